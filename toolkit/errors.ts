@@ -50,7 +50,12 @@ export class NumericalError extends Error {
 export function requireNumber(
   value: unknown,
   where: { readonly caller: string; readonly argument: string; readonly remedy?: string },
-  bounds: { readonly above?: number; readonly atLeast?: number; readonly below?: number; readonly atMost?: number } = {},
+  bounds: {
+    readonly above?: number;
+    readonly atLeast?: number;
+    readonly below?: number;
+    readonly atMost?: number;
+  } = {},
 ): asserts value is number {
   const { above, atLeast, below, atMost } = bounds;
   const fits =
@@ -76,7 +81,8 @@ export function requireNumber(
 
 function inWords(value: unknown): string {
   if (typeof value === 'string') return JSON.stringify(value.length > 80 ? `${value.slice(0, 77)}…` : value);
-  if (value === null || ['number', 'boolean', 'undefined', 'bigint'].includes(typeof value)) return String(value);
+  if (value === null || ['number', 'boolean', 'undefined', 'bigint'].includes(typeof value))
+    return String(value);
   if (Array.isArray(value)) return `an array of ${value.length}`;
   if (ArrayBuffer.isView(value)) return `a ${value.constructor.name}`;
   return typeof value === 'object' ? 'an object' : `a ${typeof value}`;

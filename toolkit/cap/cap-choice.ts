@@ -71,8 +71,16 @@ export interface CapChoice {
     readonly highC: number;
     readonly frequencyMHz?: number;
   }[];
-  readonly scenario: Required<Pick<CapScenario, 'limitC' | 'limitAppliesTo' | 'ambientC' | 'confidence' | 'stepW' | 'drawCount' | 'seed'>> &
-    Omit<CapScenario, 'limitC' | 'limitAppliesTo' | 'ambientC' | 'confidence' | 'stepW' | 'drawCount' | 'seed'>;
+  readonly scenario: Required<
+    Pick<
+      CapScenario,
+      'limitC' | 'limitAppliesTo' | 'ambientC' | 'confidence' | 'stepW' | 'drawCount' | 'seed'
+    >
+  > &
+    Omit<
+      CapScenario,
+      'limitC' | 'limitAppliesTo' | 'ambientC' | 'confidence' | 'stepW' | 'drawCount' | 'seed'
+    >;
   readonly extrapolated: boolean;
   readonly cautions: readonly string[];
 }

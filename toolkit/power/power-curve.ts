@@ -27,7 +27,10 @@ export interface PowerCurve {
   readonly form: PowerCurveForm;
   /** Parameters of the chosen form by name, each with its unit in the name. */
   readonly parameters: Readonly<Record<string, number>>;
-  readonly covariance: { readonly parameters: readonly string[]; readonly matrix: readonly (readonly number[])[] };
+  readonly covariance: {
+    readonly parameters: readonly string[];
+    readonly matrix: readonly (readonly number[])[];
+  };
   readonly degreesOfFreedom: number;
   /** Around the middle of the tested range: what one watt and one kelvin change. */
   readonly frequencyPerPowerMHzPerW: Estimate;

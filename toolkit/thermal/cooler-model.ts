@@ -84,7 +84,10 @@ export interface CoolerModel {
   readonly orders: readonly OrderCandidate[];
   readonly findings: readonly Finding[];
   /** Of the fitted parameters, in the order named, autocorrelation included. */
-  readonly covariance: { readonly parameters: readonly string[]; readonly matrix: readonly (readonly number[])[] };
+  readonly covariance: {
+    readonly parameters: readonly string[];
+    readonly matrix: readonly (readonly number[])[];
+  };
   readonly testedRange: {
     readonly powerW: readonly [low: number, high: number];
     readonly temperatureC: readonly [low: number, high: number];
