@@ -1,0 +1,105 @@
+import { createRequire } from 'node:module';
+import type { Converter, ConvertResult } from 'tslab/dist/converter.js';
+import type { Executor } from 'tslab/dist/executor.js';
+
+export type { ConvertResult, Executor };
+
+/** Source maps of one converted cell: TypeScript to ECMAScript module, then module to CommonJS. */
+export interface ConversionMaps {
+  readonly toModule: string;
+  readonly toCommonJs: string;
+}
+
+type Compiler = typeof import('@tslab/typescript-for-tslab');
+
+const requireHere = createRequire(import.meta.url);
+const requireFromTslab = createRequire(requireHere.resolve('tslab/package.json'));
+const inlineMapComment = /\n?\/\/# sourceMappingURL=data:application\/json;base64,([A-Za-z0-9+/=]+)\s*$/;
+const mapFileComment = /\n?\/\/# sourceMappingURL=\S+\s*$/;
+
+let latestMaps: ConversionMaps | undefined;
+const { createConverter, createExecutor } = loadParts();
+
+/**
+ * Loads tslab's converter on top of its own compiler with source maps switched on.
+ *
+ * tslab converts twice (TypeScript to module, module to CommonJS) and keeps no map, so a run-time error names lines
+ * of the generated code. Its compiler's exports cannot be reassigned; the module cache is the place to stand between.
+ */
+function loadParts(): {
+  createConverter: typeof import('tslab/dist/converter.js').createConverter;
+  createExecutor: typeof import('tslab/dist/executor.js').createExecutor;
+} {
+  const compilerPath = requireFromTslab.resolve('@tslab/typescript-for-tslab');
+  const compiler = requireFromTslab(compilerPath) as Compiler;
+  const entry = requireFromTslab.cache[compilerPath];
+  if (entry === undefined)
+    throw new Error(`the notebook's compiler is not in the module cache: ${compilerPath}`);
+  entry.exports = {
+    ...compiler,
+    createWatchCompilerHost: withInlineMaps(compiler),
+    transpileModule: keepingMaps(compiler),
+  };
+  try {
+    return {
+      createConverter: (requireHere('tslab/dist/converter') as typeof import('tslab/dist/converter.js'))
+        .createConverter,
+      createExecutor: (requireHere('tslab/dist/executor') as typeof import('tslab/dist/executor.js'))
+        .createExecutor,
+    };
+  } finally {
+    entry.exports = compiler;
+  }
+}
+
+function withInlineMaps(compiler: Compiler): Compiler['createWatchCompilerHost'] {
+  const create = compiler.createWatchCompilerHost as (...args: unknown[]) => unknown;
+  const createMapping = (files: unknown, options: object, ...rest: unknown[]): unknown =>
+    create(files, { ...options, inlineSourceMap: true }, ...rest);
+  return createMapping as Compiler['createWatchCompilerHost'];
+}
+
+function keepingMaps(compiler: Compiler): Compiler['transpileModule'] {
+  return (moduleCode, options) => {
+    const toModule = inlineMapComment.exec(moduleCode)?.[1];
+    const result = compiler.transpileModule(moduleCode.replace(inlineMapComment, ''), {
+      ...options,
+      compilerOptions: { ...options.compilerOptions, sourceMap: true },
+    });
+    latestMaps =
+      toModule === undefined || result.sourceMapText === undefined
+        ? undefined
+        : { toModule: Buffer.from(toModule, 'base64').toString('utf8'), toCommonJs: result.sourceMapText };
+    return { ...result, outputText: result.outputText.replace(mapFileComment, '') };
+  };
+}
+
+/** What an evaluator adds to each conversion: called with the result and its source maps, returns what to run. */
+export type ConversionHook = (
+  convert: () => { readonly result: ConvertResult; readonly maps: ConversionMaps | undefined },
+) => ConvertResult;
+
+/** tslab's executor on its converter, rooted in the working directory; `write` receives values and errors. */
+export function createTslabExecutor(options: {
+  readonly workingDirectory: string;
+  readonly onConvert: ConversionHook;
+  readonly onValue: (value: unknown) => void;
+  readonly onError: (error: unknown) => void;
+}): Executor {
+  const converter = createConverter({ isJS: false, isBrowser: false });
+  const node: Converter = {
+    ...converter,
+    convert: (previousDeclarations, code) =>
+      options.onConvert(() => {
+        latestMaps = undefined;
+        const result = converter.convert(previousDeclarations, code);
+        return { result, maps: latestMaps };
+      }),
+  };
+  // Cells run in Node; a browser converter would cost another compiler and is not used.
+  const converters = { node, browser: node, close: () => converter.close() };
+  return createExecutor(options.workingDirectory, converters, {
+    log: options.onValue,
+    error: options.onError,
+  });
+}
