@@ -1,0 +1,591 @@
+import { Matrix, SingularValueDecomposition } from 'ml-matrix';
+import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
+import { DampedStep } from './damped-step.js';
+import { studentTQuantile } from './distributions.js';
+import type { Estimate } from './estimate.js';
+import { estimatedWithFactor, unavailable } from './estimates.js';
+import { reduceToTriangle } from './householder.js';
+
+/** Writes the residuals (length m) at `parameters` (length n) into `out`. Both arrays are reused: keep neither. */
+export type ResidualFunction = (parameters: Float64Array, out: Float64Array) => void;
+
+/** Writes the derivatives of the residuals, row-major m × n, into `out`. Both arrays are reused: keep neither. */
+export type JacobianFunction = (parameters: Float64Array, out: Float64Array) => void;
+
+/** When to stop; each is relative and dimensionless. */
+export interface LeastSquaresTolerances {
+  /** Stop when a step lowers the sum of squares, as measured and as predicted, by less than this fraction. */
+  readonly reduction?: number;
+  /** Stop when the trust region is smaller than this fraction of the parameters, both scaled. */
+  readonly step?: number;
+  /** Stop when the residuals are orthogonal to every free column of the Jacobian: largest cosine. */
+  readonly gradient?: number;
+}
+
+/** How to run a least-squares fit. */
+export interface LeastSquaresOptions {
+  /** Number of residuals m. */
+  readonly residualCount: number;
+  /** Derivatives of the residuals; by default central differences, inside the bounds. */
+  readonly jacobian?: JacobianFunction;
+  /** Lower bounds, length n; −Infinity for none. Equal bounds hold a parameter fixed. */
+  readonly lowerBounds?: ArrayLike<number>;
+  /** Upper bounds, length n; Infinity for none. */
+  readonly upperBounds?: ArrayLike<number>;
+  /** Typical sizes of the parameters, positive, length n: the least step base of the differences. */
+  readonly scales?: ArrayLike<number>;
+  /** Most evaluations of the residuals, those for a difference Jacobian not counted; default 200 (n + 1). */
+  readonly maxEvaluations?: number;
+  /** Default `defaultTolerances`. */
+  readonly tolerances?: LeastSquaresTolerances;
+}
+
+/** Why the iteration ended. */
+export type TerminationReason =
+  | 'reduction-small'
+  | 'step-small'
+  | 'gradient-small'
+  | 'zero-residuals'
+  | 'flat-direction'
+  | 'no-progress'
+  | 'not-finite'
+  | 'evaluation-limit';
+
+/** How an iteration ended; failure to converge is a result. */
+export interface Termination {
+  readonly reason: TerminationReason;
+  /** True only where the conditions for a (local) minimum hold. */
+  readonly converged: boolean;
+  /** What happened and, where it failed, what to do. */
+  readonly message: string;
+}
+
+/** The outcome of a least-squares fit; m residuals, n parameters. */
+export interface LeastSquaresResult {
+  /** Length n. */
+  readonly parameters: Float64Array;
+  /** Length m. */
+  readonly residuals: Float64Array;
+  /** Derivatives of the residuals at `parameters`, row-major m × n. */
+  readonly jacobian: Float64Array;
+  readonly sumOfSquares: number;
+  /** m less the number of parameters that are neither fixed nor at a bound; may be 0 or negative. */
+  readonly degreesOfFreedom: number;
+  /**
+   * Covariance of the parameters listed in `covarianceOrder`, scaled by the residual variance; empty where there
+   * are no degrees of freedom.
+   */
+  readonly covariance: readonly (readonly number[])[];
+  /** Indices of the parameters to which the rows of `covariance` belong: free and determined by the data. */
+  readonly covarianceOrder: readonly number[];
+  /** Length n, with Student's t for the intervals; assumes independent residuals of equal variance. */
+  readonly estimates: readonly Estimate[];
+  /** Whether each parameter ended at one of its bounds; length n. */
+  readonly atBound: readonly boolean[];
+  readonly evaluationCounts: {
+    /** All calls of the residual function, those for differences among them. */
+    readonly residuals: number;
+    readonly jacobians: number;
+  };
+  readonly termination: Termination;
+}
+
+/** Tolerances that `leastSquares` uses where none are given. */
+export const defaultTolerances: Required<LeastSquaresTolerances> = {
+  reduction: 1e-12,
+  step: 1e-10,
+  gradient: 1e-12,
+};
+
+const messages: Readonly<Record<TerminationReason, string>> = {
+  'reduction-small': 'the sum of squares no longer falls',
+  'step-small': 'the parameters no longer move',
+  'gradient-small': 'the residuals are orthogonal to the model’s derivatives',
+  'zero-residuals': 'the model meets every point exactly',
+  'flat-direction':
+    'a parameter no longer has any influence on the residuals; start elsewhere, bound it or leave it out',
+  'no-progress':
+    'no step lowers the sum of squares although its gradient is not zero; check the derivatives and whether the residuals are smooth',
+  'not-finite':
+    'the derivatives are not finite; bound the parameters to where the model is defined or start elsewhere',
+  'evaluation-limit': 'the limit on evaluations was reached; raise maxEvaluations or start nearer',
+};
+
+const differenceStep = Math.cbrt(Number.EPSILON);
+
+/**
+ * Least-squares fit of a nonlinear model: minimises the sum of squared residuals over the parameters, within bounds.
+ *
+ * Levenberg–Marquardt method in Moré's form: trust region scaled by the largest norm each column of the Jacobian
+ * has had, step from a Householder factorisation [More1978]. Parameters whose bound the gradient presses against
+ * are held there; a step that would cross a bound stops at it and the others are solved again. The result is
+ * a local minimum: a fit that may have several needs several starts. Covariance (JᵀJ)⁻¹·SSR/(m − n)
+ * [Bates1988, ch. 2], hence independent residuals of equal variance.
+ *
+ * @param residuals - the model less the data (or the reverse), each divided by its standard uncertainty if they
+ * differ; m numbers
+ * @param start - starting values, length n >= 1, within the bounds
+ * @param options - number of residuals, derivatives, bounds, tolerances
+ * @returns parameters, their covariance and how the iteration ended
+ * @throws ArgumentError if a length or bound does not fit
+ * @throws NumericalError if residuals or derivatives at the start are not finite
+ * @example
+ * const timeS = [1, 2, 3, 5, 7, 10];
+ * const riseK = [109, 149, 149, 191, 213, 224];
+ * const fit = leastSquares(
+ *   ([finalRiseK, ratePerS], out) => {
+ *     timeS.forEach((t, i) => { out[i] = finalRiseK * (1 - Math.exp(-ratePerS * t)) - riseK[i]; });
+ *   },
+ *   [100, 0.75],
+ *   { residualCount: 6 },
+ * );
+ * fit.parameters[0]; // => 213.80940889 within 1e-5
+ * fit.estimates[0].standardError; // => 12.354515176 within 1e-4
+ * fit.termination.converged; // => true
+ */
+export function leastSquares(
+  residuals: ResidualFunction,
+  start: ArrayLike<number>,
+  options: LeastSquaresOptions,
+): LeastSquaresResult {
+  const n = start.length;
+  const m = options.residualCount;
+  const { lower, upper } = checkArguments(start, options);
+  const tolerances = { ...defaultTolerances, ...options.tolerances };
+  const maxEvaluations = options.maxEvaluations ?? 200 * (n + 1);
+
+  let x = Float64Array.from(start);
+  let f = new Float64Array(m);
+  let trialX = new Float64Array(n);
+  let trialF = new Float64Array(m);
+  const jacobian = new Float64Array(m * n);
+  const columns = new Float64Array(m * (n + 1));
+  const columnNorms = new Float64Array(n);
+  const gradient = new Float64Array(n);
+  const scale = new Float64Array(n);
+  const free = new Int32Array(n);
+  const diagonal = new Float64Array(n);
+  const triangle = new Float64Array(n * n);
+  const rotated = new Float64Array(n);
+  const freeScale = new Float64Array(n);
+  const lowest = new Float64Array(n);
+  const highest = new Float64Array(n);
+  const damped = new DampedStep(n);
+  const differences = options.jacobian
+    ? undefined
+    : { above: new Float64Array(m), below: new Float64Array(m), scales: options.scales };
+  let residualEvaluations = 0;
+  let trialEvaluations = 0;
+  let jacobianEvaluations = 0;
+
+  const differentiate = (): void => {
+    jacobianEvaluations += 1;
+    if (options.jacobian) options.jacobian(x, jacobian);
+    else if (differences)
+      residualEvaluations += differenceJacobian(residuals, x, f, jacobian, lower, upper, differences);
+  };
+
+  const evaluate = (at: Float64Array, out: Float64Array): number => {
+    residualEvaluations += 1;
+    trialEvaluations += 1;
+    residuals(at, out);
+    let sum = 0;
+    for (let i = 0; i < m; i += 1) sum += out[i] * out[i];
+    return sum;
+  };
+
+  let sumOfSquares = evaluate(x, f);
+  if (!Number.isFinite(sumOfSquares)) throw notFiniteAtStart(f, start);
+
+  let radius = 0;
+  let reason: TerminationReason | undefined;
+  let jacobianIsCurrent = false;
+  for (let iteration = 0; reason === undefined; iteration += 1) {
+    differentiate();
+    jacobianIsCurrent = true;
+
+    // Columns for the factorisation, the residuals last; norms, gradient and scale on the way.
+    let finite = true;
+    for (let j = 0; j < n; j += 1) {
+      let square = 0;
+      let dot = 0;
+      for (let i = 0, at = j; i < m; i += 1, at += n) {
+        const derivative = jacobian[at];
+        square += derivative * derivative;
+        dot += derivative * f[i];
+      }
+      const norm = Math.sqrt(square);
+      if (!Number.isFinite(norm)) finite = false;
+      columnNorms[j] = norm;
+      gradient[j] = dot;
+      if (norm > scale[j]) scale[j] = norm;
+    }
+    if (!finite) {
+      if (iteration === 0) throw derivativesNotFiniteAtStart(start, columnNorms);
+      reason = 'not-finite';
+      break;
+    }
+    if (sumOfSquares === 0) {
+      reason = 'zero-residuals';
+      break;
+    }
+
+    let freeCount = 0;
+    let largestCosine = 0;
+    const norm = Math.sqrt(sumOfSquares);
+    for (let j = 0; j < n; j += 1) {
+      const held =
+        lower[j] === upper[j] ||
+        (x[j] <= lower[j] && gradient[j] > 0) ||
+        (x[j] >= upper[j] && gradient[j] < 0);
+      if (held) continue;
+      if (columnNorms[j] > 0)
+        largestCosine = Math.max(largestCosine, Math.abs(gradient[j]) / columnNorms[j] / norm);
+      free[freeCount] = j;
+      freeCount += 1;
+    }
+    if (largestCosine <= tolerances.gradient) {
+      reason = 'gradient-small';
+      break;
+    }
+
+    for (let k = 0; k < freeCount; k += 1) {
+      const j = free[k];
+      for (let i = 0, at = j; i < m; i += 1, at += n) columns[k * m + i] = jacobian[at];
+    }
+    columns.set(f, freeCount * m);
+    reduceToTriangle(columns, m, m, freeCount, freeCount + 1, diagonal);
+    let scaledNorm = 0;
+    for (let k = 0; k < freeCount; k += 1) {
+      const j = free[k];
+      for (let i = 0; i < freeCount; i += 1)
+        triangle[k * freeCount + i] = i < k && i < m ? columns[k * m + i] : i === k ? diagonal[k] : 0;
+      rotated[k] = k < m ? columns[freeCount * m + k] : 0;
+      // A column that has been zero so far gets the scale 1, as in [More1978].
+      freeScale[k] = scale[j] > 0 ? scale[j] : 1;
+      lowest[k] = lower[j] - x[j];
+      highest[k] = upper[j] - x[j];
+      scaledNorm += (freeScale[k] * x[j]) ** 2;
+    }
+    scaledNorm = Math.sqrt(scaledNorm);
+    if (iteration === 0) radius = scaledNorm > 0 ? 100 * scaledNorm : 100;
+
+    for (;;) {
+      damped.solve(triangle, rotated, freeCount, freeScale, radius, lowest, highest);
+      trialX.set(x);
+      let stepSquare = 0;
+      let slope = 0;
+      for (let k = 0; k < freeCount; k += 1) {
+        const j = free[k];
+        const step = damped.step[k];
+        stepSquare += (freeScale[k] * step) ** 2;
+        slope += gradient[j] * step;
+        // On a bound exactly, not within rounding of it.
+        trialX[j] = step <= lowest[k] ? lower[j] : step >= highest[k] ? upper[j] : x[j] + step;
+      }
+      let modelSquare = 0;
+      for (let i = 0; i < freeCount; i += 1) {
+        let row = 0;
+        for (let k = i; k < freeCount; k += 1) row += triangle[k * freeCount + i] * damped.step[k];
+        modelSquare += row * row;
+      }
+      const stepNorm = Math.sqrt(stepSquare);
+      if (iteration === 0) radius = Math.min(radius, stepNorm);
+      const predicted = (-2 * slope - modelSquare) / sumOfSquares;
+      const trialSum = evaluate(trialX, trialF);
+      const actual = trialSum < 100 * sumOfSquares ? 1 - trialSum / sumOfSquares : -1;
+      const ratio = predicted > 0 ? actual / predicted : 0;
+
+      if (ratio <= 0.25) {
+        const relativeSlope = slope / sumOfSquares;
+        let shrink = actual >= 0 ? 0.5 : (0.5 * relativeSlope) / (relativeSlope + 0.5 * actual);
+        if (!(trialSum < 100 * sumOfSquares) || !(shrink >= 0.1)) shrink = 0.1;
+        radius = shrink * Math.min(radius, stepNorm / 0.1);
+        damped.damping /= shrink;
+      } else if (damped.damping === 0 || ratio >= 0.75) {
+        radius = 2 * stepNorm;
+        damped.damping *= 0.5;
+      }
+
+      const accepted = ratio >= 1e-4;
+      if (accepted) {
+        [x, trialX] = [trialX, x];
+        [f, trialF] = [trialF, f];
+        sumOfSquares = trialSum;
+        jacobianIsCurrent = false;
+      }
+      const reductionSmall =
+        Math.abs(actual) <= tolerances.reduction && predicted <= tolerances.reduction && ratio <= 2;
+      if (reductionSmall) reason = 'reduction-small';
+      else if (radius <= tolerances.step * scaledNorm)
+        reason = accepted || largestCosine < 1e-5 ? 'step-small' : 'no-progress';
+      else if (!accepted && (radius <= Number.EPSILON * scaledNorm || radius < 1e-290))
+        reason = 'no-progress';
+      else if (trialEvaluations >= maxEvaluations) reason = 'evaluation-limit';
+      if (accepted || reason !== undefined) break;
+    }
+  }
+  if (!jacobianIsCurrent) differentiate();
+
+  const atBound = Array.from(
+    x,
+    (value, j) => lower[j] !== upper[j] && (value <= lower[j] || value >= upper[j]),
+  );
+  const varying: number[] = [];
+  for (let j = 0; j < n; j += 1) if (!atBound[j] && lower[j] !== upper[j]) varying.push(j);
+  const degreesOfFreedom = m - varying.length;
+  const unscaled = unscaledCovariance(jacobian, m, n, varying, options.jacobian !== undefined);
+  if (
+    converges(reason) &&
+    reason !== 'zero-residuals' &&
+    varying.some((j) => isFlat(jacobian, m, n, j, scale[j]))
+  )
+    reason = 'flat-direction';
+
+  const covarianceOrder = unscaled.order;
+  const variance = degreesOfFreedom > 0 ? sumOfSquares / degreesOfFreedom : undefined;
+  const covariance =
+    variance === undefined ? [] : unscaled.rows.map((row) => row.map((value) => value * variance));
+  const factor = variance === undefined ? 0 : studentTQuantile(0.975, degreesOfFreedom);
+  const estimates = Array.from(x, (value, j): Estimate => {
+    if (lower[j] === upper[j]) return unavailable('fixed', value);
+    if (atBound[j]) return unavailable('at-bound', value);
+    const row = covarianceOrder.indexOf(j);
+    if (row < 0) return unavailable('not-identifiable');
+    if (variance === undefined) return unavailable('too-few-points');
+    return estimatedWithFactor(value, Math.sqrt(covariance[row][row]), factor);
+  });
+
+  return {
+    parameters: x,
+    residuals: f,
+    jacobian,
+    sumOfSquares,
+    degreesOfFreedom,
+    covariance,
+    covarianceOrder,
+    estimates,
+    atBound,
+    evaluationCounts: { residuals: residualEvaluations, jacobians: jacobianEvaluations },
+    termination: { reason, converged: converges(reason), message: messages[reason] },
+  };
+}
+
+function converges(reason: TerminationReason): boolean {
+  return ['reduction-small', 'step-small', 'gradient-small', 'zero-residuals'].includes(reason);
+}
+
+/** Whether a column has shrunk to nothing against the largest it was: the iteration has run onto a plateau. */
+function isFlat(jacobian: Float64Array, m: number, n: number, j: number, largest: number): boolean {
+  let square = 0;
+  for (let i = 0; i < m; i += 1) square += jacobian[i * n + j] ** 2;
+  return largest > 0 && Math.sqrt(square) <= 1e-12 * largest;
+}
+
+/**
+ * (JᵀJ)⁻¹ over the parameters that the data determine.
+ *
+ * Columns are brought to unit length first, so that the rank does not depend on the units. Where the triangle is
+ * nearly singular, the singular vectors of its small values name the parameters that are not determined; the
+ * others keep their variance.
+ */
+function unscaledCovariance(
+  jacobian: Float64Array,
+  m: number,
+  n: number,
+  varying: readonly number[],
+  exactDerivatives: boolean,
+): { readonly rows: readonly (readonly number[])[]; readonly order: readonly number[] } {
+  const count = varying.length;
+  if (count === 0) return { rows: [], order: [] };
+  const a = new Float64Array(m * count);
+  const norms = varying.map((j, k) => {
+    let square = 0;
+    for (let i = 0; i < m; i += 1) square += jacobian[i * n + j] ** 2;
+    const norm = Math.sqrt(square);
+    if (norm > 0 && Number.isFinite(norm))
+      for (let i = 0; i < m; i += 1) a[k * m + i] = jacobian[i * n + j] / norm;
+    return norm;
+  });
+  const diagonal = new Float64Array(count);
+  reduceToTriangle(a, m, m, count, count, diagonal);
+  const r = (i: number, k: number): number =>
+    i === k ? (i < m ? diagonal[k] : 0) : i < k && i < m ? a[k * m + i] : 0;
+
+  // Below this fraction of the largest a singular value is rounding, of the derivatives if they are differences.
+  const smallest = exactDerivatives ? Math.max(m, count) * Number.EPSILON : 1e-10;
+  const inverse = inverseOfUpper(r, count);
+  let square = 0;
+  for (const value of inverse) square += value * value;
+  // Frobenius norms bound the condition from above: √count for the unit columns, √square for the inverse.
+  if (Math.sqrt(square * count) * smallest < 1) {
+    const rows = varying.map((_, i) =>
+      varying.map((__, k) => {
+        let sum = 0;
+        for (let l = Math.max(i, k); l < count; l += 1)
+          sum += inverse[i * count + l] * inverse[k * count + l];
+        return sum / norms[i] / norms[k];
+      }),
+    );
+    return { rows, order: varying };
+  }
+
+  const decomposition = new SingularValueDecomposition(
+    new Matrix(varying.map((_, i) => varying.map((__, k) => r(i, k)))),
+  );
+  const values = decomposition.diagonal;
+  const vectors = decomposition.rightSingularVectors;
+  const determined: number[] = [];
+  for (let i = 0; i < count; i += 1) {
+    let undetermined = norms[i] > 0 ? 0 : 1;
+    for (let l = 0; l < count; l += 1)
+      if (!(values[l] > smallest * values[0])) undetermined += vectors.get(i, l) ** 2;
+    if (undetermined < 1e-6) determined.push(i);
+  }
+  const rows = determined.map((i) =>
+    determined.map((k) => {
+      let sum = 0;
+      for (let l = 0; l < count; l += 1)
+        if (values[l] > smallest * values[0]) sum += (vectors.get(i, l) * vectors.get(k, l)) / values[l] ** 2;
+      return sum / norms[i] / norms[k];
+    }),
+  );
+  return { rows, order: determined.map((i) => varying[i]) };
+}
+
+/** Inverse of an upper triangle, row-major; infinite entries where it is singular. */
+function inverseOfUpper(r: (i: number, k: number) => number, count: number): Float64Array {
+  const inverse = new Float64Array(count * count);
+  for (let k = 0; k < count; k += 1) {
+    inverse[k * count + k] = 1 / r(k, k);
+    for (let i = k - 1; i >= 0; i -= 1) {
+      let sum = 0;
+      for (let l = i + 1; l <= k; l += 1) sum += r(i, l) * inverse[l * count + k];
+      inverse[i * count + k] = -sum / r(i, i);
+    }
+  }
+  return inverse;
+}
+
+/** Second-order differences that stay within the bounds; returns the number of evaluations. */
+function differenceJacobian(
+  residuals: ResidualFunction,
+  x: Float64Array,
+  f: Float64Array,
+  out: Float64Array,
+  lower: Float64Array,
+  upper: Float64Array,
+  work: {
+    readonly above: Float64Array;
+    readonly below: Float64Array;
+    readonly scales: ArrayLike<number> | undefined;
+  },
+): number {
+  const n = x.length;
+  const m = f.length;
+  const { above, below } = work;
+  let evaluations = 0;
+  for (let j = 0; j < n; j += 1) {
+    const centre = x[j];
+    const width = upper[j] - lower[j];
+    if (width === 0) {
+      for (let i = 0; i < m; i += 1) out[i * n + j] = 0;
+      continue;
+    }
+    const size = work.scales ? Math.max(Math.abs(centre), work.scales[j]) : Math.abs(centre) || 1;
+    const wanted = Math.min(differenceStep * size, width / 4);
+    // The step that is really taken is the difference of two floating-point numbers.
+    const up = centre + wanted - centre;
+    const down = centre - (centre - wanted);
+    if (centre + up <= upper[j] && centre - down >= lower[j]) {
+      x[j] = centre + up;
+      residuals(x, above);
+      x[j] = centre - down;
+      residuals(x, below);
+      const span = up + down;
+      for (let i = 0; i < m; i += 1) out[i * n + j] = (above[i] - below[i]) / span;
+    } else {
+      const near = centre + up <= upper[j] ? up : -down;
+      x[j] = centre + near;
+      residuals(x, below);
+      x[j] = centre + 2 * near;
+      residuals(x, above);
+      for (let i = 0; i < m; i += 1) out[i * n + j] = (4 * below[i] - 3 * f[i] - above[i]) / (2 * near);
+    }
+    evaluations += 2;
+    x[j] = centre;
+  }
+  return evaluations;
+}
+
+function checkArguments(
+  start: ArrayLike<number>,
+  options: LeastSquaresOptions,
+): { readonly lower: Float64Array; readonly upper: Float64Array } {
+  const caller = 'leastSquares';
+  const n = start.length;
+  if (!(n >= 1))
+    throw new ArgumentError({ caller, argument: 'start', expected: 'at least one number', received: start });
+  if (!Number.isInteger(options.residualCount) || options.residualCount < 1)
+    throw new ArgumentError({
+      caller,
+      argument: 'options.residualCount',
+      expected: 'a whole number of at least 1',
+      received: options.residualCount,
+    });
+  for (const name of ['lowerBounds', 'upperBounds', 'scales'] as const) {
+    const given = options[name];
+    if (given !== undefined && given.length !== n)
+      throw new ArgumentError({
+        caller,
+        argument: `options.${name}`,
+        expected: `as long as \`start\`, ${n}`,
+        received: given.length,
+      });
+  }
+  if (options.maxEvaluations !== undefined)
+    requireNumber(options.maxEvaluations, { caller, argument: 'options.maxEvaluations' }, { atLeast: 1 });
+  const lower = new Float64Array(n).fill(Number.NEGATIVE_INFINITY);
+  const upper = new Float64Array(n).fill(Number.POSITIVE_INFINITY);
+  if (options.lowerBounds) lower.set(Array.from(options.lowerBounds));
+  if (options.upperBounds) upper.set(Array.from(options.upperBounds));
+  for (let j = 0; j < n; j += 1) {
+    requireNumber(start[j], {
+      caller,
+      argument: `start[${j}]`,
+      remedy: 'give a number the model can start from',
+    });
+    if (!(lower[j] <= upper[j]))
+      throw new ArgumentError({
+        caller,
+        argument: `options.lowerBounds[${j}]`,
+        expected: `at most its upper bound ${upper[j]}`,
+        received: lower[j],
+      });
+    if (start[j] < lower[j] || start[j] > upper[j])
+      throw new ArgumentError({
+        caller,
+        argument: `start[${j}]`,
+        expected: `within its bounds ${lower[j]} to ${upper[j]}`,
+        received: start[j],
+      });
+    if (options.scales)
+      requireNumber(options.scales[j], { caller, argument: `options.scales[${j}]` }, { above: 0 });
+  }
+  return { lower, upper };
+}
+
+function notFiniteAtStart(f: Float64Array, start: ArrayLike<number>): NumericalError {
+  const at = f.findIndex((value) => !Number.isFinite(value));
+  const what = at < 0 ? 'the sum of squared residuals overflows' : `residual ${at} is ${f[at]}`;
+  return new NumericalError(
+    `leastSquares: ${what} at the start (${Array.from(start).join(', ')}); start where the model is defined, and check the data for missing values`,
+  );
+}
+
+function derivativesNotFiniteAtStart(start: ArrayLike<number>, norms: Float64Array): NumericalError {
+  const at = norms.findIndex((value) => !Number.isFinite(value));
+  return new NumericalError(
+    `leastSquares: the derivatives by parameter ${at} are not finite at the start (${Array.from(start).join(', ')}); start further inside the region where the model is defined`,
+  );
+}

@@ -1,0 +1,177 @@
+import { CholeskyDecomposition, Matrix } from 'ml-matrix';
+import { NumericalError } from '../errors.js';
+
+/**
+ * A least-squares problem whose linear parameters are solved for inside `evaluate`, so that only the nonlinear
+ * ones are searched over.
+ */
+export interface SeparableProblem {
+  readonly nonlinearCount: number;
+  readonly linearCount: number;
+  /** The linear parameters at the last `evaluate`; one that is exactly 0 counts as inactive at its bound. */
+  readonly linearParameters: Float64Array;
+  readonly lowerBounds: Float64Array;
+  readonly upperBounds: Float64Array;
+  /** Solves for the linear parameters and returns the sum of squares. */
+  evaluate(parameters: Float64Array): number;
+  /**
+   * Normal equations at the parameters of the last `evaluate`: Gram matrix JᵀJ of all columns (nonlinear first,
+   * then linear), row-major, and Jᵀ(model − data).
+   */
+  accumulate(): { readonly gram: Float64Array; readonly gradient: Float64Array };
+}
+
+export interface SeparableMinimum {
+  readonly parameters: Float64Array;
+  readonly linearParameters: Float64Array;
+  readonly cost: number;
+  /** JᵀJ of all columns at the minimum, row-major. */
+  readonly gram: Float64Array;
+  readonly evaluationCount: number;
+  readonly termination: { readonly reason: string; readonly converged: boolean; readonly message: string };
+}
+
+/** Relative decrease of the sum of squares below which the search ends. */
+const COST_TOLERANCE = 1e-9;
+const MAX_ITERATIONS = 60;
+/** Longest step of one nonlinear parameter in units of its own uncertainty is not limited, but its size is. */
+const LONGEST_LOG_STEP = 1.5;
+
+/**
+ * Levenberg–Marquardt search over the nonlinear parameters of a separable problem, on accumulated normal
+ * equations: the linear parameters are projected out of JᵀJ by a Schur complement (variable projection
+ * [GolubPereyra1973] with Kaufman's Jacobian [Kaufman1975]).
+ *
+ * @param problem - see `SeparableProblem`
+ * @param start - nonlinear parameters to start from; not changed
+ * @returns the minimum found; failure to converge is said in `termination`
+ * @throws NumericalError if the sum of squares is not finite at the start
+ */
+export function minimizeSeparable(problem: SeparableProblem, start: ArrayLike<number>): SeparableMinimum {
+  const { nonlinearCount: count, linearCount, lowerBounds, upperBounds } = problem;
+  const width = count + linearCount;
+  let parameters = Float64Array.from({ length: count }, (_, i) =>
+    Math.min(upperBounds[i], Math.max(lowerBounds[i], start[i])),
+  );
+  let cost = problem.evaluate(parameters);
+  let evaluationCount = 1;
+  if (!Number.isFinite(cost)) {
+    throw new NumericalError('minimizeSeparable: the sum of squares is not finite at the start; check the data for NaN');
+  }
+  let damping = 1e-3;
+  let termination = { reason: 'iterations', converged: false, message: `not converged in ${MAX_ITERATIONS} iterations` };
+  let equations = problem.accumulate();
+  for (let iteration = 0; iteration < MAX_ITERATIONS; iteration++) {
+    const free = freeParameters(parameters, equations.gradient, lowerBounds, upperBounds);
+    const { hessian, gradient } = projectOutLinear(equations, problem.linearParameters, free, count, width);
+    let accepted = false;
+    let decrease = 0;
+    let stepIsTiny = free.length === 0;
+    while (!stepIsTiny) {
+      const step = dampedStep(hessian, gradient, damping);
+      if (step === undefined) {
+        damping *= 10;
+        stepIsTiny = damping > 1e12;
+        continue;
+      }
+      const trial = parameters.slice();
+      let largest = 0;
+      free.forEach((index, i) => {
+        const bounded = Number.isFinite(lowerBounds[index]);
+        const limit = bounded ? LONGEST_LOG_STEP : Number.POSITIVE_INFINITY;
+        const move = Math.max(-limit, Math.min(limit, step[i]));
+        trial[index] = Math.min(upperBounds[index], Math.max(lowerBounds[index], parameters[index] + move));
+        largest = Math.max(largest, Math.abs(move) / (Math.abs(parameters[index]) + 1e-3));
+      });
+      const trialCost = problem.evaluate(trial);
+      evaluationCount++;
+      if (trialCost < cost) {
+        decrease = (cost - trialCost) / cost;
+        parameters = trial;
+        cost = trialCost;
+        accepted = true;
+        damping = Math.max(1e-12, damping / 10);
+        break;
+      }
+      damping = Math.max(damping, 1e-6) * 8;
+      stepIsTiny = largest < 1e-9 || damping > 1e12;
+    }
+    if (!accepted) {
+      problem.evaluate(parameters);
+      evaluationCount++;
+      termination = { reason: 'no-further-decrease', converged: true, message: 'no step lowers the sum of squares' };
+      break;
+    }
+    equations = problem.accumulate();
+    if (decrease < COST_TOLERANCE) {
+      termination = {
+        reason: 'cost-tolerance',
+        converged: true,
+        message: `sum of squares changes by less than ${COST_TOLERANCE} of itself`,
+      };
+      break;
+    }
+  }
+  const { gram } = problem.accumulate();
+  return {
+    parameters,
+    linearParameters: problem.linearParameters.slice(),
+    cost,
+    gram: gram.slice(),
+    evaluationCount,
+    termination,
+  };
+}
+
+/** Parameters that may move: all but those at a bound that the gradient pushes against. */
+function freeParameters(
+  parameters: Float64Array,
+  gradient: Float64Array,
+  lowerBounds: Float64Array,
+  upperBounds: Float64Array,
+): number[] {
+  const free: number[] = [];
+  for (let i = 0; i < parameters.length; i++) {
+    const pushedDown = parameters[i] <= lowerBounds[i] && gradient[i] > 0;
+    const pushedUp = parameters[i] >= upperBounds[i] && gradient[i] < 0;
+    if (!pushedDown && !pushedUp) free.push(i);
+  }
+  return free;
+}
+
+/** Gauss–Newton Hessian and gradient in the free nonlinear parameters, the active linear ones projected out. */
+function projectOutLinear(
+  equations: { readonly gram: Float64Array; readonly gradient: Float64Array },
+  linearParameters: Float64Array,
+  free: readonly number[],
+  nonlinearCount: number,
+  width: number,
+): { hessian: Matrix; gradient: number[] } {
+  const { gram, gradient } = equations;
+  const active: number[] = [];
+  linearParameters.forEach((value, k) => {
+    if (value !== 0) active.push(nonlinearCount + k);
+  });
+  const block = (rows: readonly number[], columns: readonly number[]): Matrix =>
+    new Matrix(rows.map((row) => columns.map((column) => gram[row * width + column])));
+  const hessian = free.length === 0 ? new Matrix(0, 0) : block(free, free);
+  if (active.length > 0 && free.length > 0) {
+    const linear = new CholeskyDecomposition(block(active, active));
+    if (linear.isPositiveDefinite()) {
+      const coupling = block(active, free);
+      hessian.sub(coupling.transpose().mmul(linear.solve(coupling)));
+    }
+  }
+  return { hessian, gradient: free.map((index) => gradient[index]) };
+}
+
+/** Solves (H + λ diag H) δ = −g; undefined where the damped matrix is not positive definite. */
+function dampedStep(hessian: Matrix, gradient: readonly number[], damping: number): number[] | undefined {
+  const damped = hessian.clone();
+  for (let i = 0; i < gradient.length; i++) {
+    damped.set(i, i, damped.get(i, i) * (1 + damping) + 1e-30);
+  }
+  const decomposition = new CholeskyDecomposition(damped);
+  if (!decomposition.isPositiveDefinite()) return undefined;
+  return decomposition.solve(Matrix.columnVector(gradient.map((value) => -value))).getColumn(0);
+}
