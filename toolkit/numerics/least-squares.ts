@@ -92,7 +92,7 @@ export interface LeastSquaresResult {
 
 /** Tolerances that `leastSquares` uses where none are given. */
 export const defaultTolerances: Required<LeastSquaresTolerances> = {
-  reduction: 1e-12,
+  reduction: 1e-14,
   step: 1e-10,
   gradient: 1e-12,
 };
@@ -268,7 +268,7 @@ export function leastSquares(
       scaledNorm += (freeScale[k] * x[j]) ** 2;
     }
     scaledNorm = Math.sqrt(scaledNorm);
-    if (iteration === 0) radius = scaledNorm > 0 ? 100 * scaledNorm : 100;
+    if (iteration === 0) radius = scaledNorm > 0 ? 10 * scaledNorm : 10;
 
     for (;;) {
       damped.solve(triangle, rotated, freeCount, freeScale, radius, lowest, highest);
