@@ -1,4 +1,5 @@
 import type { Finding } from './finding.js';
+import { listedLines } from './listed-lines.js';
 
 /** Which samples keep time strictly increasing, and what had to be left out for it. */
 export interface TimeOrder {
@@ -6,9 +7,6 @@ export interface TimeOrder {
   readonly keptIndices?: Uint32Array;
   readonly findings: readonly Finding[];
 }
-
-/** How many line numbers a finding lists. */
-const LISTED_LINES = 20;
 
 /** Above this share of samples out of order the log is most likely two logs, or a clock that was set. */
 const SERIOUS_FRACTION = 0.02;
@@ -71,9 +69,6 @@ function droppedFindings(
     const repeats = timeS[i] === timeS[i - 1] || timeS[i] === timeS[i + 1];
     (repeats ? repeated : backward).push(i);
   }
-  const linesOf = (indices: readonly number[]): Pick<Finding, 'lines'> =>
-    lineNumbers === undefined ? {} : { lines: indices.slice(0, LISTED_LINES).map((i) => lineNumbers[i]!) };
-
   const findings: Finding[] = [];
   if (repeated.length > 0) {
     findings.push({
@@ -82,7 +77,7 @@ function droppedFindings(
       message: `${repeated.length} of ${timeS.length} samples repeat the time stamp of a neighbour; of each such group the last sample was kept, the others were left out.`,
       remedy: 'log the time with more decimals than the sampling interval needs',
       count: repeated.length,
-      ...linesOf(repeated),
+      ...listedLines(repeated, lineNumbers),
     });
   }
   if (backward.length > 0) {
@@ -95,7 +90,7 @@ function droppedFindings(
         ? 'this looks like two logs in one, or a clock that was set during the run: split the log where time steps back, and log a clock that only counts upward'
         : 'check these lines; log a clock that only counts upward',
       count: backward.length,
-      ...linesOf(backward),
+      ...listedLines(backward, lineNumbers),
     });
   }
   return findings;

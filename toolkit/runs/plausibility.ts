@@ -1,0 +1,221 @@
+import type { Finding } from './finding.js';
+import type { Conditions, RunSamples } from './run.js';
+import { atRank, spreadSample } from './spread-sample.js';
+
+/** What a package power, a core frequency … of a compact computer can be, and what explains a value outside. */
+interface PlausibleRange {
+  readonly column: 'temperatureC' | 'powerW' | 'frequencyMHz' | 'ambientC' | 'voltageV';
+  readonly quantity: string;
+  readonly unit: string;
+  /** The 90 % quantile must lie in here; wide, since only a wrong unit is meant. */
+  readonly low: number;
+  readonly high: number;
+  readonly ifLow: string;
+  readonly ifHigh: string;
+}
+
+const PLAUSIBLE_RANGES: readonly PlausibleRange[] = [
+  {
+    column: 'temperatureC',
+    quantity: 'temperature',
+    unit: '°C',
+    low: 0,
+    high: 125,
+    ifLow: 'check the column and its unit',
+    ifHigh: 'it looks like °F or kelvin: convert it, or name its unit in the header',
+  },
+  {
+    column: 'powerW',
+    quantity: 'power',
+    unit: 'W',
+    low: 0.5,
+    high: 2000,
+    ifLow: 'it looks like kilowatts: multiply it by 1000, or check that it is the package power',
+    ifHigh: 'it looks like milliwatts: divide it by 1000, or name its unit in the header',
+  },
+  {
+    column: 'frequencyMHz',
+    quantity: 'frequency',
+    unit: 'MHz',
+    low: 50,
+    high: 20_000,
+    ifLow: 'it looks like gigahertz: multiply it by 1000, or name its unit in the header',
+    ifHigh: 'it looks like kilohertz or hertz: divide it by 1000 or 1000000, or name its unit in the header',
+  },
+  {
+    column: 'ambientC',
+    quantity: 'air temperature',
+    unit: '°C',
+    low: -20,
+    high: 60,
+    ifLow: 'check the column and its unit',
+    ifHigh:
+      'it looks like °F, or like a sensor in the warm air behind the cooler: the air at the intake is wanted',
+  },
+  {
+    column: 'voltageV',
+    quantity: 'voltage',
+    unit: 'V',
+    low: 0.1,
+    high: 20,
+    ifLow: 'it looks like kilovolts or an unused sensor: check the column',
+    ifHigh: 'it looks like millivolts: divide it by 1000, or name its unit in the header',
+  },
+];
+
+/** Longest run that needs no question, s: ten days. */
+const LONGEST_PLAUSIBLE_S = 864_000;
+
+/** Findings about values outside what their unit can mean. */
+export function unitFindings(samples: RunSamples): readonly Finding[] {
+  const findings: Finding[] = [];
+  for (const { column, quantity, unit, low, high, ifLow, ifHigh } of PLAUSIBLE_RANGES) {
+    const values = samples[column];
+    if (values === undefined) continue;
+    const usual = atRank(
+      spreadSample(values.length, (i) => values[i]!),
+      0.9,
+    );
+    if (usual >= low && usual <= high) continue;
+    findings.push({
+      code: 'implausible-range',
+      severity: 'serious',
+      message: `The ${quantity} reaches ${number(usual)} ${unit}, outside ${low} to ${high} ${unit}; used as given.`,
+      remedy: usual < low ? ifLow : ifHigh,
+      count: values.length,
+    });
+  }
+  const durationS = samples.timeS[samples.timeS.length - 1]!;
+  if (durationS > LONGEST_PLAUSIBLE_S) {
+    findings.push({
+      code: 'implausible-range',
+      severity: 'serious',
+      message: `The run lasts ${number(durationS)} s, ${number(durationS / 86_400)} days; used as given.`,
+      remedy: 'the time looks like milliseconds: divide it by 1000, or name its unit in the header',
+      count: samples.timeS.length,
+    });
+  }
+  return findings;
+}
+
+/** A change of room air over the run by this much, K, is worth a note, by the second a warning. */
+const NOTED_AIR_DRIFT_K = 1;
+const WARNED_AIR_DRIFT_K = 3;
+
+/** The die cannot be colder than the air by more than sensors disagree, K. */
+const SENSOR_DISAGREEMENT_K = 2;
+
+/** Findings about the air: drift over the run, a stated value that differs, a die colder than its air. */
+export function airFindings(samples: RunSamples, conditions: Conditions): readonly Finding[] {
+  const { ambientC, temperatureC, timeS } = samples;
+  const findings: Finding[] = [];
+  if (ambientC !== undefined) {
+    const { low, high, mean } = driftOf(ambientC);
+    if (high - low >= NOTED_AIR_DRIFT_K) {
+      findings.push({
+        code: 'drifting-ambient',
+        severity: high - low >= WARNED_AIR_DRIFT_K ? 'warning' : 'note',
+        message: `The air at the intake moved between ${number(low)} and ${number(high)} °C during the run; its measured course is used.`,
+        remedy: 'nothing to do where the course is used; for averages take the rise above the air',
+        rangeS: [0, timeS[timeS.length - 1]!],
+      });
+    }
+    if (conditions.ambientC !== undefined && Math.abs(conditions.ambientC - mean) > SENSOR_DISAGREEMENT_K) {
+      findings.push({
+        code: 'ambient-disagrees',
+        severity: 'warning',
+        message: `The stated air temperature of ${number(conditions.ambientC)} °C differs from the measured mean of ${number(mean)} °C; the measured column is used.`,
+        remedy: 'correct the stated value, or check where the air sensor sits',
+      });
+    }
+  }
+  let colderCount = 0;
+  for (let i = 0; i < temperatureC.length; i++) {
+    const airC = ambientC === undefined ? conditions.ambientC : ambientC[i]!;
+    if (airC !== undefined && temperatureC[i]! < airC - SENSOR_DISAGREEMENT_K) colderCount++;
+  }
+  if (colderCount > 0) {
+    findings.push({
+      code: 'below-ambient',
+      severity: colderCount > 0.05 * temperatureC.length ? 'serious' : 'warning',
+      message: `In ${colderCount} samples the processor reads more than ${SENSOR_DISAGREEMENT_K} K colder than the air at the intake, which a cooler without refrigeration cannot do; kept as logged.`,
+      remedy: 'check the units of both temperatures, which columns they are, and where the air sensor sits',
+      count: colderCount,
+    });
+  }
+  return findings;
+}
+
+/** Range of the means over twenty equal stretches, so that noise and spikes do not count as drift. */
+function driftOf(values: Float64Array): {
+  readonly low: number;
+  readonly high: number;
+  readonly mean: number;
+} {
+  const means = blockMeans(values, 20);
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  let sum = 0;
+  for (const mean of means) {
+    low = Math.min(low, mean);
+    high = Math.max(high, mean);
+    sum += mean;
+  }
+  return { low, high, mean: sum / means.length };
+}
+
+/** Power change between stretches, as a share of the highest, that must show in the temperature. */
+const LARGE_STEP_FRACTION = 0.5;
+
+/** Temperature change that counts as an answer, K. */
+const ANSWER_K = 2;
+
+/**
+ * A finding where temperature answers power the wrong way round: among all changes of power by more than half of
+ * its highest value, more see the temperature go the other way (by 2 K or more) than the same way.
+ */
+export function oppositionFindings(samples: RunSamples): readonly Finding[] {
+  const blockCount = Math.min(200, Math.floor(samples.timeS.length / 5));
+  if (blockCount < 6) return [];
+  const powerW = blockMeans(samples.powerW, blockCount);
+  const temperatureC = blockMeans(samples.temperatureC, blockCount);
+  const largeStepW = LARGE_STEP_FRACTION * powerW.reduce((a, b) => Math.max(a, b), 0);
+  let agreeing = 0;
+  let opposing = 0;
+  // From the block before to the block after, since a step may fall inside the one between.
+  for (let k = 2; k < blockCount; k++) {
+    const stepW = powerW[k]! - powerW[k - 2]!;
+    if (largeStepW === 0 || Math.abs(stepW) < largeStepW) continue;
+    const answerK = (temperatureC[k]! - temperatureC[k - 2]!) * Math.sign(stepW);
+    if (answerK >= ANSWER_K) agreeing++;
+    else if (answerK <= -ANSWER_K) opposing++;
+  }
+  if (opposing <= agreeing) return [];
+  return [
+    {
+      code: 'temperature-against-power',
+      severity: 'serious',
+      message: `The temperature falls where the power rises steeply, or rises where it falls (${opposing} of ${opposing + agreeing} large steps); used as logged.`,
+      remedy:
+        'check which columns were taken for temperature and power, and whether both have the same time stamps',
+      count: opposing,
+    },
+  ];
+}
+
+function blockMeans(values: Float64Array, wantedCount: number): Float64Array {
+  const count = Math.min(wantedCount, values.length);
+  const means = new Float64Array(count);
+  for (let k = 0; k < count; k++) {
+    const from = Math.floor((k * values.length) / count);
+    const to = Math.floor(((k + 1) * values.length) / count);
+    let sum = 0;
+    for (let i = from; i < to; i++) sum += values[i]!;
+    means[k] = sum / (to - from);
+  }
+  return means;
+}
+
+function number(value: number): string {
+  return String(Number(value.toPrecision(4)));
+}
