@@ -66,6 +66,11 @@ export class CellPositions {
   }
 }
 
+/** Whether a stack frame is in a cell or in the function around it. */
+export function isInCell(frame: string): boolean {
+  return frameInCell.test(frame);
+}
+
 /** A source line with its number and a mark below the column. */
 export function excerptOf(
   text: string,

@@ -1,6 +1,6 @@
 import { inspect, types } from 'node:util';
 import { displayBundle } from '../display-bundle.js';
-import { type CellPosition, CellPositions, excerptOf } from './cell-positions.js';
+import { type CellPosition, CellPositions, excerptOf, isInCell } from './cell-positions.js';
 import type { CellOutput, ErrorOutput } from './outputs.js';
 import { type ConvertResult, createTslabExecutor } from './tslab-parts.js';
 
@@ -139,11 +139,14 @@ function isError(value: unknown): value is Error {
   return value instanceof Error || types.isNativeError(value);
 }
 
+/** The frames down to the cell that was run; what is below called the evaluator. */
 function framesOf(error: Error): string[] {
-  return (error.stack ?? '')
+  const frames = (error.stack ?? '')
     .split('\n')
     .filter((line) => /^\s+at /.test(line))
     .map((line) => line.trim());
+  const lastInCell = frames.findLastIndex(isInCell);
+  return lastInCell === -1 ? frames : frames.slice(0, lastInCell + 1);
 }
 
 /** A file beside the notebook, as opposed to the toolkit's, the packages' or the runtime's inner workings. */

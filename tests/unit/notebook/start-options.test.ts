@@ -1,0 +1,105 @@
+import { describe, expect, it } from 'vitest';
+import { optionsKeptByNpm, parseStartOptions, startHelp } from '../../../toolkit/notebook/start-options.js';
+
+describe('parseStartOptions', () => {
+  it('asks for nothing in the demo', () => {
+    expect(parseStartOptions([])).toEqual({ logs: [], open: true, help: false });
+  });
+
+  it('reads the question with its units', () => {
+    const args =
+      'a.csv b.csv --limit 85 --ambient 23 --enclosure-rise 9 --confidence 0.9 --step 5 --default-cap 118 --out p.html --no-open';
+    expect(
+      parseStartOptions([
+        ...args.split(' '),
+        '--cooler',
+        'tower 88 mm',
+        '--processor',
+        'twelve cores',
+        '--ambient-during-runs',
+        '22,5',
+      ]),
+    ).toEqual({
+      logs: ['a.csv', 'b.csv'],
+      limitC: 85,
+      ambientC: 23,
+      enclosureRiseK: 9,
+      confidence: 0.9,
+      stepW: 5,
+      defaultCapW: 118,
+      cooler: 'tower 88 mm',
+      processor: 'twelve cores',
+      ambientDuringRunsC: 22.5,
+      out: 'p.html',
+      open: false,
+      help: false,
+    });
+  });
+
+  it('takes a range for what can be anywhere between', () => {
+    const options = parseStartOptions([
+      'a.csv',
+      '--limit=85',
+      '--ambient=20..26',
+      '--enclosure-rise',
+      '5..12',
+    ]);
+    expect(options.ambientC).toEqual({ low: 20, high: 26 });
+    expect(options.enclosureRiseK).toEqual({ low: 5, high: 12 });
+  });
+
+  it.each([
+    [['a.csv', '--ambient', '23'], /`--limit` must be given with your own logs .*--limit 85/],
+    [['a.csv', '--limit', '85'], /`--ambient` must be given with your own logs .*--ambient 23/],
+    [
+      ['--limit', 'hot'],
+      /`--limit` must be a number above -50 and of at most 200 \(received "hot"\); for example --limit 85/,
+    ],
+    [['--limit', ''], /`--limit` must be a number/],
+    [
+      ['--confidence', '95'],
+      /`--confidence` must be a number above 0 and below 1 \(received "95"\); for example --confidence 0.95/,
+    ],
+    [['--confidence=-0.5'], /`--confidence` must be a number above 0 and below 1/],
+    [['--step', '0'], /`--step` must be a number above 0/],
+    [['--ambient', '26..20'], /`--ambient` must be a range from low to high, like 20\.\.26/],
+    [['--enclosure-rise=-3'], /`--enclosure-rise` must be a number of at least 0/],
+    [['--cooler', ' '], /`--cooler` must be a name/],
+    [['--limt', '85'], /`--limt` must be one of the known options .*perhaps --limit; npm start -- --help/],
+    [['--colour'], /`--colour` must be one of the known options .*--help/],
+    [['--limit'], /must be written as --name value .*--help/],
+  ])('refuses %j with the remedy', (args, message) => {
+    expect(() => parseStartOptions(args)).toThrow(message);
+  });
+
+  it('asks for nothing when only help is wanted', () => {
+    expect(parseStartOptions(['a.csv', '--help']).help).toBe(true);
+  });
+
+  it('explains every option it takes', () => {
+    for (const name of [
+      'limit',
+      'ambient',
+      'enclosure-rise',
+      'confidence',
+      'step',
+      'default-cap',
+      'cooler',
+      'processor',
+      'ambient-during-runs',
+      'out',
+      'no-open',
+      'help',
+    ])
+      expect(startHelp).toContain(`--${name}`);
+  });
+});
+
+describe('optionsKeptByNpm', () => {
+  it('finds the options npm took because the -- was forgotten', () => {
+    expect(
+      optionsKeptByNpm({ npm_config_limit: 'true', npm_config_default_cap: '118', npm_config_cache: 'x' }),
+    ).toEqual(['limit', 'default-cap']);
+    expect(optionsKeptByNpm({})).toEqual([]);
+  });
+});

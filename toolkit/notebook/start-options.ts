@@ -1,0 +1,224 @@
+import { parseArgs } from 'node:util';
+import type { UncertainInput } from '../cap/cap-choice.js';
+import { ArgumentError } from '../errors.js';
+
+/** What `npm start` was asked to do. */
+export interface StartOptions {
+  /** Logs as typed; empty for the demo. */
+  readonly logs: readonly string[];
+  readonly limitC?: number;
+  readonly ambientC?: UncertainInput;
+  readonly enclosureRiseK?: UncertainInput;
+  readonly confidence?: number;
+  readonly stepW?: number;
+  readonly defaultCapW?: number;
+  /** For logs whose conditions do not say. */
+  readonly cooler?: string;
+  readonly processor?: string;
+  readonly ambientDuringRunsC?: number;
+  readonly out?: string;
+  readonly open: boolean;
+  readonly help: boolean;
+}
+
+export const startHelp: string = `From logged load runs to a power cap per cooler, with confidence and cost.
+
+  npm start                                              the demo logs
+  npm start -- my-logs/*.csv --limit 85 --ambient 23     your own logs
+
+The question
+  --limit 85             highest die temperature you accept, °C; required for your own logs
+  --ambient 23           air of the room where the machine will work, °C; required for your own logs;
+                         20..26 if it can be anywhere between
+  --enclosure-rise 9     how much warmer the air in the enclosure is than the room, K, or 5..12;
+                         without it: open bench
+  --confidence 0.95      chance with which the limit must hold
+  --step 1               step in which the cap can be set, W
+  --default-cap 118      the maker's default cap, W: what the cost is measured against
+
+What the logs do not say themselves (a file run.conditions.json beside run.csv says it for one log)
+  --cooler "tower 88 mm"
+  --processor "twelve cores"
+  --ambient-during-runs 22.5   air at the cooler's intake while the logs were taken, °C
+
+The page
+  --out page.html        where to write it; otherwise dist/reports/ for the demo, beside the first log for your own
+  --no-open              do not open it
+  --help                 this text`;
+
+const names = {
+  limit: 'string',
+  ambient: 'string',
+  'enclosure-rise': 'string',
+  confidence: 'string',
+  step: 'string',
+  'default-cap': 'string',
+  cooler: 'string',
+  processor: 'string',
+  'ambient-during-runs': 'string',
+  out: 'string',
+  'no-open': 'boolean',
+  help: 'boolean',
+} as const;
+
+/**
+ * Reads the arguments of `npm start`.
+ *
+ * @throws ArgumentError if an option is unknown, lacks its value or is outside its domain, or if a log comes without
+ *   `--limit` and `--ambient`
+ */
+export function parseStartOptions(args: readonly string[]): StartOptions {
+  const { values, positionals } = parsed(args);
+  const { limit, ambient, confidence, step, cooler, processor, out } = values;
+  const rise = values['enclosure-rise'];
+  const defaultCap = values['default-cap'];
+  const ambientDuringRuns = values['ambient-during-runs'];
+  const options: StartOptions = {
+    logs: positionals,
+    ...(limit === undefined ? {} : { limitC: numberOf('limit', limit, { above: -50, atMost: 200 }) }),
+    ...(ambient === undefined ? {} : { ambientC: rangeOf('ambient', ambient, { above: -50, below: 100 }) }),
+    ...(rise === undefined
+      ? {}
+      : { enclosureRiseK: rangeOf('enclosure-rise', rise, { atLeast: 0, below: 100 }) }),
+    ...(confidence === undefined
+      ? {}
+      : { confidence: numberOf('confidence', confidence, { above: 0, below: 1 }) }),
+    ...(step === undefined ? {} : { stepW: numberOf('step', step, { above: 0 }) }),
+    ...(defaultCap === undefined ? {} : { defaultCapW: numberOf('default-cap', defaultCap, { above: 0 }) }),
+    ...(ambientDuringRuns === undefined
+      ? {}
+      : {
+          ambientDuringRunsC: numberOf('ambient-during-runs', ambientDuringRuns, { above: -50, below: 100 }),
+        }),
+    ...(cooler === undefined ? {} : { cooler: textOf('cooler', cooler) }),
+    ...(processor === undefined ? {} : { processor: textOf('processor', processor) }),
+    ...(out === undefined ? {} : { out: textOf('out', out) }),
+    open: values['no-open'] !== true,
+    help: values.help === true,
+  };
+  if (!options.help) requireWhatCannotBeGuessed(options);
+  return options;
+}
+
+/** Options that npm kept for itself because the `--` was forgotten: `npm start run.csv --limit 85`. */
+export function optionsKeptByNpm(environment: Readonly<Record<string, string | undefined>>): string[] {
+  // `npm_config_…` also holds npm's own settings; these two are none.
+  return ['limit', 'ambient', 'enclosure-rise', 'default-cap'].filter(
+    (name) => environment[`npm_config_${name.replaceAll('-', '_')}`] !== undefined,
+  );
+}
+
+function parsed(args: readonly string[]): {
+  values: { [Name in keyof typeof names]?: (typeof names)[Name] extends 'boolean' ? boolean : string };
+  positionals: string[];
+} {
+  const options = Object.fromEntries(Object.entries(names).map(([name, type]) => [name, { type }]));
+  try {
+    return parseArgs({ args: [...args], options, allowPositionals: true }) as ReturnType<typeof parsed>;
+  } catch (error) {
+    const name = args.find((arg) => arg.startsWith('--') && !(arg.slice(2).split('=')[0]! in names));
+    const message = error instanceof Error ? error.message : String(error);
+    throw new ArgumentError({
+      caller: 'npm start',
+      argument: name ?? 'options',
+      expected: name === undefined ? 'written as --name value' : 'one of the known options',
+      received: name === undefined ? message : name,
+      remedy: name === undefined ? seeHelp : `${nearest(name)}${seeHelp}`,
+    });
+  }
+}
+
+const seeHelp = 'npm start -- --help lists them';
+
+function nearest(name: string): string {
+  const wanted = name.slice(2).split('=')[0] ?? '';
+  const start = wanted.slice(0, 3);
+  const match = Object.keys(names).find(
+    (known) => start !== '' && (known.startsWith(start) || known.includes(wanted)),
+  );
+  return match === undefined ? '' : `perhaps --${match}; `;
+}
+
+function requireWhatCannotBeGuessed(options: StartOptions): void {
+  if (options.logs.length === 0) return;
+  if (options.limitC === undefined)
+    throw new ArgumentError({
+      caller: 'npm start',
+      argument: '--limit',
+      expected: 'given with your own logs',
+      received: undefined,
+      remedy: 'add the highest die temperature you accept, in °C, for example --limit 85',
+    });
+  if (options.ambientC === undefined)
+    throw new ArgumentError({
+      caller: 'npm start',
+      argument: '--ambient',
+      expected: 'given with your own logs',
+      received: undefined,
+      remedy:
+        'add the air temperature of the room where the machine will work, in °C, for example --ambient 23 or --ambient 20..26',
+    });
+}
+
+interface Bounds {
+  readonly above?: number;
+  readonly atLeast?: number;
+  readonly below?: number;
+  readonly atMost?: number;
+}
+
+function numberOf(name: string, text: string, bounds: Bounds): number {
+  const value = text.trim() === '' ? Number.NaN : Number(text.replace(',', '.'));
+  const fits =
+    Number.isFinite(value) &&
+    value > (bounds.above ?? -Infinity) &&
+    value >= (bounds.atLeast ?? -Infinity) &&
+    value < (bounds.below ?? Infinity) &&
+    value <= (bounds.atMost ?? Infinity);
+  if (fits) return value;
+  throw new ArgumentError({
+    caller: 'npm start',
+    argument: `--${name}`,
+    expected: `a number ${inWords(bounds)}`.trim(),
+    received: text,
+    remedy: `for example --${name} ${examples[name] ?? 1}`,
+  });
+}
+
+const examples: Readonly<Record<string, string>> = {
+  limit: '85',
+  ambient: '23',
+  'enclosure-rise': '9',
+  confidence: '0.95',
+  step: '1',
+  'default-cap': '118',
+  'ambient-during-runs': '22.5',
+};
+
+function rangeOf(name: string, text: string, bounds: Bounds): UncertainInput {
+  const ends = text.split('..');
+  if (ends.length !== 2) return numberOf(name, text, bounds);
+  const [low = 0, high = 0] = ends.map((end) => numberOf(name, end, bounds));
+  if (low < high) return { low, high };
+  throw new ArgumentError({
+    caller: 'npm start',
+    argument: `--${name}`,
+    expected: 'a range from low to high, like 20..26',
+    received: text,
+  });
+}
+
+function textOf(name: string, text: string): string {
+  if (text.trim() !== '') return text.trim();
+  throw new ArgumentError({ caller: 'npm start', argument: `--${name}`, expected: 'a name', received: text });
+}
+
+function inWords(bounds: Bounds): string {
+  const parts = [
+    bounds.above === undefined ? '' : `above ${bounds.above}`,
+    bounds.atLeast === undefined ? '' : `of at least ${bounds.atLeast}`,
+    bounds.below === undefined ? '' : `below ${bounds.below}`,
+    bounds.atMost === undefined ? '' : `of at most ${bounds.atMost}`,
+  ];
+  return parts.filter((part) => part !== '').join(' and ');
+}
