@@ -56,10 +56,16 @@ export function minimizeSeparable(problem: SeparableProblem, start: ArrayLike<nu
   let cost = problem.evaluate(parameters);
   let evaluationCount = 1;
   if (!Number.isFinite(cost)) {
-    throw new NumericalError('minimizeSeparable: the sum of squares is not finite at the start; check the data for NaN');
+    throw new NumericalError(
+      'minimizeSeparable: the sum of squares is not finite at the start; check the data for NaN',
+    );
   }
   let damping = 1e-3;
-  let termination = { reason: 'iterations', converged: false, message: `not converged in ${MAX_ITERATIONS} iterations` };
+  let termination = {
+    reason: 'iterations',
+    converged: false,
+    message: `not converged in ${MAX_ITERATIONS} iterations`,
+  };
   let equations = problem.accumulate();
   for (let iteration = 0; iteration < MAX_ITERATIONS; iteration++) {
     const free = freeParameters(parameters, equations.gradient, lowerBounds, upperBounds);
@@ -99,7 +105,11 @@ export function minimizeSeparable(problem: SeparableProblem, start: ArrayLike<nu
     if (!accepted) {
       problem.evaluate(parameters);
       evaluationCount++;
-      termination = { reason: 'no-further-decrease', converged: true, message: 'no step lowers the sum of squares' };
+      termination = {
+        reason: 'no-further-decrease',
+        converged: true,
+        message: 'no step lowers the sum of squares',
+      };
       break;
     }
     equations = problem.accumulate();

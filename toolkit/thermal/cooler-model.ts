@@ -20,8 +20,8 @@ export interface OrderCandidate {
   readonly parameterCount: number;
   /** Root mean square of the residuals, K. */
   readonly residualRmsK: number;
-  /** Corrected Akaike criterion, all candidates on one effective sample size. */
-  readonly aicc: number;
+  /** Corrected Akaike criterion, all candidates on one effective sample size; missing where too few samples. */
+  readonly aicc?: number;
   /** Akaike weight; the weights of all usable candidates sum to 1. */
   readonly weight: number;
   readonly chosen: boolean;
@@ -51,6 +51,17 @@ export interface ResistanceLaw {
   readonly degreesOfFreedom: number;
 }
 
+/** How one uninterrupted stretch of a run started, and the factor of its mount. */
+export interface RunStart {
+  readonly runLabel: string;
+  /** Index of the stretch's first sample in its run. */
+  readonly firstIndex: number;
+  /** Earlier power in whose steady state it started, W: one for all stages, or one each after a gap. */
+  readonly startPowerW: readonly number[];
+  /** Factor of this run's mount on the temperature rise; 1 where there is one mount. */
+  readonly mountFactor: number;
+}
+
 /** A cooler on a processor, as lumped heat capacities and resistances. Plain data: survives JSON. */
 export interface CoolerModel {
   readonly kind: 'cooler-model';
@@ -60,12 +71,20 @@ export interface CoolerModel {
   readonly enclosure?: string;
   /** Labels of the runs it was fitted from. */
   readonly runLabels: readonly string[];
+  /** Where each run started: the earlier power in whose steady state it was, W; one a stage after a gap. */
+  readonly starts: readonly RunStart[];
   /** From whole transients, or from averages only (then there are no stages). */
   readonly method: 'transient' | 'steady-points';
   /** Total resistance at `resistanceLaw.atPowerW`. */
   readonly thermalResistanceKPerW: Estimate;
   readonly resistanceLaw: ResistanceLaw;
-  /** Pole form, fastest first; empty for `steady-points`. */
+  /** The fitted poles as plain numbers, fastest first: what simulations use. Absent for `steady-points`. */
+  readonly poles?: {
+    readonly timeConstantsS: readonly number[];
+    readonly resistancesKPerW: readonly number[];
+    readonly sensorLagS?: number;
+  };
+  /** The same poles with their uncertainty; empty for `steady-points`. */
   readonly stages: readonly CoolerStage[];
   /** Ladder form, die first; empty where the stages are not identifiable. */
   readonly ladder: readonly LadderRung[];

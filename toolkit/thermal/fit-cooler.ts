@@ -1,0 +1,200 @@
+import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
+import type { Finding } from '../runs/finding.js';
+import type { Run } from '../runs/run.js';
+import { ASSUMED_EXPONENT } from './assumed-exponent.js';
+import type { CoolerModel } from './cooler-model.js';
+import { type FittedCandidate, fitCandidate } from './fit-candidate.js';
+import { fitFindings } from './fit-findings.js';
+import { type FitRecord, recordOfRuns } from './fit-record.js';
+import { modelOfCandidates } from './model-of-candidates.js';
+import { residualNoise } from './residual-correlation.js';
+import { coarseSpectrum } from './starting-poles.js';
+
+/** Options of `fitCooler`. */
+export interface FitCoolerOptions {
+  /** Name of the model; default: the cooler's name from the conditions, else the first run's label. */
+  readonly label?: string;
+  /** Most stages tried, 1 to 4. Default 3. */
+  readonly maxStageCount?: number;
+  /** Whether candidates with a sensor lag are tried. Default true. */
+  readonly sensorLag?: boolean;
+  /** Power at which the resistance is stated, W. Default: geometric mean of the runs' load powers. */
+  readonly atPowerW?: number;
+  /**
+   * Exponent q of R ∝ P^(−q). Default: fitted where the runs hold two powers that differ by 10 % or more, else
+   * assumed.
+   */
+  readonly powerExponent?: number;
+}
+
+/** Defaults of `FitCoolerOptions`. */
+export const FIT_COOLER_DEFAULTS: { readonly maxStageCount: number; readonly sensorLag: boolean } = {
+  maxStageCount: 3,
+  sensorLag: true,
+};
+
+/** Two load powers count as different from this ratio on. */
+const DISTINCT_POWER_RATIO = 1.1;
+
+/**
+ * Fits a lumped model of a cooler to one or more load runs of it.
+ *
+ * rise(t) = Σₖ rₖ xₖ(t), with xₖ the response of a pole of time constant τₖ to the measured power on the actual
+ * sample times, in series with a sensor lag where that explains the data better. Stages are shared by all runs;
+ * each run has its own start and its own noise. Time constants by separable least squares with rₖ ≥ 0
+ * [GolubPereyra1973]; the number of stages by corrected Akaike weights on one effective sample size
+ * [BurnhamAnderson2002]; standard errors inflated for the correlation of the residuals, and the resistance's by
+ * the spread between candidates. R falls with power as P^(−q), see `ResistanceLaw`.
+ *
+ * Assumes one-dimensional heat flow, constant properties, and air that reaches the cooler at the temperature given.
+ *
+ * @param runs - one run or several of one cooler in one enclosure; air temperature known for each
+ * @param options - see `FitCoolerOptions`
+ * @throws ArgumentError if there is no run, runs of different coolers or enclosures are mixed, the air temperature
+ * is unknown, or a run is too short
+ * @throws NumericalError if no candidate describes the data
+ * @example
+ * // One stage, 0.5 K/W and 60 s, seen exactly:
+ * const timeS = Array.from({ length: 600 }, (_, i) => i);
+ * const run = makeRun(
+ *   { timeS, powerW: timeS.map((t) => (t === 0 ? 0 : 80)), temperatureC: timeS.map((t) => 22 + 40 * (1 - Math.exp(-t / 60))) },
+ *   { label: 'step', conditions: { ambientC: 22, cooler: 'flat 58 mm' } },
+ * );
+ * valueOf(fitCooler(run, { powerExponent: 0 }).thermalResistanceKPerW); // => 0.5 within 1e-6
+ */
+export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions = {}): CoolerModel {
+  const caller = 'fitCooler';
+  const list: readonly Run[] = 'timeS' in runs ? [runs] : runs;
+  const { maxStageCount, sensorLag } = { ...FIT_COOLER_DEFAULTS, ...options };
+  requireNumber(maxStageCount, { caller, argument: 'options.maxStageCount' }, { atLeast: 1, atMost: 4 });
+  if (options.powerExponent !== undefined) {
+    requireNumber(options.powerExponent, { caller, argument: 'options.powerExponent' }, { atLeast: -0.2, atMost: 0.4 });
+  }
+  if (options.atPowerW !== undefined) {
+    requireNumber(options.atPowerW, { caller, argument: 'options.atPowerW' }, { above: 0 });
+  }
+  requireOneSubject(list, caller);
+  const record = recordOfRuns(list, caller);
+  requireEnoughSamples(record, caller);
+
+  const loadPowersW = list.map(meanLoadPowerW);
+  const atPowerW =
+    options.atPowerW ?? Math.exp(loadPowersW.reduce((sum, power) => sum + Math.log(power), 0) / list.length);
+  const fitExponent =
+    options.powerExponent === undefined &&
+    Math.max(...loadPowersW) > DISTINCT_POWER_RATIO * Math.min(...loadPowersW);
+  const powerExponent = options.powerExponent ?? ASSUMED_EXPONENT.mean;
+  const structureOf = (stageCount: number, lag: boolean) => ({
+    stageCount,
+    sensorLag: lag,
+    fitExponent,
+    powerExponent,
+    atPowerW,
+  });
+
+  // First with equal weights, without lag: the richest of these candidates tells the noise of each run and how
+  // correlated it is. Then all candidates with these weights, from where the first pass ended.
+  const spectrum = coarseSpectrum(record, atPowerW);
+  const firstPass: FittedCandidate[] = [];
+  for (let stageCount = 1; stageCount <= maxStageCount; stageCount++) {
+    firstPass.push(fitCandidate(record, structureOf(stageCount, false), equalWeights(record), spectrum, firstPass));
+  }
+  const noise = residualNoise(stretchesOf(record, firstPass[firstPass.length - 1]), list.length);
+  const weights = noise.runRmsK.map(
+    (rmsK) => 1 / (Math.max(rmsK, LEAST_NOISE_K) ** 2 * noise.samplesPerIndependentSample),
+  );
+  const candidates: FittedCandidate[] = [];
+  for (let stageCount = 1; stageCount <= maxStageCount; stageCount++) {
+    for (const lag of sensorLag ? [false, true] : [false]) {
+      const earlier = lag ? [...firstPass, ...candidates] : [...candidates, firstPass[stageCount - 1]];
+      candidates.push(fitCandidate(record, structureOf(stageCount, lag), weights, spectrum, earlier));
+    }
+  }
+  if (candidates.every((candidate) => candidate.rejected !== undefined)) {
+    const reasons = candidates.map((candidate) => `${candidate.structure.stageCount} stages: ${candidate.rejected}`);
+    throw new NumericalError(
+      `fitCooler: no model with 1 to ${maxStageCount} stages describes the runs (${reasons.join('; ')}); look at the ` +
+        'pictures of the runs: is the power column the package power, and does the temperature follow it?',
+    );
+  }
+  const model = modelOfCandidates({
+    record,
+    candidates,
+    weights,
+    noise,
+    exponentSource: fitExponent ? 'fitted' : 'assumed',
+    exponentFixed: options.powerExponent !== undefined,
+    label: options.label ?? list[0].conditions.cooler ?? list[0].label,
+  });
+  const findings: readonly Finding[] = fitFindings(record, model, candidates);
+  return { ...model, findings };
+}
+
+/** Residuals below this are rounding of the log, not noise of the sensor. */
+const LEAST_NOISE_K = 1e-3;
+
+function equalWeights(record: FitRecord): number[] {
+  return record.runs.map(() => 1);
+}
+
+/** Residuals with the run they belong to, for the noise estimate. */
+function stretchesOf(
+  record: FitRecord,
+  candidate: FittedCandidate,
+): { readonly runIndex: number; readonly residualsK: Float64Array }[] {
+  return record.pieces.map((piece, p) => ({ runIndex: piece.runIndex, residualsK: candidate.residualsK[p] }));
+}
+
+/** Mean package power while the processor is under load: above half of the run's highest sustained power, W. */
+function meanLoadPowerW(run: Run): number {
+  const highest = Float64Array.from(run.powerW).sort()[Math.floor(0.95 * (run.powerW.length - 1))];
+  let sum = 0;
+  let count = 0;
+  for (const power of run.powerW) {
+    if (power < highest / 2) continue;
+    sum += power;
+    count++;
+  }
+  return sum / Math.max(1, count);
+}
+
+function requireOneSubject(runs: readonly Run[], caller: string): void {
+  if (runs.length === 0) {
+    throw new ArgumentError({ caller, argument: 'runs', expected: 'one run or more', received: runs });
+  }
+  for (const key of ['cooler', 'enclosure', 'processor'] as const) {
+    const names = [...new Set(runs.map((run) => run.conditions[key]).filter((name) => name !== undefined))];
+    if (names.length < 2) continue;
+    throw new ArgumentError({
+      caller,
+      argument: 'runs',
+      expected: `runs with one ${key}`,
+      received: names.join(', '),
+      remedy: `fit each group of groupRuns(runs, '${key}') on its own`,
+    });
+  }
+  for (const run of runs) {
+    if (meanLoadPowerW(run) > 0) continue;
+    throw new ArgumentError({
+      caller,
+      argument: 'runs',
+      expected: 'runs with a package power above 0 W',
+      received: `run "${run.label}" without any load`,
+      remedy: 'check the power column and its unit',
+    });
+  }
+}
+
+/** Fewer samples than this in all pieces together carry no transient. */
+const LEAST_SAMPLES = 20;
+
+function requireEnoughSamples(record: FitRecord, caller: string): void {
+  if (record.sampleCount >= LEAST_SAMPLES) return;
+  throw new ArgumentError({
+    caller,
+    argument: 'runs',
+    expected: `at least ${LEAST_SAMPLES} samples without a gap`,
+    received: record.sampleCount,
+    remedy: 'log at about 1 Hz for 10 minutes or more, or use coolerFromSteadyPoints for averages',
+  });
+}

@@ -1,0 +1,163 @@
+import { formatNumber } from '../numerics/format-estimate.js';
+import type { Finding } from '../runs/finding.js';
+import type { CoolerModel } from './cooler-model.js';
+import type { FittedCandidate } from './fit-candidate.js';
+import type { FitRecord } from './fit-record.js';
+
+/** Residuals averaged over this time show structure, not sensor noise, s. */
+const STRUCTURE_WINDOW_S = 30;
+/** Slow residuals above this matter for a decision, K. */
+const STRUCTURE_LIMIT_K = 0.35;
+/** Share of the final rise that may be missing at the end of the longest run before it counts as extrapolated. */
+const MISSING_SHARE = 0.03;
+/** A fan speed that moves by more than this share during the runs is no longer one fan speed. */
+const FAN_CHANGE = 0.08;
+
+/** What a person should know about a thermal fit, each with what to do about it. */
+export function fitFindings(
+  record: FitRecord,
+  model: CoolerModel,
+  candidates: readonly FittedCandidate[],
+): Finding[] {
+  return [
+    structuredResiduals(record, model, candidates),
+    steadyStateNotReached(record, model),
+    assumedExponent(model),
+    severalMounts(record, model),
+    startsAfterGaps(record),
+    fanSpeedChanged(record),
+    missedStage(record, model),
+  ].filter((finding) => finding !== undefined);
+}
+
+function structuredResiduals(
+  record: FitRecord,
+  model: CoolerModel,
+  candidates: readonly FittedCandidate[],
+): Finding | undefined {
+  const chosen = candidates[model.orders.findIndex((order) => order.chosen)];
+  let worstK = 0;
+  let worst: { label: string; startS: number; endS: number } | undefined;
+  record.pieces.forEach((piece, p) => {
+    const residualsK = chosen.residualsK[p];
+    const run = record.runs[piece.runIndex];
+    let sum = 0;
+    let first = 0;
+    let spanS = 0;
+    for (let i = 0; i < residualsK.length; i++) {
+      sum += residualsK[i];
+      spanS += piece.stepS[i];
+      while (spanS > STRUCTURE_WINDOW_S && first < i) {
+        sum -= residualsK[first++];
+        spanS -= piece.stepS[first];
+      }
+      const mean = Math.abs(sum / (i - first + 1));
+      if (spanS > STRUCTURE_WINDOW_S / 2 && mean > worstK) {
+        worstK = mean;
+        worst = {
+          label: run.label,
+          startS: run.timeS[piece.firstIndex + first],
+          endS: run.timeS[piece.firstIndex + i],
+        };
+      }
+    }
+  });
+  if (worst === undefined || worstK <= STRUCTURE_LIMIT_K) return undefined;
+  return {
+    code: 'structured-residuals',
+    severity: worstK > 3 * STRUCTURE_LIMIT_K ? 'serious' : 'warning',
+    message:
+      `Run "${worst.label}" departs from the model by ${formatNumber(worstK)} K over half a minute near ` +
+      `${formatNumber(worst.startS / 60)} min; that is more than sensor noise. The intervals were widened for it.`,
+    remedy:
+      'Look at the residual picture: a change of fan speed, of the air at the intake or of the load at that time ' +
+      'is the usual cause; leave the run out or log it again if so, otherwise allow more stages.',
+    rangeS: [worst.startS, worst.endS],
+  };
+}
+
+function steadyStateNotReached(record: FitRecord, model: CoolerModel): Finding | undefined {
+  if (model.poles === undefined) return undefined;
+  const { timeConstantsS, resistancesKPerW } = model.poles;
+  const slowestS = timeConstantsS[timeConstantsS.length - 1];
+  const total = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
+  const missing =
+    (resistancesKPerW[resistancesKPerW.length - 1] / total) * Math.exp(-record.longestPieceS / slowestS);
+  if (missing <= MISSING_SHARE) return undefined;
+  return {
+    code: 'steady-state-not-reached',
+    severity: missing > 0.15 ? 'serious' : 'warning',
+    message:
+      `The slowest time constant is ${formatNumber(slowestS)} s and the longest run lasts ` +
+      `${formatNumber(record.longestPieceS / 60)} min: ${formatNumber(100 * missing)} % of the final rise was not ` +
+      'seen and comes from the model.',
+    remedy: `Log at least one run of ${Math.ceil((4 * slowestS) / 60)} minutes.`,
+  };
+}
+
+function assumedExponent(model: CoolerModel): Finding | undefined {
+  const law = model.resistanceLaw;
+  if (law.exponentSource === 'fitted' || law.exponentStandardError === 0) return undefined;
+  return {
+    code: 'assumed-power-exponent',
+    severity: 'note',
+    message:
+      `One power only was logged (${formatNumber(law.atPowerW)} W). How the resistance changes with power is ` +
+      `assumed: R ∝ P^−${law.powerExponent} ± ${law.exponentStandardError}; answers at other powers are wider for it.`,
+    remedy: 'Log a second run at a power that differs by 20 % or more.',
+  };
+}
+
+function severalMounts(record: FitRecord, model: CoolerModel): Finding | undefined {
+  if (record.mounts.length < 2) return undefined;
+  const factors = model.starts.map((start) => start.mountFactor);
+  const spread = 100 * (Math.max(...factors) / Math.min(...factors) - 1);
+  return {
+    code: 'several-mounts',
+    severity: 'note',
+    message:
+      `The runs hold ${record.mounts.length} mounts of the cooler (${record.mounts.map((mount) => mount || 'unnamed').join(', ')}); ` +
+      `their resistances differ by ${formatNumber(spread)} %. The model stands for their middle, and its interval includes the spread.`,
+    count: record.mounts.length,
+  };
+}
+
+function startsAfterGaps(record: FitRecord): Finding | undefined {
+  if (record.gapCount === 0) return undefined;
+  return {
+    code: 'gap-new-start',
+    severity: 'note',
+    message: `The runs have ${record.gapCount} gap${record.gapCount === 1 ? '' : 's'}; each stretch after a gap was fitted with a start of its own.`,
+    count: record.gapCount,
+  };
+}
+
+function fanSpeedChanged(record: FitRecord): Finding | undefined {
+  let low = Number.POSITIVE_INFINITY;
+  let high = 0;
+  for (const run of record.runs) {
+    if (run.fanSpeedRpm === undefined) continue;
+    const sorted = Float64Array.from(run.fanSpeedRpm).sort();
+    low = Math.min(low, sorted[Math.floor(0.05 * (sorted.length - 1))]);
+    high = Math.max(high, sorted[Math.floor(0.95 * (sorted.length - 1))]);
+  }
+  if (!(high > low * (1 + FAN_CHANGE))) return undefined;
+  return {
+    code: 'fan-speed-changed',
+    severity: 'warning',
+    message: `The fan speed ranges from ${Math.round(low)} to ${Math.round(high)} rpm; the resistance is an average over it.`,
+    remedy: 'Fix the fan speed and log again, or fit runs of one fan speed at a time.',
+  };
+}
+
+function missedStage(record: FitRecord, model: CoolerModel): Finding | undefined {
+  const chosen = model.orders.find((order) => order.chosen);
+  const slowestS = model.poles?.timeConstantsS.at(-1);
+  if (chosen === undefined || slowestS === undefined || slowestS <= record.longestPieceS) return undefined;
+  return {
+    code: 'time-constant-beyond-run',
+    severity: 'serious',
+    message: `The slowest time constant, ${formatNumber(slowestS)} s, is longer than the longest run (${formatNumber(record.longestPieceS)} s); it is a guess.`,
+    remedy: 'Log a longer run before deciding.',
+  };
+}

@@ -1,0 +1,140 @@
+import { ArgumentError } from '../errors.js';
+import type { Run } from '../runs/run.js';
+import type { DrivenSamples } from './pole-response.js';
+
+/** How the state at the start of a stretch is described. */
+export type StartKind =
+  /** In equilibrium at one earlier power: one unknown. */
+  | 'equilibrium'
+  /** After a gap: each stage on its own, one unknown a stage. */
+  | 'free';
+
+/** One stretch of a run without gaps: what a thermal fit sees of it. */
+export interface FitPiece extends DrivenSamples {
+  readonly runIndex: number;
+  /** Index of the mount among the mounts of the record. */
+  readonly mountIndex: number;
+  /** Index of the piece's first sample in its run. */
+  readonly firstIndex: number;
+  readonly startKind: StartKind;
+  /** Measured temperature minus intake air, K; length m. */
+  readonly riseK: Float64Array;
+}
+
+/** Runs prepared for a thermal fit. */
+export interface FitRecord {
+  readonly runs: readonly Run[];
+  readonly mounts: readonly string[];
+  readonly pieces: readonly FitPiece[];
+  readonly sampleCount: number;
+  readonly medianStepS: number;
+  /** Length of the longest piece, s. */
+  readonly longestPieceS: number;
+  /** Mean intake air over the record, degrees Celsius. */
+  readonly meanAmbientC: number;
+  readonly gapCount: number;
+}
+
+/** A step longer than this many median steps, and than `MIN_GAP_S`, is a gap: nothing is known of the power in it. */
+export const GAP_STEPS: number = 5;
+export const MIN_GAP_S: number = 5;
+
+/** The intake air changes slowly; averaging its channel over this time keeps sensor noise and quantum out of the fit. */
+const AMBIENT_AVERAGE_S = 60;
+
+/** Splits runs at their gaps and subtracts the intake air. */
+export function recordOfRuns(runs: readonly Run[], caller: string): FitRecord {
+  const mounts = [...new Set(runs.map((run) => run.conditions.mount ?? ''))];
+  const medianStepS = medianStepOf(runs);
+  const pieces: FitPiece[] = [];
+  let ambientSum = 0;
+  let sampleCount = 0;
+  runs.forEach((run, runIndex) => {
+    const ambientC = intakeAirOf(run, caller);
+    const edges = gapEdges(run.timeS, medianStepOf([run]));
+    for (let e = 0; e + 1 < edges.length; e++) {
+      const [first, end] = [edges[e], edges[e + 1]];
+      if (end - first < 2) continue;
+      const stepS = stepsOf(run.timeS.subarray(first, end));
+      // An interval mean belongs to the step before its stamp; an instant value is held until the next sample.
+      const held = run.powerSample === 'interval-mean' ? 0 : 1;
+      const drivePowerW = Float64Array.from(stepS, (_, i) => run.powerW[Math.max(first, first + i - held)]);
+      const riseK = run.temperatureC.slice(first, end);
+      for (let i = 0; i < riseK.length; i++) riseK[i] -= ambientC[first + i];
+      for (let i = first; i < end; i++) ambientSum += ambientC[i];
+      sampleCount += end - first;
+      pieces.push({
+        runIndex,
+        mountIndex: mounts.indexOf(run.conditions.mount ?? ''),
+        firstIndex: first,
+        startKind: e === 0 ? 'equilibrium' : 'free',
+        stepS,
+        drivePowerW,
+        riseK,
+      });
+    }
+  });
+  return {
+    runs,
+    mounts,
+    pieces,
+    sampleCount,
+    medianStepS,
+    longestPieceS: Math.max(...pieces.map((piece) => piece.stepS.reduce((sum, step) => sum + step, 0))),
+    meanAmbientC: ambientSum / sampleCount,
+    gapCount: pieces.length - runs.length,
+  };
+}
+
+/** Intake air of each sample, degrees Celsius: the measured channel, averaged, or the constant that was given. */
+export function intakeAirOf(run: Run, caller: string): Float64Array {
+  if (run.ambientC !== undefined) return movingMean(run.timeS, run.ambientC, AMBIENT_AVERAGE_S);
+  const given = run.conditions.ambientC;
+  if (given !== undefined) return new Float64Array(run.timeS.length).fill(given);
+  throw new ArgumentError({
+    caller,
+    argument: 'runs',
+    expected: 'runs with a known air temperature at the intake of the cooler',
+    received: `run "${run.label}" with neither an air column nor conditions.ambientC`,
+    remedy:
+      'at constant power an unknown room and the thermal resistance cannot be told apart: measure the air at the ' +
+      'intake and give it as conditions: { ambientC: … } or in the conditions file beside the log',
+  });
+}
+
+/** Indices at which a run is cut: its start, the first sample after each gap, its end. */
+export function gapEdges(timeS: Float64Array, medianStepS: number): number[] {
+  const limitS = Math.max(MIN_GAP_S, GAP_STEPS * medianStepS);
+  const edges = [0];
+  for (let i = 1; i < timeS.length; i++) {
+    if (timeS[i] - timeS[i - 1] > limitS) edges.push(i);
+  }
+  return [...edges, timeS.length];
+}
+
+function stepsOf(timeS: Float64Array): Float64Array {
+  return timeS.map((time, i) => (i === 0 ? 0 : time - timeS[i - 1]));
+}
+
+/** Median step of the run with the shortest one, s: a stricter measure of a gap serves all. */
+export function medianStepOf(runs: readonly Run[]): number {
+  const medians = runs.map((run) => {
+    const steps = stepsOf(run.timeS).subarray(1).sort();
+    return steps[steps.length >> 1];
+  });
+  return Math.min(...medians);
+}
+
+/** Mean over a centred window, shrinking at the ends; O(n). */
+function movingMean(timeS: Float64Array, values: Float64Array, windowS: number): Float64Array {
+  const means = new Float64Array(values.length);
+  let first = 0;
+  let end = 0;
+  let sum = 0;
+  for (let i = 0; i < values.length; i++) {
+    while (end < values.length && timeS[end] <= timeS[i] + windowS / 2) sum += values[end++];
+    while (timeS[first] < timeS[i] - windowS / 2) sum -= values[first++];
+    means[i] = sum / (end - first);
+  }
+  return means;
+}

@@ -1,0 +1,101 @@
+import type { FitRecord } from './fit-record.js';
+
+/** Which unknowns a candidate has. */
+export interface FitStructure {
+  readonly stageCount: number;
+  readonly sensorLag: boolean;
+  /** Whether the power exponent of the resistance is fitted; otherwise it stays at `powerExponent`. */
+  readonly fitExponent: boolean;
+  readonly powerExponent: number;
+  /** Power at which the resistance is stated, W. */
+  readonly atPowerW: number;
+}
+
+/** A prior belief about one parameter: what keeps it sensible where the data say little. */
+export interface Prior {
+  readonly index: number;
+  readonly mean: number;
+  readonly standardDeviation: number;
+}
+
+/** Where each nonlinear parameter stands in the parameter vector, what bounds it, and what is believed of it. */
+export interface ParameterLayout {
+  readonly names: readonly string[];
+  readonly count: number;
+  /** Index of log sensor lag, or −1. */
+  readonly lagIndex: number;
+  /** Index of the power exponent, or −1. */
+  readonly exponentIndex: number;
+  /** Index of the first mount's log scale, or −1 where there is one mount. */
+  readonly mountIndex: number;
+  /** Index of each piece's first start parameter. */
+  readonly startIndices: readonly number[];
+  readonly lowerBounds: Float64Array;
+  readonly upperBounds: Float64Array;
+  readonly priors: readonly Prior[];
+}
+
+/**
+ * Prior of the power exponent where several powers were logged: convection between "does not depend on the
+ * temperature difference" (0) and turbulent natural convection (p = 1/3, exponent 1/4) [Bergman2011, ch. 9].
+ */
+export const FITTED_EXPONENT_PRIOR: { readonly mean: number; readonly standardDeviation: number } = {
+  mean: 0.05,
+  standardDeviation: 0.08,
+};
+
+/** Prior spread of the log resistance between mounts of one cooler: a few per cent. */
+export const MOUNT_LOG_SPREAD: number = 0.04;
+
+/** Lays out the nonlinear parameters of one candidate for one record. */
+export function layoutParameters(record: FitRecord, structure: FitStructure): ParameterLayout {
+  const names: string[] = [];
+  const lower: number[] = [];
+  const upper: number[] = [];
+  const priors: Prior[] = [];
+  const add = (name: string, low: number, high: number, prior?: Omit<Prior, 'index'>): number => {
+    if (prior !== undefined) priors.push({ index: names.length, ...prior });
+    names.push(name);
+    lower.push(low);
+    upper.push(high);
+    return names.length - 1;
+  };
+  const fastest = Math.log(0.3 * record.medianStepS);
+  const slowest = Math.log(10 * record.longestPieceS);
+  for (let k = 0; k < structure.stageCount; k++) add(`logTimeConstantS[${k + 1}]`, fastest, slowest);
+  const lagIndex = structure.sensorLag
+    ? add('logSensorLagS', fastest, Math.log(Math.max(record.medianStepS, record.longestPieceS / 10)))
+    : -1;
+  const exponentIndex = structure.fitExponent ? add('powerExponent', -0.2, 0.4, FITTED_EXPONENT_PRIOR) : -1;
+  let mountIndex = -1;
+  if (record.mounts.length > 1) {
+    const prior = { mean: 0, standardDeviation: MOUNT_LOG_SPREAD };
+    mountIndex = names.length;
+    for (const mount of record.mounts) add(`logMountFactor[${mount || 'unnamed'}]`, -0.5, 0.5, prior);
+  }
+  const startIndices = record.pieces.map((piece) => {
+    const { label } = record.runs[piece.runIndex];
+    const first = names.length;
+    if (piece.startKind === 'equilibrium') {
+      add(`startPowerW[${label}]`, Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY);
+      return first;
+    }
+    const power = piece.drivePowerW[0];
+    const prior = { mean: power, standardDeviation: 0.5 * power + 10 };
+    for (let k = 0; k < structure.stageCount; k++) {
+      add(`startPowerW[${label}, ${piece.firstIndex}, ${k + 1}]`, Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY, prior);
+    }
+    return first;
+  });
+  return {
+    names,
+    count: names.length,
+    lagIndex,
+    exponentIndex,
+    mountIndex,
+    startIndices,
+    lowerBounds: Float64Array.from(lower),
+    upperBounds: Float64Array.from(upper),
+    priors,
+  };
+}

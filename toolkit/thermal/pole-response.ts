@@ -1,0 +1,58 @@
+/** Samples of one uninterrupted stretch of a record, as the filters need them. */
+export interface DrivenSamples {
+  /** Time since the previous sample, s; the first entry is 0. Length m. */
+  readonly stepS: Float64Array;
+  /** Power held during the step that ends at the sample, W. Length m. */
+  readonly drivePowerW: Float64Array;
+}
+
+/** Response of one unit-gain pole and what its fit needs, each of length m. */
+export interface PoleResponse {
+  /** Response from rest, W: y' = (P − y) / τ. */
+  readonly fromRest: Float64Array;
+  /** ∂fromRest / ∂ log τ, W. */
+  readonly sensitivity: Float64Array;
+  /** What is left of a start value: exp(−t / τ). */
+  readonly decay: Float64Array;
+}
+
+/** Room for the response of `sampleCount` samples. */
+export function allocatePoleResponse(sampleCount: number): PoleResponse {
+  return {
+    fromRest: new Float64Array(sampleCount),
+    sensitivity: new Float64Array(sampleCount),
+    decay: new Float64Array(sampleCount),
+  };
+}
+
+/**
+ * Exact response of a unit-gain pole to power that is constant between samples, on the actual sample times:
+ * y ← a y + (1 − a) P with a = exp(−Δt / τ), and its derivative with respect to log τ, from
+ * da/d log τ = a Δt / τ.
+ */
+export function fillPoleResponse(timeConstantS: number, samples: DrivenSamples, into: PoleResponse): void {
+  const { stepS, drivePowerW } = samples;
+  const { fromRest, sensitivity, decay } = into;
+  const usualStepS = stepS.length > 1 ? stepS[stepS.length >> 1] : 0;
+  const usualKept = Math.exp(-usualStepS / timeConstantS);
+  let y = 0;
+  let dy = 0;
+  let left = 1;
+  for (let i = 0; i < stepS.length; i++) {
+    const relativeStep = stepS[i] / timeConstantS;
+    // Logged steps jitter around one value; a short series around it is exact to rounding and several times
+    // faster than an exponential for each sample.
+    const z = (usualStepS - stepS[i]) / timeConstantS;
+    const kept =
+      z < 1e-3 && z > -1e-3
+        ? usualKept * (1 + z * (1 + (z / 2) * (1 + (z / 3) * (1 + z / 4))))
+        : Math.exp(-relativeStep);
+    const towards = y - drivePowerW[i];
+    dy = kept * (dy + relativeStep * towards);
+    y = drivePowerW[i] + kept * towards;
+    left *= kept;
+    fromRest[i] = y;
+    sensitivity[i] = dy;
+    decay[i] = left;
+  }
+}

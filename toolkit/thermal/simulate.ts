@@ -1,0 +1,87 @@
+import { ArgumentError, requireNumber } from '../errors.js';
+import type { PowerSample } from '../runs/run.js';
+import type { CoolerModel } from './cooler-model.js';
+import { allocatePoleResponse, fillPoleResponse } from './pole-response.js';
+import { requireStages } from './require-stages.js';
+
+/** What drives a simulation. */
+export interface TemperatureSimulation {
+  /** Sample times, s, increasing; length m. */
+  readonly timeS: ArrayLike<number>;
+  /** Package power, W: one value a sample, or one for all. */
+  readonly powerW: number | ArrayLike<number>;
+  /** Air at the intake, degrees Celsius: one value a sample, or one for all. */
+  readonly ambientC: number | ArrayLike<number>;
+  /** Earlier power in whose steady state the simulation starts, W: one, or one a stage. Default 0: everything at ambient. */
+  readonly startPowerW?: number | readonly number[];
+  /** Default `interval-mean`. */
+  readonly powerSample?: PowerSample;
+}
+
+/** Below this share of the reference power the convection's power law is continued as a constant. */
+const LOWEST_POWER_SHARE = 0.05;
+
+/**
+ * Temperature over time that a fitted cooler model predicts for any course of power and air.
+ *
+ * T(t) = T_air(t) + Σₖ rₖ xₖ(t) + R · (g(xₙ) − xₙ) with g(x) = x · (x / P₀)^(−q): the model of `fitCooler`,
+ * sensor lag included, exact for power that is constant between samples.
+ *
+ * @param model - a model with stages, from `fitCooler`
+ * @param simulation - times, power, air, start; see `TemperatureSimulation`
+ * @returns degrees Celsius, length m
+ * @throws ArgumentError if lengths differ, times do not increase or the model has no stages
+ * @example
+ * const timeS = Array.from({ length: 600 }, (_, i) => i);
+ * const run = makeRun(
+ *   { timeS, powerW: timeS.map((t) => (t === 0 ? 0 : 80)), temperatureC: timeS.map((t) => 22 + 40 * (1 - Math.exp(-t / 60))) },
+ *   { label: 'step', conditions: { ambientC: 22 } },
+ * );
+ * const model = fitCooler(run, { powerExponent: 0 });
+ * simulateTemperature(model, { timeS: [0, 60], powerW: [0, 100], ambientC: 20 })[1]; // => 51.606 within 1e-3
+ */
+export function simulateTemperature(model: CoolerModel, simulation: TemperatureSimulation): Float64Array {
+  const caller = 'simulateTemperature';
+  const { timeS, startPowerW = 0, powerSample = 'interval-mean' } = simulation;
+  const { timeConstantsS, resistancesKPerW, sensorLagS } = requireStages(model, caller);
+  const count = timeS.length;
+  const powerW = spread(simulation.powerW, count, caller, 'simulation.powerW');
+  const ambientC = spread(simulation.ambientC, count, caller, 'simulation.ambientC');
+  const stepS = new Float64Array(count);
+  const drivePowerW = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    if (i > 0) {
+      stepS[i] = timeS[i] - timeS[i - 1];
+      requireNumber(stepS[i], { caller, argument: `simulation.timeS[${i}] − timeS[${i - 1}]` }, { above: 0 });
+    }
+    drivePowerW[i] = powerW[powerSample === 'interval-mean' ? i : Math.max(0, i - 1)];
+  }
+
+  const { atPowerW, powerExponent } = model.resistanceLaw;
+  const total = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
+  const response = allocatePoleResponse(count);
+  const lag = allocatePoleResponse(count);
+  if (sensorLagS !== undefined) fillPoleResponse(sensorLagS, { stepS, drivePowerW }, lag);
+  const temperatureC = Float64Array.from(ambientC);
+  timeConstantsS.forEach((timeConstantS, k) => {
+    fillPoleResponse(timeConstantS, { stepS, drivePowerW }, response);
+    const start = typeof startPowerW === 'number' ? startPowerW : startPowerW[k];
+    const share = sensorLagS === undefined ? 1 : timeConstantS / (timeConstantS - sensorLagS);
+    const slowest = k === timeConstantsS.length - 1;
+    for (let i = 0; i < count; i++) {
+      const own = response.fromRest[i] + start * response.decay[i];
+      const x = sensorLagS === undefined ? own : share * own + (1 - share) * (lag.fromRest[i] + start * lag.decay[i]);
+      temperatureC[i] += resistancesKPerW[k] * x;
+      if (slowest && powerExponent !== 0) {
+        temperatureC[i] += total * x * (Math.max(x / atPowerW, LOWEST_POWER_SHARE) ** -powerExponent - 1);
+      }
+    }
+  });
+  return temperatureC;
+}
+
+function spread(value: number | ArrayLike<number>, count: number, caller: string, argument: string): ArrayLike<number> {
+  if (typeof value === 'number') return new Float64Array(count).fill(value);
+  if (value.length === count) return value;
+  throw new ArgumentError({ caller, argument, expected: `one number or ${count} of them`, received: `${value.length} of them` });
+}

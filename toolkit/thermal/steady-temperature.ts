@@ -1,0 +1,83 @@
+import { requireNumber } from '../errors.js';
+import type { Estimate } from '../numerics/estimate.js';
+import { estimated } from '../numerics/estimates.js';
+import type { CoolerModel, EnclosureRise } from './cooler-model.js';
+
+/** Where a steady temperature is asked for. */
+export interface SteadyScenario {
+  /** Package power, W. */
+  readonly powerW: number;
+  /** Air of the room, degrees Celsius. */
+  readonly ambientC: number;
+  /** What the enclosure adds to the intake air; default: open bench. */
+  readonly enclosure?: EnclosureRise;
+}
+
+/** Within this share beyond the tested powers an answer still counts as tested. */
+const TESTED_MARGIN = 0.02;
+
+/**
+ * Thermal resistance from die to intake air at a given power, K/W: R(P) = R₀ (P / P₀)^(−q), with first-order
+ * propagation of the uncertainties of R₀ and q and their correlation [JCGM100].
+ *
+ * @param model - from `fitCooler` or `coolerFromSteadyPoints`
+ * @param powerW - package power, W, > 0
+ * @throws ArgumentError if the power is not positive
+ * @example
+ * const model = coolerFromSteadyPoints([{ powerW: 80, temperatureC: 64, ambientC: 24 }]);
+ * valueOf(resistanceAt(model, 80)); // => 0.5
+ */
+export function resistanceAt(model: CoolerModel, powerW: number): Estimate {
+  requireNumber(powerW, { caller: 'resistanceAt', argument: 'powerW' }, { above: 0 });
+  const law = model.resistanceLaw;
+  const logRatio = Math.log(powerW / law.atPowerW);
+  const share = Math.exp(-law.powerExponent * logRatio);
+  const value = law.thermalResistanceKPerW * share;
+  const fromResistance = share * law.resistanceStandardErrorKPerW;
+  const fromExponent = -value * logRatio * law.exponentStandardError;
+  const variance = fromResistance ** 2 + fromExponent ** 2 + 2 * law.correlation * fromResistance * fromExponent;
+  const [low, high] = model.testedRange.powerW;
+  return estimated(value, Math.sqrt(Math.max(0, variance)), {
+    degreesOfFreedom: law.degreesOfFreedom,
+    extrapolated: powerW < low * (1 - TESTED_MARGIN) || powerW > high * (1 + TESTED_MARGIN),
+  });
+}
+
+/**
+ * Die temperature once everything has settled: T = T_air + rise of the enclosure + P · R(P).
+ *
+ * The interval carries the uncertainty of the model; room and enclosure are taken as given (see `chooseCap` for
+ * uncertain ones).
+ *
+ * @param model - from `fitCooler` or `coolerFromSteadyPoints`
+ * @param scenario - power, room, enclosure; see `SteadyScenario`
+ * @returns degrees Celsius; `extrapolated` where the power was not logged
+ * @throws ArgumentError if the power is not positive or a temperature is not a number
+ * @example
+ * const model = coolerFromSteadyPoints([{ powerW: 80, temperatureC: 64, ambientC: 24 }]);
+ * valueOf(steadyTemperature(model, { powerW: 80, ambientC: 20, enclosure: { riseK: 8 } })); // => 68
+ */
+export function steadyTemperature(model: CoolerModel, scenario: SteadyScenario): Estimate {
+  const caller = 'steadyTemperature';
+  const { powerW, ambientC, enclosure } = scenario;
+  requireNumber(powerW, { caller, argument: 'scenario.powerW' }, { above: 0 });
+  requireNumber(ambientC, { caller, argument: 'scenario.ambientC' }, { above: -273.15 });
+  const resistance = resistanceAt(model, powerW);
+  if (resistance.kind === 'unavailable') return resistance;
+  const riseK = enclosure === undefined ? 0 : enclosureRiseK(enclosure, powerW, caller);
+  const offsetC = ambientC + riseK;
+  return {
+    kind: 'estimated',
+    value: offsetC + powerW * resistance.value,
+    standardError: powerW * resistance.standardError,
+    interval95: [offsetC + powerW * resistance.interval95[0], offsetC + powerW * resistance.interval95[1]],
+    extrapolated: resistance.extrapolated === true,
+  };
+}
+
+function enclosureRiseK(enclosure: EnclosureRise, powerW: number, caller: string): number {
+  requireNumber(enclosure.riseK, { caller, argument: 'scenario.enclosure.riseK' });
+  if (enclosure.atPowerW === undefined) return enclosure.riseK;
+  requireNumber(enclosure.atPowerW, { caller, argument: 'scenario.enclosure.atPowerW' }, { above: 0 });
+  return (enclosure.riseK * powerW) / enclosure.atPowerW;
+}
