@@ -1,0 +1,106 @@
+import { normalQuantile, studentTQuantile } from '../numerics/distributions.js';
+import type { Estimate, EstimatedNumber } from '../numerics/estimate.js';
+import { curveForms } from '../power/curve-forms.js';
+import { frequencyAt, type PowerAndTemperature } from '../power/frequency-at.js';
+import type { PowerCurve } from '../power/power-curve.js';
+
+const Z95 = normalQuantile(0.975);
+
+/**
+ * Frequency at an operating point that is itself spread, MHz.
+ *
+ * The curve's own uncertainty and what the spread of power and temperature carries over are independent and add in
+ * quadrature, as standard errors and as half-widths of the 95 % interval.
+ *
+ * @param spreadMHz - standard deviation that the spread of the operating point gives to the frequency
+ */
+export function frequencyWithSpread(curve: PowerCurve, at: PowerAndTemperature, spreadMHz: number): Estimate {
+  const own = frequencyAt(curve, at);
+  if (own.kind === 'unavailable') return own;
+  const halfWidth = Math.hypot((own.interval95[1] - own.interval95[0]) / 2, Z95 * spreadMHz);
+  return {
+    ...own,
+    standardError: Math.hypot(own.standardError, spreadMHz),
+    interval95: [own.value - halfWidth, own.value + halfWidth],
+  };
+}
+
+/** A number worked out from frequencies, with the curve's standard error and an independent one of the draws. */
+export function fromCurveAndDraws(
+  curve: PowerCurve,
+  value: number,
+  standardErrors: { readonly ofCurve: number; readonly ofDraws: number },
+  extrapolated: boolean,
+): EstimatedNumber {
+  const { ofCurve, ofDraws } = standardErrors;
+  const halfWidth = Math.hypot(studentTQuantile(0.975, curve.degreesOfFreedom) * ofCurve, Z95 * ofDraws);
+  return {
+    kind: 'estimated',
+    value,
+    standardError: Math.hypot(ofCurve, ofDraws),
+    interval95: [value - halfWidth, value + halfWidth],
+    extrapolated,
+  };
+}
+
+/**
+ * Covariance that one curve gives to its frequencies at several points, MHz².
+ *
+ * The points share the curve's parameters; what a point carries beyond them, the form's discrepancy, is correlated
+ * between points by the discrepancy's scales in power and temperature.
+ */
+export function frequencyCovariance(
+  curve: PowerCurve,
+  points: readonly PowerAndTemperature[],
+): readonly (readonly number[])[] {
+  const form = curveForms[curve.form];
+  const parameters = form.parameters.map(({ name }) => curve.parameters[name]!);
+  const reference = {
+    powerW: curve.parameters['referencePowerW']!,
+    temperatureC: curve.parameters['referenceTemperatureC']!,
+  };
+  const { matrix } = curve.covariance;
+  const gradients = points.map(({ powerW, temperatureC }) => {
+    const gradient = new Float64Array(parameters.length);
+    form.gradient(parameters, reference, powerW, temperatureC, gradient);
+    return Array.from(gradient);
+  });
+  const throughParameters = gradients.map((a) =>
+    gradients.map((b) => weightedSum(a, (i) => weightedSum(b, (j) => matrix[i]![j]!))),
+  );
+  const beyondMHz = points.map((at, k) => {
+    const own = frequencyAt(curve, at);
+    const total = own.kind === 'estimated' ? own.standardError ** 2 : 0;
+    return Math.sqrt(Math.max(0, total - throughParameters[k]![k]!));
+  });
+  return points.map((a, k) =>
+    points.map(
+      (b, l) =>
+        throughParameters[k]![l]! + beyondMHz[k]! * beyondMHz[l]! * discrepancyCorrelation(curve, a, b),
+    ),
+  );
+}
+
+/** Standard error of Σ wₖ·fₖ for frequencies of the given covariance. */
+export function standardErrorOfSum(
+  weights: readonly number[],
+  covariance: readonly (readonly number[])[],
+): number {
+  return Math.sqrt(
+    Math.max(
+      0,
+      weightedSum(weights, (k) => weightedSum(weights, (l) => covariance[k]![l]!)),
+    ),
+  );
+}
+
+function weightedSum(weights: readonly number[], value: (index: number) => number): number {
+  return weights.reduce((sum, weight, index) => sum + weight * value(index), 0);
+}
+
+function discrepancyCorrelation(curve: PowerCurve, a: PowerAndTemperature, b: PowerAndTemperature): number {
+  const { powerScaleRatio, temperatureScaleK } = curve.discrepancy;
+  const byPower = Math.log(a.powerW / b.powerW) / powerScaleRatio;
+  const byTemperature = (a.temperatureC - b.temperatureC) / temperatureScaleK;
+  return Math.exp(-0.5 * (byPower ** 2 + byTemperature ** 2));
+}

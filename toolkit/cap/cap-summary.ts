@@ -1,0 +1,47 @@
+import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
+import { percent } from './cap-at-confidence.js';
+import type { CapChoice } from './cap-choice.js';
+import { describeInput } from './uncertain-input.js';
+
+/** The choice in two or three plain sentences. */
+export function summariseCap(choice: Omit<CapChoice, 'summary'>): string {
+  return [settingOf(choice), temperatureOf(choice), frequencyOf(choice)]
+    .filter((part) => part !== '')
+    .join(' ');
+}
+
+function settingOf({ powerCapW, bindingConstraint, scenario }: Omit<CapChoice, 'summary'>): string {
+  if (bindingConstraint === 'default-cap' && powerCapW === scenario.defaultCapW)
+    return `The default cap of ${powerCapW} W can stay.`;
+  if (bindingConstraint === 'max-cap')
+    return `Set the cap to ${powerCapW} W, the highest allowed here; the temperature would permit more.`;
+  return `Set the cap to ${powerCapW} W.`;
+}
+
+function temperatureOf(choice: Omit<CapChoice, 'summary'>): string {
+  const { scenario, cooler, steadyTemperatureC } = choice;
+  const room = `in a room of ${describeInput(scenario.ambientC, '°C')}`;
+  const { enclosure } = scenario;
+  const place =
+    enclosure === undefined
+      ? `On an open bench ${room}`
+      : `In an enclosure that adds ${describeInput(enclosure.riseK, 'K')}${enclosure.atPowerW === undefined ? '' : ` at ${formatNumber(enclosure.atPowerW)} W`}, ${room},`;
+  const what = scenario.limitAppliesTo === 'peak' ? ' even at its peaks' : '';
+  const numbers =
+    steadyTemperatureC.kind === 'estimated'
+      ? ` (mean ${steadyTemperatureC.value.toFixed(1)} °C, ${steadyTemperatureC.interval95[0].toFixed(1)} to ${steadyTemperatureC.interval95[1].toFixed(1)} °C)`
+      : '';
+  return `${place} the processor under '${cooler}' stays at or below ${formatNumber(scenario.limitC)} °C${what} with ${percent(scenario.confidence)} confidence${numbers}.`;
+}
+
+function frequencyOf({ frequencyMHz, cost, powerCapW }: Omit<CapChoice, 'summary'>): string {
+  if (frequencyMHz.kind === 'unavailable') return '';
+  const cores = `Cores run at ${formatEstimate(frequencyMHz, 'MHz')}`;
+  if (cost === undefined || cost.lossFraction.kind === 'unavailable') return `${cores}.`;
+  const against = cost.heldAtLimit
+    ? `what the default cap of ${cost.defaultCapW} W sustains here, held at the limit at about ${cost.sustainedPowerW.toFixed(0)} W`
+    : `the default cap of ${cost.defaultCapW} W, which would ${cost.defaultCapW > powerCapW ? 'stay below the limit in the middle case' : 'hold as well'}`;
+  const loss = cost.lossFraction.value;
+  if (Math.abs(loss) < 5e-5) return `${cores}; nothing is lost against ${against}.`;
+  return `${cores}, ${(Math.abs(loss) * 100).toFixed(1)} % ${loss > 0 ? 'below' : 'above'} ${against}.`;
+}

@@ -1,0 +1,32 @@
+/**
+ * The value that would stand at place `rank` (0-based) if the first `count` values were sorted.
+ *
+ * Quickselect with the median of three as pivot: O(n) on average. The values are reordered in place, smaller ones
+ * before the place and larger ones behind it, so that further places are found faster.
+ */
+export function orderStatistic(values: Float64Array, rank: number, count: number = values.length): number {
+  let left = 0;
+  let right = count - 1;
+  while (left < right) {
+    const middle = (left + right) >>> 1;
+    const a = values[left]!;
+    const b = values[middle]!;
+    const c = values[right]!;
+    const pivot = Math.max(Math.min(a, b), Math.min(Math.max(a, b), c)); // median of the three
+    let i = left;
+    let j = right;
+    while (i <= j) {
+      while (values[i]! < pivot) i++;
+      while (values[j]! > pivot) j--;
+      if (i <= j) {
+        const held = values[i]!;
+        values[i++] = values[j]!;
+        values[j--] = held;
+      }
+    }
+    if (rank <= j) right = j;
+    else if (rank >= i) left = i;
+    else break;
+  }
+  return values[rank]!;
+}

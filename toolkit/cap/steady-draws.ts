@@ -1,0 +1,177 @@
+import { NumericalError } from '../errors.js';
+import { studentTQuantile } from '../numerics/distributions.js';
+import type { CoolerModel } from '../thermal/cooler-model.js';
+import type { SettledScenario } from './cap-choice.js';
+import { standardDraws } from './standard-draws.js';
+import { addDraws } from './uncertain-input.js';
+
+/**
+ * Draws of everything the steady temperature depends on:
+ * T(P) = intake + a·x^m + b·x with x = P / reference power, a the rise of the die and b that of the enclosure at
+ * the reference power, and m = 1 − exponent of the resistance law.
+ */
+export interface SteadyDraws {
+  readonly count: number;
+  readonly referencePowerW: number;
+  /** Room air and what of the enclosure's rise does not depend on power, degrees Celsius. */
+  readonly intakeC: Float64Array;
+  /** a: thermal resistance times reference power, K. */
+  readonly dieRiseK: Float64Array;
+  /** m, between 0.75 and 1 for the convection laws known. */
+  readonly riseOrder: Float64Array;
+  /** b, where the enclosure's rise scales with power, K. */
+  readonly enclosureRiseK: Float64Array | undefined;
+}
+
+/** Exponents of R ∝ ΔT^−p, p from 0 (fan fixed) to 1/3 (turbulent natural convection), turned to R ∝ P^−q. */
+const EXPONENT_RANGE: readonly [number, number] = [0, 0.25];
+
+/**
+ * Draws a cooler's resistance and exponent, the room air and the enclosure's rise.
+ *
+ * Resistance and exponent follow a joint Student t with the model's degrees of freedom and correlation; an assumed
+ * exponent is a normal prior. Draws with a resistance that is not positive are left out (a truncated
+ * distribution); exponents are clipped to [0, 0.25], widened to the model's own exponent where that lies outside;
+ * a rise below 0 counts as 0.
+ *
+ * @throws NumericalError where the resistance is unavailable or its 95 % interval reaches 0
+ */
+export function drawSteady(cooler: CoolerModel, scenario: SettledScenario, caller: string): SteadyDraws {
+  const law = cooler.resistanceLaw;
+  requireCarryingResistance(cooler, caller);
+  const standard = standardDraws({
+    count: scenario.drawCount,
+    seed: scenario.seed,
+    degreesOfFreedom: law.degreesOfFreedom,
+    exponentIsFitted: law.exponentSource === 'fitted',
+  });
+
+  const intakeC = new Float64Array(standard.count);
+  addDraws(scenario.ambientC, standard.ambient, intakeC);
+  let enclosureRiseK: Float64Array | undefined;
+  if (scenario.enclosure !== undefined) {
+    const { riseK, atPowerW } = scenario.enclosure;
+    const rises = new Float64Array(standard.count);
+    addDraws(riseK, standard.enclosure, rises);
+    const scale = atPowerW === undefined ? 1 : law.atPowerW / atPowerW;
+    for (let i = 0; i < rises.length; i++) rises[i] = Math.max(0, rises[i]!) * scale;
+    if (atPowerW === undefined) for (let i = 0; i < rises.length; i++) intakeC[i]! += rises[i]!;
+    else enclosureRiseK = rises;
+  }
+
+  const dieRiseK = new Float64Array(standard.count);
+  const riseOrder = new Float64Array(standard.count);
+  const lowest = Math.min(EXPONENT_RANGE[0], law.powerExponent);
+  const highest = Math.max(EXPONENT_RANGE[1], law.powerExponent);
+  const alone = Math.sqrt(1 - law.correlation ** 2);
+  let count = 0;
+  for (let i = 0; i < standard.count; i++) {
+    const score = standard.resistanceScores[i]!;
+    const resistance = law.thermalResistanceKPerW + law.resistanceStandardErrorKPerW * score;
+    if (resistance <= 0) continue;
+    const exponent =
+      law.powerExponent +
+      law.exponentStandardError * (law.correlation * score + alone * standard.exponentScores[i]!);
+    intakeC[count] = intakeC[i]!;
+    if (enclosureRiseK !== undefined) enclosureRiseK[count] = enclosureRiseK[i]!;
+    dieRiseK[count] = resistance * law.atPowerW;
+    riseOrder[count] = 1 - Math.min(highest, Math.max(lowest, exponent));
+    count++;
+  }
+  return { count, referencePowerW: law.atPowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK };
+}
+
+function requireCarryingResistance(cooler: CoolerModel, caller: string): void {
+  const law = cooler.resistanceLaw;
+  if (cooler.thermalResistanceKPerW.kind === 'unavailable')
+    throw new NumericalError(
+      `${caller}: the thermal resistance of '${cooler.label}' is not known (${inWords[cooler.thermalResistanceKPerW.reason]}), so no cap can be given; ` +
+        'log the room air beside the run, or runs at two caps, and fit the cooler again',
+    );
+  const { thermalResistanceKPerW, resistanceStandardErrorKPerW, degreesOfFreedom, atPowerW } = law;
+  const usable =
+    [thermalResistanceKPerW, degreesOfFreedom, atPowerW].every((value) => value > 0) &&
+    Number.isFinite(thermalResistanceKPerW + atPowerW + law.powerExponent) &&
+    Number.isFinite(resistanceStandardErrorKPerW + law.exponentStandardError) &&
+    resistanceStandardErrorKPerW >= 0 &&
+    law.exponentStandardError >= 0 &&
+    Math.abs(law.correlation) <= 1;
+  if (!usable)
+    throw new NumericalError(
+      `${caller}: the resistance law of '${cooler.label}' is not usable: resistance, power and degrees of freedom must be positive, standard errors 0 or more, the correlation within −1 and 1`,
+    );
+  const halfWidth = studentTQuantile(0.975, degreesOfFreedom) * resistanceStandardErrorKPerW;
+  if (halfWidth >= thermalResistanceKPerW)
+    throw new NumericalError(
+      `${caller}: the thermal resistance of '${cooler.label}' is ${thermalResistanceKPerW.toPrecision(3)} ± ${halfWidth.toPrecision(2)} K/W (95 %), which includes 0, so no cap can be given; ` +
+        'log longer runs or further caps and fit the cooler again',
+    );
+}
+
+const inWords = {
+  fixed: 'it was fixed, without an uncertainty',
+  'at-bound': 'it sits at its bound',
+  'not-identifiable': 'the data do not determine it',
+  'too-few-points': 'too few points',
+} as const;
+
+/** The power at which each draw's steady temperature is `limitC`, W; 0 where the intake air alone passes it. */
+export function powersAtLimit(draws: SteadyDraws, limitC: number, powersW: Float64Array): void {
+  const { count, referencePowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK } = draws;
+  for (let i = 0; i < count; i++) {
+    const riseK = limitC - intakeC[i]!;
+    if (riseK <= 0) {
+      powersW[i] = 0;
+      continue;
+    }
+    const a = dieRiseK[i]!;
+    const m = riseOrder[i]!;
+    const b = enclosureRiseK === undefined ? 0 : enclosureRiseK[i]!;
+    powersW[i] =
+      referencePowerW *
+      (b === 0 ? (riseK / a) ** (1 / m) : m === 1 ? riseK / (a + b) : rootOfRise(riseK, a, b, m));
+  }
+}
+
+/**
+ * Solves a·xᵐ + b·x = r for x. In logarithms the left side is nearly a straight line of slope between m and 1, so
+ * Newton's method converges in two or three steps from any start.
+ */
+function rootOfRise(r: number, a: number, b: number, m: number): number {
+  const target = Math.log(r);
+  let logX = Math.log(r / (a + b));
+  for (let step = 0; step < 8; step++) {
+    const die = a * Math.exp(m * logX);
+    const enclosure = b * Math.exp(logX);
+    const sum = die + enclosure;
+    const change = ((target - Math.log(sum)) * sum) / (m * die + enclosure);
+    logX += change;
+    if (Math.abs(change) < 1e-9) break; // quadratic: the next change would be below rounding
+  }
+  return Math.exp(logX);
+}
+
+/** Each draw's steady temperature at a power, degrees Celsius; of the first `count` draws. */
+export function temperaturesAt(
+  draws: SteadyDraws,
+  powerW: number,
+  temperaturesC: Float64Array,
+  count: number = draws.count,
+): void {
+  const { referencePowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK } = draws;
+  const x = powerW / referencePowerW;
+  const logX = Math.log(x);
+  for (let i = 0; i < count; i++)
+    temperaturesC[i] =
+      intakeC[i]! +
+      dieRiseK[i]! * Math.exp(riseOrder[i]! * logX) +
+      (enclosureRiseK === undefined ? 0 : enclosureRiseK[i]! * x);
+}
+
+/** dT/dP of one draw at a power where its temperature is known, K/W. */
+export function slopeAt(draws: SteadyDraws, index: number, powerW: number, temperatureC: number): number {
+  const enclosureK =
+    draws.enclosureRiseK === undefined ? 0 : (draws.enclosureRiseK[index]! * powerW) / draws.referencePowerW;
+  const dieK = temperatureC - draws.intakeC[index]! - enclosureK;
+  return (draws.riseOrder[index]! * dieK + enclosureK) / powerW;
+}
