@@ -1,0 +1,35 @@
+import { demoRuns } from './demo-runs.js';
+import { simulateRig } from './rig.js';
+import { demoTruth, truthTables } from './truth.js';
+import { writeLog } from './writer.js';
+
+/** Every generated file of the demo by name: the logs, the conditions beside them, the truth. */
+export function demoFiles(): ReadonlyMap<string, string> {
+  const files = new Map<string, string>();
+  const logs = demoRuns.map((run) => simulateRig(run.parameters, run.seed));
+  for (const [index, run] of demoRuns.entries()) {
+    files.set(`${run.name}.csv`, writeLog(logs[index]!, run.dialect));
+    files.set(`${run.name}.conditions.json`, json(run.conditions));
+  }
+  files.set('truth.json', json(demoTruth(logs)));
+  return files;
+}
+
+const tablesFrom = '<!-- truth: written by generate.ts -->';
+const tablesTo = '<!-- end of truth -->';
+
+/** The README with its tables of the truth brought up to date. */
+export function withTruthTables(readme: string, truths: Parameters<typeof truthTables>[0]): string {
+  const from = readme.indexOf(tablesFrom);
+  const to = readme.indexOf(tablesTo);
+  if (from < 0 || to < from)
+    throw new Error(`README.md: the marks ${tablesFrom} and ${tablesTo} are missing`);
+  return `${readme.slice(0, from + tablesFrom.length)}\n\n${truthTables(truths)}\n\n${readme.slice(to)}`;
+}
+
+/** Rounded to nine digits, so that the last bits of a logarithm do not matter. */
+function json(value: object): string {
+  const rounded = (_key: string, item: unknown): unknown =>
+    typeof item === 'number' ? Number(item.toPrecision(9)) : item;
+  return `${JSON.stringify(value, rounded, 2)}\n`;
+}
