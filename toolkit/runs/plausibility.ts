@@ -1,3 +1,4 @@
+import { blockMeans, blocksOf, rangeOf } from './block-means.js';
 import type { Finding } from './finding.js';
 import type { Conditions, RunSamples } from './run.js';
 import { atRank, spreadSample } from './spread-sample.js';
@@ -152,16 +153,8 @@ function driftOf(values: Float64Array): {
   readonly high: number;
   readonly mean: number;
 } {
-  const means = blockMeans(values, 20);
-  let low = Number.POSITIVE_INFINITY;
-  let high = Number.NEGATIVE_INFINITY;
-  let sum = 0;
-  for (const mean of means) {
-    low = Math.min(low, mean);
-    high = Math.max(high, mean);
-    sum += mean;
-  }
-  return { low, high, mean: sum / means.length };
+  const means = blockMeans(values, blocksOf(0, values.length, 20));
+  return { ...rangeOf(means), mean: means.reduce((sum, mean) => sum + mean, 0) / means.length };
 }
 
 /** Power change between stretches, as a share of the highest, that must show in the temperature. */
@@ -177,9 +170,10 @@ const ANSWER_K = 2;
 export function oppositionFindings(samples: RunSamples): readonly Finding[] {
   const blockCount = Math.min(200, Math.floor(samples.timeS.length / 5));
   if (blockCount < 6) return [];
-  const powerW = blockMeans(samples.powerW, blockCount);
-  const temperatureC = blockMeans(samples.temperatureC, blockCount);
-  const largeStepW = LARGE_STEP_FRACTION * powerW.reduce((a, b) => Math.max(a, b), 0);
+  const blocks = blocksOf(0, samples.timeS.length, blockCount);
+  const powerW = blockMeans(samples.powerW, blocks);
+  const temperatureC = blockMeans(samples.temperatureC, blocks);
+  const largeStepW = LARGE_STEP_FRACTION * rangeOf(powerW).high;
   let agreeing = 0;
   let opposing = 0;
   // From the block before to the block after, since a step may fall inside the one between.
@@ -201,19 +195,6 @@ export function oppositionFindings(samples: RunSamples): readonly Finding[] {
       count: opposing,
     },
   ];
-}
-
-function blockMeans(values: Float64Array, wantedCount: number): Float64Array {
-  const count = Math.min(wantedCount, values.length);
-  const means = new Float64Array(count);
-  for (let k = 0; k < count; k++) {
-    const from = Math.floor((k * values.length) / count);
-    const to = Math.floor(((k + 1) * values.length) / count);
-    let sum = 0;
-    for (let i = from; i < to; i++) sum += values[i]!;
-    means[k] = sum / (to - from);
-  }
-  return means;
 }
 
 function number(value: number): string {

@@ -1,0 +1,249 @@
+import { describe, expect, it } from 'vitest';
+import { makeRun, type RunColumns } from '../../../toolkit/runs/make-run.js';
+import { quantumOf } from '../../../toolkit/runs/quantum.js';
+import { samplingOf } from '../../../toolkit/runs/sampling.js';
+import { spikesOf } from '../../../toolkit/runs/spikes.js';
+import { seededNormal, syntheticRun } from './synthetic-run.js';
+
+const seconds = (count: number) => Array.from({ length: count }, (_, i) => i);
+/** Lines of a log with one header line. */
+const lineNumbers = (count: number) => seconds(count).map((i) => i + 2);
+
+/** A clean run: load from 60 s on, noise as small sensors have it. */
+function cleanColumns(count = 600): {
+  timeS: number[];
+  temperatureC: number[];
+  powerW: number[];
+  ambientC: number[];
+} {
+  const noise = seededNormal(7);
+  const timeS = seconds(count);
+  return {
+    timeS,
+    temperatureC: timeS.map((t) => (t < 60 ? 35 : 75 - 30 * Math.exp(-(t - 60) / 80)) + 0.2 * noise()),
+    powerW: timeS.map((t) => (t < 60 ? 15 : 80) + 0.5 * noise()),
+    ambientC: timeS.map(() => 22 + 0.1 * noise()),
+  };
+}
+
+function findingsOf(columns: RunColumns, conditions = {}) {
+  return makeRun(columns, { label: 'x', conditions, lineNumbers: lineNumbers(columns.timeS.length) })
+    .findings;
+}
+
+const codesOf = (columns: RunColumns, conditions = {}) =>
+  findingsOf(columns, conditions).map(({ code }) => code);
+
+describe('quality findings', () => {
+  it('has nothing to say about a clean run', () => {
+    expect(codesOf(cleanColumns())).toEqual([]);
+  });
+
+  it('has nothing to say about smooth runs without noise, in steady state or not', () => {
+    for (const powerW of [() => 60, (timeS: number) => (timeS < 100 ? 15 : 60)])
+      expect(syntheticRun({ durationS: 1800, powerW }).findings).toEqual([]);
+  });
+
+  it('reports gaps with the lines after them and fills nothing in', () => {
+    const columns = cleanColumns();
+    const kept = seconds(600).filter((i) => !(i > 100 && i < 120) && !(i > 300 && i < 305));
+    const pick = (values: readonly number[]) => kept.map((i) => values[i]!);
+    const gappy = {
+      timeS: pick(columns.timeS),
+      temperatureC: pick(columns.temperatureC),
+      powerW: pick(columns.powerW),
+    };
+    const run = makeRun(gappy, { label: 'x', lineNumbers: lineNumbers(kept.length) });
+    expect(run.timeS).toHaveLength(kept.length);
+    const finding = run.findings.find(({ code }) => code === 'gap');
+    // Samples 0 … 100 stand in lines 2 … 102; the log resumes in line 103, and 181 samples later again.
+    expect(finding).toMatchObject({ count: 2, lines: [103, 284], rangeS: [100, 120], severity: 'note' });
+    expect(finding?.message).toMatch(
+      /2 gaps longer than 3 s .*together 25 s, the longest 20 s; nothing was filled in/,
+    );
+  });
+
+  it('reports irregular sampling, and no gaps in a log that is written on change', () => {
+    const noise = seededNormal(3);
+    const timeS: number[] = [0];
+    for (let i = 1; i < 400; i++) timeS.push(timeS[i - 1]! + Math.exp(0.8 * noise()));
+    const finding = findingsOf({
+      timeS,
+      temperatureC: timeS.map((t) => 40 + 0.01 * t),
+      powerW: timeS.map(() => 60),
+    }).find(({ code }) => code === 'irregular-sampling');
+    expect(finding?.message).toMatch(
+      /% of the intervals differ by more than a quarter.*nothing was resampled/,
+    );
+  });
+
+  it('reports a temperature that hangs while the power steps, with the line where it begins', () => {
+    const columns = cleanColumns();
+    for (let i = 40; i < 160; i++) columns.temperatureC[i] = 35.25;
+    const finding = findingsOf(columns).find(({ code }) => code === 'stuck-sensor');
+    expect(finding).toMatchObject({ count: 1, lines: [42], rangeS: [40, 159], severity: 'serious' });
+    expect(finding?.message).toMatch(/temperature repeats one reading for 119 s while the power moved/);
+  });
+
+  it('reports a power reading that hangs while the processor cools', () => {
+    const run = syntheticRun({ durationS: 1200, powerW: (timeS) => (timeS < 600 ? 80 : 15) });
+    const stuck = makeRun(
+      { ...run, powerW: run.powerW.map(() => 80) },
+      { label: 'x', lineNumbers: lineNumbers(run.timeS.length) },
+    );
+    expect(stuck.findings.find(({ code }) => code === 'stuck-sensor')?.message).toMatch(
+      /power repeats one reading for 1200 s while the temperature fell by 10 K or more/,
+    );
+  });
+
+  it('does not doubt a coarse sensor that stands still in steady state', () => {
+    const columns = cleanColumns();
+    const rounded = {
+      ...columns,
+      temperatureC: columns.timeS.map((t) => (t < 60 ? 35 : Math.round(75 - 30 * Math.exp(-(t - 60) / 80)))),
+    };
+    expect(codesOf(rounded)).not.toContain('stuck-sensor');
+  });
+
+  it('estimates the step of coarse sensors and says what it means', () => {
+    const columns = cleanColumns();
+    const noise = seededNormal(5);
+    const coarse = {
+      ...columns,
+      temperatureC: columns.temperatureC.map((value) => Math.round(value)),
+      frequencyMHz: columns.timeS.map(() => 25 * Math.floor((3900 + 40 * noise()) / 25)),
+    };
+    const messages = findingsOf(coarse)
+      .filter(({ code }) => code === 'coarse-quantum')
+      .map(({ message }) => message);
+    expect(messages).toHaveLength(2);
+    expect(messages[0]).toMatch(/temperature comes in steps of 1 K: each sample is uncertain by 0\.29 K/);
+    expect(messages[1]).toMatch(/frequency comes in steps of 25 MHz: each sample is uncertain by 7\.2 MHz/);
+  });
+
+  it('reports single samples that stand out, with their lines, and keeps them', () => {
+    const columns = cleanColumns();
+    columns.temperatureC[200] = 99;
+    columns.temperatureC[400] = 20;
+    const run = makeRun(columns, { label: 'x', lineNumbers: lineNumbers(600) });
+    expect(run.temperatureC[200]).toBe(99);
+    const finding = run.findings.find(({ code }) => code === 'spike');
+    expect(finding).toMatchObject({ count: 2, lines: [202, 402], severity: 'warning' });
+    expect(finding?.message).toMatch(
+      /2 samples of the temperature stand out.*up to 5\d\.?\d* K; kept as logged/,
+    );
+  });
+
+  it('reports drifting room air, and a stated value that differs from the measured one', () => {
+    const columns = cleanColumns();
+    const drifting = { ...columns, ambientC: columns.timeS.map((t) => 21 + t / 300) };
+    expect(codesOf(drifting)).toEqual(['drifting-ambient']);
+    expect(codesOf(columns, { ambientC: 26 })).toEqual(['ambient-disagrees']);
+    expect(codesOf(columns, { ambientC: 23 })).toEqual([]);
+  });
+
+  it('reports a processor colder than its air', () => {
+    const { ambientC: _, ...columns } = cleanColumns();
+    const finding = findingsOf(columns, { ambientC: 40 }).find(({ code }) => code === 'below-ambient');
+    // The first minute reads 35 °C, two more kelvins below 40.
+    expect(finding).toMatchObject({ count: 60, severity: 'serious' });
+  });
+
+  it.each([
+    ['powerW', 1000, /power reaches .* W, outside 0\.5 to 2000 W/, /milliwatts/],
+    ['powerW', 1 / 1000, /power reaches 0\.08/, /kilowatts/],
+    ['frequencyMHz', 1 / 1000, /frequency reaches 4 MHz/, /gigahertz/],
+    ['frequencyMHz', 1000, /frequency reaches 4000000 MHz/, /kilohertz/],
+    ['voltageV', 1000, /voltage reaches 1100 V/, /millivolts/],
+    ['temperatureC', 1.8, /temperature reaches 13\d\.?\d* °C/, /°F or kelvin/],
+  ] as const)('suspects %s of a wrong unit at %s times its value', (column, factor, message, remedy) => {
+    const columns = {
+      ...cleanColumns(),
+      frequencyMHz: seconds(600).map(() => 4000),
+      voltageV: seconds(600).map(() => 1.1),
+    };
+    const scaled = { ...columns, [column]: columns[column].map((value) => value * factor) };
+    const finding = findingsOf(scaled).find(({ code }) => code === 'implausible-range');
+    expect(finding?.severity).toBe('serious');
+    expect(finding?.message).toMatch(message);
+    expect(finding?.remedy).toMatch(remedy);
+  });
+
+  it('suspects milliseconds where a run lasts for weeks', () => {
+    const columns = cleanColumns(1200);
+    const finding = findingsOf({ ...columns, timeS: columns.timeS.map((t) => t * 1000) }).find(
+      ({ code }) => code === 'implausible-range',
+    );
+    expect(finding?.message).toMatch(/13\.88 days/);
+    expect(finding?.remedy).toMatch(/milliseconds/);
+  });
+
+  it('reports a temperature that answers power the wrong way round', () => {
+    const columns = cleanColumns();
+    const opposed = {
+      ...columns,
+      temperatureC: columns.timeS.map((t) => (t < 60 ? 75 : 40 + 35 * Math.exp(-(t - 60) / 20))),
+    };
+    const finding = findingsOf(opposed).find(({ code }) => code === 'temperature-against-power');
+    expect(finding).toMatchObject({ severity: 'serious' });
+    expect(finding?.remedy).toMatch(/which columns were taken/);
+  });
+});
+
+describe('samplingOf', () => {
+  it('takes three usual intervals for a gap, and not exactly three', () => {
+    const { gapThresholdS, gaps } = samplingOf([0, 2, 4, 6, 12, 14, 21, 23]);
+    expect(gapThresholdS).toBe(6);
+    expect(gaps).toEqual([{ beforeIndex: 5, startS: 14, endS: 21 }]);
+  });
+
+  it('refuses a single time', () => {
+    expect(() => samplingOf([1])).toThrow(/samplingOf: `timeS` must be at least two times/);
+  });
+});
+
+describe('quantumOf', () => {
+  const noise = seededNormal(11);
+  const noisy = seconds(2000).map((i) => 60 + 10 * Math.sin(i / 150) + 0.6 * noise());
+  it.each([0.1, 0.125, 0.25, 0.5, 1, 2])('finds the step of %s that rounding left', (step) => {
+    const rounded = noisy.map((value) => step * Math.round(value / step));
+    // Multiples of a binary-inexact step differ from it in the last bits only.
+    expect(quantumOf(rounded)).toBeCloseTo(step, 9);
+  });
+
+  it('finds the step of whole degrees Fahrenheit printed in Celsius with two decimals', () => {
+    const printed = noisy.map((value) => Number((Math.round(value * 1.8) / 1.8).toFixed(2)));
+    // Printing with two decimals leaves 0.01 K of play in every difference.
+    expect(Math.abs(quantumOf(printed)! - 5 / 9)).toBeLessThan(0.005);
+  });
+
+  it('finds none in continuous noise or in a constant', () => {
+    expect(quantumOf(noisy)).toBeUndefined();
+    expect(quantumOf(seconds(500).map(() => 60))).toBeUndefined();
+  });
+});
+
+describe('spikesOf', () => {
+  it('follows steps and ramps and sees pairs of samples that jump and come back', () => {
+    const noise = seededNormal(13);
+    const values = seconds(300).map((i) => (i < 100 ? 20 : 60) + 0.1 * i + 0.2 * noise());
+    expect(spikesOf(values, 1)).toEqual([]);
+    values[150]! += 10;
+    values[200]! -= 10;
+    values[201]! -= 10;
+    expect(spikesOf(values, 1)).toEqual([150, 200, 201]);
+  });
+
+  it('finds the same samples as sorting every five, also in heavy tails', () => {
+    const noise = seededNormal(17);
+    const values = seconds(3000).map(() => noise() ** 7);
+    const distances = values.map((value, i) =>
+      Math.abs(value - [...values.slice(Math.max(0, i - 2), i + 3)].sort((a, b) => a - b)[2]!),
+    );
+    const inner = distances.slice(2, -2).sort((a, b) => a - b);
+    const threshold = 8 * 1.4826 * inner[inner.length >> 1]!;
+    const expected = seconds(3000).filter((i) => i >= 2 && i < 2998 && distances[i]! > threshold);
+    expect(expected.length).toBeGreaterThan(50);
+    expect(spikesOf(values, 0)).toEqual(expected);
+  });
+});
