@@ -1,4 +1,5 @@
 import { demoRuns } from './demo-runs.js';
+import { type LinearStage, linearStages } from './linear-stages.js';
 import type { RigLog } from './logger.js';
 import { coolers, drawer, drawerName, type Mount, stageProcessor } from './scenario.js';
 import { powerAtLimitW, type SteadyTruth, steadyTruth } from './steady-truth.js';
@@ -20,6 +21,8 @@ export interface CoolerTruth {
   readonly thermalResistanceAt95WKPerW: number;
   /** Exponent n of the total resistance, R ∝ P^−n, between 72 and 118 W. */
   readonly powerExponent: number;
+  /** Response of the die to a small step in power about 95 W; sums to the slope, not to the total. */
+  readonly stagesAt95W: readonly LinearStage[];
   /** Full load on the open bench in constant air. */
   readonly steady: readonly SteadyTruth[];
   /** In the drawer, the room and at the limit of the show. */
@@ -79,6 +82,7 @@ export function coolerTruths(): CoolerTruth[] {
         thermalResistanceAt95WKPerW: resistanceKPerW(network, 95),
         powerExponent:
           Math.log(resistanceKPerW(network, 72) / resistanceKPerW(network, 118)) / Math.log(118 / 72),
+        stagesAt95W: linearStages(network, 95),
         steady: capsW.map((powerCapW) => steadyTruth(rig, { powerCapW, roomAirC: bench.roomAirC })),
         inDrawer: {
           highestPowerW,
@@ -155,6 +159,16 @@ export function truthTables(truths: readonly CoolerTruth[]): string {
       ...truth.steady.map(steadyCell),
     ]),
   );
+  const stageTable = markdownTable(
+    ['cooler', 'mount', 'stages: time constant, s: resistance, K/W'],
+    truths.map(({ cooler, mount, stagesAt95W }) => [
+      cooler,
+      mount,
+      stagesAt95W
+        .map((stage) => `${stage.timeConstantS.toPrecision(3)}: ${stage.resistanceKPerW.toFixed(4)}`)
+        .join(', '),
+    ]),
+  );
   const drawerTable = markdownTable(
     ['cooler', 'mount', 'highest power, W', 'drawer rise, K', 'frequency, MHz'],
     truths.map(({ cooler, mount, inDrawer }) => [
@@ -168,6 +182,8 @@ export function truthTables(truths: readonly CoolerTruth[]): string {
   return [
     `Open bench, air constant at ${bench.roomAirC} °C, full load, no noise:`,
     benchTable,
+    'Response of the die to a small step in power about 95 W (the stages sum to the slope of temperature against\npower, a little below R; the slowest, small one is the board):',
+    stageTable,
     `In the drawer, room ${show.roomAirC} °C, die at ${show.limitC} °C:`,
     drawerTable,
   ].join('\n\n');

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { linearStages } from '../../../datasets-demo/generator/linear-stages.js';
 import { frequencyAtPowerMHz, packagePowerW } from '../../../datasets-demo/generator/processor.js';
 import { randomRig } from '../../../datasets-demo/generator/random-rig.js';
 import { type RigParameters, simulateRig } from '../../../datasets-demo/generator/rig.js';
@@ -73,6 +74,28 @@ describe('the thermal network', () => {
     const temperatures = steadyTemperatures(network, 80, 23);
     expect(temperatures[1]! - 23).toBeCloseTo(finsK, 8);
     expect(temperatures[0]! - 23).toBeCloseTo(finsK + 80 * 0.2, 8);
+  });
+
+  it('has the stages of its own small step response, which sum to its slope', () => {
+    const network = coolers[1]!.network(0.083);
+    const stages = linearStages(network, 95);
+    const sum = stages.reduce((total, stage) => total + stage.resistanceKPerW, 0);
+    const dieK = (powerW: number): number => steadyTemperatures(network, powerW, 0)[0]!;
+    expect(sum).toBeCloseTo((dieK(95.5) - dieK(94.5)) / 1, 6);
+
+    const start = steadyTemperatures(network, 95, 23);
+    const state = startNetwork(network, start);
+    for (let step = 1; step <= 4000; step += 1) {
+      state.advance(0.05, 95.5, 23);
+      if (![2, 40, 400, 4000].includes(step)) continue;
+      const response = stages.reduce(
+        (total, { timeConstantS, resistanceKPerW }) =>
+          total + resistanceKPerW * (1 - Math.exp((-step * 0.05) / timeConstantS)),
+        0,
+      );
+      // Half a watt is small: the curvature of convection matters below a thousandth.
+      expect((state.temperatureC[0]! - start[0]!) / 0.5 / response).toBeCloseTo(1, 3);
+    }
   });
 
   it('stays at its steady state, drawer and board included', () => {
