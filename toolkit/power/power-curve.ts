@@ -7,13 +7,46 @@ export type PowerCurveForm = 'electro-thermal' | 'power-law' | 'polynomial';
 /** One candidate form and how well it stands against the others, on one criterion and one set of points. */
 export interface CurveCandidate {
   readonly form: PowerCurveForm;
+  /** Free parameters of the form. */
   readonly parameterCount: number;
+  /** Of these, how many the data determine; the rest is carried by the stated assumptions. */
+  readonly effectiveParameterCount: number;
   /** Root mean square of the residuals in frequency, MHz. */
   readonly residualRmsMHz: number;
+  /** Corrected Akaike criterion; 0 where it is undefined (then `rejected` says so). */
   readonly aicc: number;
+  /** Akaike weight; the weights of all usable candidates sum to 1. */
   readonly weight: number;
   readonly chosen: boolean;
+  /** Why this candidate cannot be ranked, if so. */
   readonly rejected?: string;
+}
+
+/** What limited the processor while a point was logged. */
+export type PointLimit = 'cap' | 'temperature' | 'frequency' | 'demand' | 'unknown';
+
+/** Averages over one load segment, or one line of a person's notebook. */
+export interface CurvePoint {
+  readonly label: string;
+  readonly powerW: number;
+  readonly temperatureC: number;
+  readonly frequencyMHz: number;
+  readonly limitedBy: PointLimit;
+}
+
+/**
+ * How far the processor may lie off the form of the curve, as a random function of power and temperature with
+ * mean zero: the form is an approximation, and no averaging makes it exact.
+ *
+ * Covariance s²·exp(−½(Δln P / powerScaleRatio)² − ½(ΔT / temperatureScaleK)²).
+ */
+export interface CurveDiscrepancy {
+  /** Standard deviation s, MHz. */
+  readonly standardDeviationMHz: number;
+  /** Ratio of powers, as a natural logarithm, over which it changes. */
+  readonly powerScaleRatio: number;
+  /** Temperature difference over which it changes, K. */
+  readonly temperatureScaleK: number;
 }
 
 /** Power against frequency (and temperature) of a processor under its governor. Plain data: survives JSON. */
@@ -25,14 +58,17 @@ export interface PowerCurve {
   readonly runLabels: readonly string[];
   readonly method: 'runs' | 'steady-points';
   readonly form: PowerCurveForm;
-  /** Parameters of the chosen form by name, each with its unit in the name. */
+  /** Parameters of the chosen form by name, each with its unit in the name; includes the fixed reference point. */
   readonly parameters: Readonly<Record<string, number>>;
+  /** Of the fitted parameters, in the order named; autocorrelation and discrepancy included. */
   readonly covariance: {
     readonly parameters: readonly string[];
     readonly matrix: readonly (readonly number[])[];
   };
+  /** Degrees of freedom for Student's t; effective, of the discrepancy's spread. */
   readonly degreesOfFreedom: number;
-  /** Around the middle of the tested range: what one watt and one kelvin change. */
+  readonly discrepancy: CurveDiscrepancy;
+  /** In the middle of the tested range: what one watt and one kelvin change. */
   readonly frequencyPerPowerMHzPerW: Estimate;
   readonly frequencyPerTemperatureMHzPerK: Estimate;
   /** Work per second and megahertz, where throughput was logged and is proportional to frequency. */
@@ -45,11 +81,7 @@ export interface PowerCurve {
     readonly temperatureC: readonly [low: number, high: number];
   };
   /** The steady points behind it, for pictures: one per load segment. */
-  readonly points: readonly {
-    readonly label: string;
-    readonly powerW: number;
-    readonly temperatureC: number;
-    readonly frequencyMHz: number;
-    readonly limitedBy: 'cap' | 'temperature' | 'frequency' | 'demand' | 'unknown';
-  }[];
+  readonly points: readonly CurvePoint[];
+  readonly termination: { readonly reason: string; readonly converged: boolean; readonly message: string };
+  readonly evaluationCount: number;
 }

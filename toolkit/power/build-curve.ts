@@ -1,0 +1,398 @@
+import { ArgumentError, requireNumber } from '../errors.js';
+import type { Estimate } from '../numerics/estimate.js';
+import { estimated, unavailable } from '../numerics/estimates.js';
+import type { Finding } from '../runs/finding.js';
+import {
+  type CurveAssumptions,
+  DEFAULT_CURVE_ASSUMPTIONS,
+  REFERENCE_TEMPERATURE_C,
+  type RoughValue,
+} from './curve-assumptions.js';
+import {
+  type CurveForm,
+  curveForms,
+  electroThermal,
+  polynomial,
+  powerLaw,
+  type ReferencePoint,
+} from './curve-forms.js';
+import { quadraticForm } from './frequency-at.js';
+import { type FormFit, type FormProblem, fitForm } from './fit-form.js';
+import { type Observation, powerLevelsW } from './observation.js';
+import type { CurvePoint, PowerCurve, PowerCurveForm } from './power-curve.js';
+import { effectiveObservationCount, rankForms } from './rank-forms.js';
+import { startElectroThermal, startPolynomial, startPowerLaw } from './starting-values.js';
+
+/** Options common to both ways of making a curve. */
+export interface CurveOptions {
+  /** Name of the curve. Default: the processor, or the runs. */
+  readonly label?: string;
+  /** What is taken as roughly known; each entry replaces that of `DEFAULT_CURVE_ASSUMPTIONS`. */
+  readonly assumptions?: Partial<CurveAssumptions>;
+  /**
+   * Form to use. Default `electro-thermal`: the only one that tells temperature from power. The others ignore
+   * temperature; they are always in the table of candidates.
+   */
+  readonly form?: PowerCurveForm;
+}
+
+/** Observations ready to be fitted, and what is known about them. */
+export interface CurveData {
+  readonly caller: string;
+  readonly label: string;
+  readonly processor?: string;
+  readonly workload?: string;
+  readonly runLabels: readonly string[];
+  readonly method: PowerCurve['method'];
+  readonly observations: readonly Observation[];
+  /** Names of the segments or points that `Observation.segment` counts. */
+  readonly segmentLabels: readonly string[];
+  readonly points: readonly CurvePoint[];
+  readonly throughputPerMHz?: Estimate;
+  readonly findings: readonly Finding[];
+}
+
+/** Ratio of highest to lowest power below which the slope rests on a narrow range. */
+const NARROW_POWER_RATIO = 1.15;
+
+/** A parameter whose spread is still this share of its assumption's rests on the assumption. */
+const ASSUMED_SHARE = 0.7;
+
+/** Mean residual of a segment, as a fraction of frequency, from which the form is said to miss it. */
+const LACK_OF_FIT_FRACTION = 0.003;
+
+/** Fits the forms to observations and puts the curve together. */
+export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
+  const { caller, observations } = data;
+  const chosen = options.form ?? 'electro-thermal';
+  const assumptions = checkedAssumptions(caller, options.assumptions);
+  const levels = powerLevelsW(observations);
+  const reference = referencePoint(data.points);
+  const allowed: FormProblem[] = [];
+  const rejected: { form: CurveForm; reason: string }[] = [];
+  for (const form of [electroThermal, powerLaw, polynomial]) {
+    if (levels.length >= form.powerLevelsNeeded) {
+      allowed.push(problemOf(form, observations, reference, assumptions, levels.length));
+    } else {
+      rejected.push({
+        form,
+        reason: `needs ${form.powerLevelsNeeded} power levels, the data hold ${levels.length}`,
+      });
+    }
+  }
+  const problem = allowed.find(({ form }) => form.form === chosen);
+  if (problem === undefined) {
+    throw new ArgumentError({
+      caller,
+      argument: 'options.form',
+      expected: `${[...allowed.map(({ form }) => `'${form.form}'`)].join(' or ')} for data at ${levels.length} power level${levels.length === 1 ? '' : 's'}`,
+      received: chosen,
+      remedy:
+        curveForms[chosen] === undefined
+          ? 'see PowerCurveForm for the forms there are'
+          : `it needs ${curveForms[chosen].powerLevelsNeeded} levels: log runs at further power caps`,
+    });
+  }
+  const fit = fitForm(problem);
+  const effectiveCount = effectiveObservationCount(observations, fit.residualsMHz, fit.variances);
+  const candidates = rankForms(allowed, rejected, fit.variances, effectiveCount, chosen);
+  const slopes = slopeEstimates(problem, fit, levels.length);
+  const values = Object.fromEntries(problem.form.parameters.map(({ name }, j) => [name, fit.parameters[j]!]));
+  return {
+    kind: 'power-curve',
+    label: data.label,
+    ...(data.processor !== undefined && { processor: data.processor }),
+    ...(data.workload !== undefined && { workload: data.workload }),
+    runLabels: data.runLabels,
+    method: data.method,
+    form: chosen,
+    parameters: {
+      ...values,
+      referencePowerW: reference.powerW,
+      referenceTemperatureC: reference.temperatureC,
+    },
+    covariance: { parameters: problem.form.parameters.map(({ name }) => name), matrix: fit.covariance },
+    degreesOfFreedom: fit.degreesOfFreedom,
+    discrepancy: fit.discrepancy,
+    ...slopes,
+    ...(data.throughputPerMHz !== undefined && { throughputPerMHz: data.throughputPerMHz }),
+    candidates,
+    findings: [
+      ...data.findings,
+      ...levelFindings(levels, observations),
+      ...temperatureFindings(problem.form, slopes.frequencyPerTemperatureMHzPerK, candidates),
+      ...assumptionFindings(problem.form, fit),
+      ...fitFindings(data, fit),
+    ],
+    testedRange: {
+      powerW: rangeOf(observations.map(({ powerW }) => powerW)),
+      frequencyMHz: rangeOf(observations.map(({ frequencyMHz }) => frequencyMHz)),
+      temperatureC: rangeOf(observations.map(({ temperatureC }) => temperatureC)),
+    },
+    points: data.points,
+    termination: fit.termination,
+    evaluationCount: fit.evaluationCount,
+  };
+}
+
+function checkedAssumptions(caller: string, given: Partial<CurveAssumptions> = {}): CurveAssumptions {
+  for (const name of Object.keys(given)) {
+    if (name in DEFAULT_CURVE_ASSUMPTIONS) continue;
+    throw new ArgumentError({
+      caller,
+      argument: 'options.assumptions',
+      expected: `an object with ${Object.keys(DEFAULT_CURVE_ASSUMPTIONS).join(', ')}`,
+      received: name,
+    });
+  }
+  for (const [name, value] of Object.entries(given)) {
+    const argument = `options.assumptions.${name}`;
+    requireNumber(value.median, { caller, argument: `${argument}.median` }, { above: 0 });
+    requireNumber(
+      value.logStandardDeviation,
+      { caller, argument: `${argument}.logStandardDeviation` },
+      { above: 0 },
+    );
+  }
+  return { ...DEFAULT_CURVE_ASSUMPTIONS, ...given };
+}
+
+function problemOf(
+  form: CurveForm,
+  observations: readonly Observation[],
+  reference: ReferencePoint,
+  assumptions: CurveAssumptions,
+  powerLevelCount: number,
+): FormProblem {
+  const nothing = form.parameters.map(() => undefined);
+  if (form === powerLaw) {
+    return {
+      form,
+      observations,
+      reference,
+      start: startPowerLaw(observations, reference),
+      information: nothing,
+    };
+  }
+  if (form === polynomial) {
+    return {
+      form,
+      observations,
+      reference,
+      start: startPolynomial(observations, reference),
+      information: nothing,
+    };
+  }
+  const inLogarithm = ({ median, logStandardDeviation }: RoughValue, unit = 1) => ({
+    mean: Math.log(median * unit),
+    standardDeviation: logStandardDeviation,
+  });
+  return {
+    form,
+    observations,
+    reference,
+    start: startElectroThermal(observations, reference, assumptions, powerLevelCount),
+    information: [
+      undefined,
+      inLogarithm(assumptions.exponentAboveLowest),
+      inLogarithm(assumptions.exponentGrowth),
+      inLogarithm(assumptions.basePowerFraction, reference.powerW),
+      inLogarithm(assumptions.leakagePowerFraction, reference.powerW),
+      inLogarithm(assumptions.leakageScaleK),
+    ],
+  };
+}
+
+/** The centre of the points (geometric mean over segments, to 0.1 W) at the fixed reference temperature. */
+function referencePoint(points: readonly CurvePoint[]): ReferencePoint {
+  const logMean = points.reduce((sum, { powerW }) => sum + Math.log(powerW), 0) / points.length;
+  return {
+    powerW: Math.max(0.1, Math.round(10 * Math.exp(logMean)) / 10),
+    temperatureC: REFERENCE_TEMPERATURE_C,
+  };
+}
+
+interface SlopeEstimates {
+  readonly frequencyPerPowerMHzPerW: Estimate;
+  readonly frequencyPerTemperatureMHzPerK: Estimate;
+}
+
+/** Slopes in the middle of the tested range; a slope that the data add little to is not identifiable. */
+function slopeEstimates(problem: FormProblem, fit: FormFit, powerLevelCount: number): SlopeEstimates {
+  const { form, observations, reference, information } = problem;
+  const { discrepancy, degreesOfFreedom } = fit;
+  const [lowC, highC] = rangeOf(observations.map(({ temperatureC }) => temperatureC));
+  const middleC = (lowC + highC) / 2;
+  const middleW = reference.powerW;
+  const slope = (fromW: number, toW: number, fromC: number, toC: number, step: number) => {
+    const from = new Float64Array(form.parameters.length);
+    const to = new Float64Array(form.parameters.length);
+    form.gradient(fit.parameters, reference, fromW, fromC, from);
+    form.gradient(fit.parameters, reference, toW, toC, to);
+    const gradient = to.map((value, j) => (value - from[j]!) / step);
+    const value =
+      (form.frequencyMHz(fit.parameters, reference, toW, toC) -
+        form.frequencyMHz(fit.parameters, reference, fromW, fromC)) /
+      step;
+    const assumedVariance = information.reduce((sum, entry, j) => {
+      if (entry === undefined) return sum;
+      return sum + (gradient[j]! * fit.perFitted[j]! * entry.standardDeviation) ** 2;
+    }, 0);
+    return { value, variance: quadraticForm(gradient, fit.covariance), assumedVariance };
+  };
+  const stepW = 0.01 * middleW;
+  const perPower = slope(middleW - stepW, middleW + stepW, middleC, middleC, 2 * stepW);
+  const perTemperature = slope(middleW, middleW, middleC - 0.5, middleC + 0.5, 1);
+  const temperatureKnown =
+    form.dependsOnTemperature &&
+    perTemperature.variance < ASSUMED_SHARE ** 2 * perTemperature.assumedVariance;
+  const { standardDeviationMHz, powerScaleRatio, temperatureScaleK } = discrepancy;
+  return {
+    frequencyPerPowerMHzPerW:
+      powerLevelCount < 2
+        ? unavailable('not-identifiable')
+        : estimated(
+            perPower.value,
+            Math.sqrt(perPower.variance + (standardDeviationMHz / (powerScaleRatio * middleW)) ** 2),
+            { degreesOfFreedom },
+          ),
+    frequencyPerTemperatureMHzPerK: temperatureKnown
+      ? estimated(
+          perTemperature.value,
+          Math.sqrt(perTemperature.variance + (standardDeviationMHz / temperatureScaleK) ** 2),
+          { degreesOfFreedom },
+        )
+      : unavailable('not-identifiable'),
+  };
+}
+
+function levelFindings(levels: readonly number[], observations: readonly Observation[]): Finding[] {
+  const [low, high] = rangeOf(observations.map(({ powerW }) => powerW));
+  if (levels.length < 2) {
+    return [
+      {
+        code: 'one-power-level',
+        severity: 'warning',
+        message: `All points lie at one power level, ${low.toFixed(1)} to ${high.toFixed(1)} W: how frequency falls with temperature there can be told, but not what a watt changes.`,
+        remedy: `log a run at a second power cap at least 15 % away, for example ${(0.8 * low).toFixed(0)} W, and fit both`,
+        count: observations.length,
+      },
+    ];
+  }
+  if (high < NARROW_POWER_RATIO * low) {
+    return [
+      {
+        code: 'narrow-power-range',
+        severity: 'warning',
+        message: `The power levels lie within ${(100 * (high / low - 1)).toFixed(0)} % of each other (${low.toFixed(1)} to ${high.toFixed(1)} W): what a watt changes is uncertain and other powers are extrapolated.`,
+        remedy: 'log a run at a cap at least 15 % away from these',
+      },
+    ];
+  }
+  return [];
+}
+
+function temperatureFindings(
+  form: CurveForm,
+  perTemperature: Estimate,
+  candidates: PowerCurve['candidates'],
+): Finding[] {
+  if (!form.dependsOnTemperature) {
+    return [
+      {
+        code: 'temperature-ignored',
+        severity: 'warning',
+        message: `The form ${form.form} knows no temperature: it holds for the coolers and rooms of its points only.`,
+        remedy: 'leave out options.form to use the electro-thermal form',
+      },
+    ];
+  }
+  if (perTemperature.kind === 'unavailable') {
+    return [
+      {
+        code: 'temperature-dependence-not-identified',
+        severity: 'warning',
+        message:
+          'Temperature and power rise together in these points, or the temperature hardly varies: the effect of temperature on frequency is carried by the stated assumptions on leakage, with their full spread.',
+        remedy:
+          'add the same power cap at another temperature: the warm-up of a run, another cooler, another fan speed',
+      },
+    ];
+  }
+  const plain = candidates.find(
+    (candidate) => candidate.form !== 'electro-thermal' && candidate.weight > 0.5,
+  );
+  if (plain === undefined) return [];
+  return [
+    {
+      code: 'plain-form-ranks-first',
+      severity: 'note',
+      message: `A ${plain.form} without temperature describes these points about as well (weight ${plain.weight.toFixed(2)}); the electro-thermal form is used because only it holds at other temperatures.`,
+    },
+  ];
+}
+
+function assumptionFindings(form: CurveForm, fit: FormFit): Finding[] {
+  const assumed = form.parameters.flatMap(({ name }, j) => {
+    const share = fit.assumptionShares[j];
+    return share !== undefined && share > ASSUMED_SHARE
+      ? [`${name} ${fit.parameters[j]!.toPrecision(3)}`]
+      : [];
+  });
+  if (assumed.length === 0) return [];
+  return [
+    {
+      code: 'assumed-parameters',
+      severity: 'note',
+      message: `The data hardly determine ${assumed.join(', ')}: these rest on textbook values with a wide stated spread, which every interval contains.`,
+      remedy:
+        'more power levels, a wider range of temperatures, or your own values in options.assumptions narrow them',
+      count: assumed.length,
+    },
+  ];
+}
+
+function fitFindings(data: CurveData, fit: FormFit): Finding[] {
+  const findings: Finding[] = [];
+  if (!fit.termination.converged) {
+    findings.push({
+      code: 'not-converged',
+      severity: 'serious',
+      message: `The fit did not converge: ${fit.termination.message}.`,
+      remedy:
+        'check the findings about the data; leave out the run that does not belong to this processor or workload',
+    });
+  }
+  const missed = data.segmentLabels.flatMap((label, segment) => {
+    let sum = 0;
+    let weights = 0;
+    let frequency = 0;
+    let noise = 0;
+    data.observations.forEach((observation, i) => {
+      if (observation.segment !== segment) return;
+      sum += observation.sampleCount * fit.residualsMHz[i]!;
+      frequency += observation.sampleCount * observation.frequencyMHz;
+      noise += observation.sampleCount ** 2 * observation.frequencyVariance;
+      weights += observation.sampleCount;
+    });
+    const missMHz = sum / weights;
+    const limitMHz = Math.max((LACK_OF_FIT_FRACTION * frequency) / weights, (3 * Math.sqrt(noise)) / weights);
+    return Math.abs(missMHz) > limitMHz ? [{ label, missMHz }] : [];
+  });
+  if (missed.length > 0) {
+    const worst = missed.reduce((a, b) => (Math.abs(b.missMHz) > Math.abs(a.missMHz) ? b : a));
+    findings.push({
+      code: 'lack-of-fit',
+      severity: 'warning',
+      message: `The curve misses ${missed.length} of ${data.segmentLabels.length} averages by more than ${100 * LACK_OF_FIT_FRACTION} % of frequency and more than their noise; most: ${worst.label}, logged ${Math.abs(worst.missMHz).toFixed(0)} MHz ${worst.missMHz > 0 ? 'above' : 'below'} the curve. All intervals are widened by a discrepancy of ${fit.discrepancy.standardDeviationMHz.toFixed(0)} MHz.`,
+      remedy:
+        'check that these runs share processor, workload and settings; if they do, log a cap between the missed ones',
+      count: missed.length,
+    });
+  }
+  return findings;
+}
+
+function rangeOf(values: readonly number[]): readonly [low: number, high: number] {
+  return [Math.min(...values), Math.max(...values)];
+}

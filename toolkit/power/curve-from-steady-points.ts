@@ -1,0 +1,157 @@
+import { ArgumentError, requireNumber } from '../errors.js';
+import { buildCurve, type CurveOptions } from './build-curve.js';
+import type { Observation } from './observation.js';
+import type { CurvePoint, PowerCurve } from './power-curve.js';
+
+/** One steady average from a notebook. */
+export interface SteadyCurvePoint {
+  /** Package power, W. */
+  readonly powerW: number;
+  /** Die temperature, degrees Celsius. */
+  readonly temperatureC: number;
+  readonly frequencyMHz: number;
+  readonly label?: string;
+}
+
+/** How well the averages are known, and what they belong to. */
+export interface SteadyCurveOptions extends CurveOptions {
+  readonly processor?: string;
+  readonly workload?: string;
+  /** Standard uncertainty of each average. */
+  readonly frequencyStandardErrorMHz?: number;
+  readonly temperatureStandardErrorK?: number;
+  readonly powerStandardErrorW?: number;
+}
+
+/** Standard uncertainties taken for averages that come without: figures noted to about 10 MHz, 1 K and 0.5 W. */
+export const DEFAULT_STEADY_POINT_UNCERTAINTY: {
+  readonly frequencyStandardErrorMHz: number;
+  readonly temperatureStandardErrorK: number;
+  readonly powerStandardErrorW: number;
+} = { frequencyStandardErrorMHz: 10, temperatureStandardErrorK: 0.5, powerStandardErrorW: 0.5 };
+
+/**
+ * Power curve from steady averages alone, for people who have no logs.
+ *
+ * The electro-thermal form of `fitPowerCurve`. With few points the averages do not determine all its parameters:
+ * what they leave open rests on `DEFAULT_CURVE_ASSUMPTIONS` with their full spread, which widens the intervals, and
+ * a finding names it. Points at one power with different coolers determine the effect of temperature; points at one
+ * power only say nothing about other powers.
+ *
+ * @param points - at least two averages of one processor under one workload, each with power, die temperature and
+ * frequency
+ * @param options - standard uncertainties of the averages (default 10 MHz, 0.5 K, 0.5 W), assumptions, labels
+ * @returns the curve; see its findings
+ * @throws ArgumentError for fewer than two points, points that are all alike, or values that are not positive
+ * @example
+ * const curve = curveFromSteadyPoints([
+ *   { powerW: 118, temperatureC: 71, frequencyMHz: 3900 },
+ *   { powerW: 118, temperatureC: 88, frequencyMHz: 3790 },
+ *   { powerW: 90, temperatureC: 58, frequencyMHz: 3560 },
+ * ]);
+ * curve.frequencyPerTemperatureMHzPerK.value; // => -6.5 within 1
+ * curve.findings.map((finding) => finding.code); // => ['assumed-parameters']
+ */
+export function curveFromSteadyPoints(
+  points: readonly SteadyCurvePoint[],
+  options: SteadyCurveOptions = {},
+): PowerCurve {
+  const caller = 'curveFromSteadyPoints';
+  const uncertainty = checkedUncertainty(caller, options);
+  checkPoints(caller, points);
+  const named: CurvePoint[] = points.map((point, i) => ({
+    label: point.label ?? `point ${i + 1}`,
+    powerW: point.powerW,
+    temperatureC: point.temperatureC,
+    frequencyMHz: point.frequencyMHz,
+    limitedBy: 'unknown',
+  }));
+  const observations = named.map(
+    (point, segment): Observation => ({
+      powerW: point.powerW,
+      temperatureC: point.temperatureC,
+      frequencyMHz: point.frequencyMHz,
+      frequencyVariance: uncertainty.frequencyStandardErrorMHz ** 2,
+      powerVariance: uncertainty.powerStandardErrorW ** 2,
+      temperatureVariance: uncertainty.temperatureStandardErrorK ** 2,
+      segment,
+      sampleCount: 1,
+      limitedBy: 'unknown',
+    }),
+  );
+  return buildCurve(
+    {
+      caller,
+      label: options.label ?? options.processor ?? 'steady points',
+      ...(options.processor !== undefined && { processor: options.processor }),
+      ...(options.workload !== undefined && { workload: options.workload }),
+      runLabels: [],
+      method: 'steady-points',
+      observations,
+      segmentLabels: named.map(({ label }) => label),
+      points: named,
+      findings: [],
+    },
+    options,
+  );
+}
+
+function checkedUncertainty(
+  caller: string,
+  options: SteadyCurveOptions,
+): typeof DEFAULT_STEADY_POINT_UNCERTAINTY {
+  const uncertainty = {
+    frequencyStandardErrorMHz:
+      options.frequencyStandardErrorMHz ?? DEFAULT_STEADY_POINT_UNCERTAINTY.frequencyStandardErrorMHz,
+    temperatureStandardErrorK:
+      options.temperatureStandardErrorK ?? DEFAULT_STEADY_POINT_UNCERTAINTY.temperatureStandardErrorK,
+    powerStandardErrorW: options.powerStandardErrorW ?? DEFAULT_STEADY_POINT_UNCERTAINTY.powerStandardErrorW,
+  };
+  for (const [name, value] of Object.entries(uncertainty)) {
+    requireNumber(
+      value,
+      { caller, argument: `options.${name}` },
+      name.startsWith('frequency') ? { above: 0 } : { atLeast: 0 },
+    );
+  }
+  return uncertainty;
+}
+
+function checkPoints(caller: string, points: readonly SteadyCurvePoint[]): void {
+  if (points.length < 2) {
+    throw new ArgumentError({
+      caller,
+      argument: 'points',
+      expected: 'at least two steady points',
+      received: points,
+      remedy: 'add averages at a second power cap, and at one cap with a second cooler if you have them',
+    });
+  }
+  points.forEach((point, i) => {
+    const unit = 'give the average in W, degrees Celsius and MHz';
+    requireNumber(point.powerW, { caller, argument: `points[${i}].powerW`, remedy: unit }, { above: 0 });
+    requireNumber(
+      point.temperatureC,
+      { caller, argument: `points[${i}].temperatureC`, remedy: unit },
+      { above: -273.15, below: 200 },
+    );
+    requireNumber(
+      point.frequencyMHz,
+      { caller, argument: `points[${i}].frequencyMHz`, remedy: unit },
+      { above: 0 },
+    );
+  });
+  const first = points[0]!;
+  const alike = points.every(
+    (point) => point.powerW === first.powerW && point.temperatureC === first.temperatureC,
+  );
+  if (alike) {
+    throw new ArgumentError({
+      caller,
+      argument: 'points',
+      expected: 'points that differ in power or temperature',
+      received: points,
+      remedy: `all ${points.length} lie at ${first.powerW} W and ${first.temperatureC} °C: add one at another power cap or with another cooler`,
+    });
+  }
+}
