@@ -56,7 +56,7 @@ export interface IndependenceOptions {
  *
  * The sum runs over the lags before the first correlation that is not positive. Removing a mean from a short record
  * hides the slowest part of its own fluctuations and lowers every sample autocorrelation by about τ/n, as in the
- * classical bias of a first-order process [Marriott1954]; the correlations are raised by that again, iterated until
+ * classical bias of a first-order process [MarriottPope1954]; the correlations are raised by that again, iterated until
  * τ agrees with itself. What further fitted parameters hide is added once. On simulated records the middle estimate
  * lies within 10 % of the truth where they hold 30 correlation times, and about 20 % below it (first-order process)
  * or 35 % below it (the same under as much white noise) where they hold only ten.

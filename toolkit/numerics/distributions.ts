@@ -4,7 +4,7 @@ import { incompleteBeta, incompleteGamma, logBeta, logGamma } from './special-fu
 /**
  * Cumulative distribution function of the standard normal distribution.
  *
- * Full relative precision in the lower tail, where P = Q(1/2, x²/2)/2 [Abramowitz1964, ch. 26].
+ * Full relative precision in the lower tail, where P = Q(1/2, x²/2)/2 [AbramowitzStegun1964, ch. 26].
  *
  * @param x - standardised value, dimensionless
  * @returns P(X <= x), in [0, 1]

@@ -14,7 +14,7 @@ export interface InformationCriterionInput {
  * Akaike's information criterion with the correction for few points, of a least-squares fit.
  *
  * AICc = n ln(SSR/n) + 2 K + 2 K (K + 1)/(n − K − 1) with K = p + 1, the residual variance counted
- * [Burnham2002, eq. 2.4]. Only differences between models of the same data mean something.
+ * [BurnhamAnderson2002, eq. 2.4]. Only differences between models of the same data mean something.
  *
  * @returns the criterion, or `undefined` where n − K − 1 <= 0: too few points for so many parameters
  * @throws ArgumentError if a number lies outside its domain
@@ -45,7 +45,7 @@ export function aicc(input: InformationCriterionInput): number | undefined {
 
 /**
  * Akaike weights: how the evidence is shared among models of the same data, exp(−Δ/2) brought to a sum of 1
- * [Burnham2002, ch. 2].
+ * [BurnhamAnderson2002, ch. 2].
  *
  * @param criteria - one criterion per model; `undefined` where it does not exist
  * @returns one weight per model, 0 where there is no criterion; sum 1

@@ -120,7 +120,7 @@ const differenceStep = Math.cbrt(Number.EPSILON);
  * has had, step from a Householder factorisation [More1978]. Parameters whose bound the gradient presses against
  * are held there; a step that would cross a bound stops at it and the others are solved again. The result is
  * a local minimum: a fit that may have several needs several starts. Covariance (JᵀJ)⁻¹·SSR/(m − n)
- * [Bates1988, ch. 2], hence independent residuals of equal variance.
+ * [BatesWatts1988, ch. 2], hence independent residuals of equal variance.
  *
  * @param residuals - the model less the data (or the reverse), each divided by its standard uncertainty if they
  * differ; m numbers

@@ -14,7 +14,7 @@ const smallestGradient = 1e-13;
 /**
  * Small dense least squares with parameters that may not be negative, from normal equations.
  *
- * Minimises ‖A x − b‖² over x >= 0 by the active-set method of [Lawson1974, ch. 23], given AᵀA and Aᵀb. Columns
+ * Minimises ‖A x − b‖² over x >= 0 by the active-set method of [LawsonHanson1974, ch. 23], given AᵀA and Aᵀb. Columns
  * that repeat the others within rounding stay at 0. Does not allocate.
  *
  * @param gram - AᵀA, symmetric, row-major; length n², n at most 16

@@ -22,7 +22,7 @@ const maxDimensionCount = polynomials.length + 1;
 /**
  * Points that fill the unit cube more evenly than random ones: scrambled Sobol' points.
  *
- * Sobol's sequence with the direction numbers of [Joe2008], scrambled by a random linear map and a random shift
+ * Sobol's sequence with the direction numbers of [JoeKuo2008], scrambled by a random linear map and a random shift
  * of the binary digits [Matousek1998], both drawn from the seed: each point is uniform on the cube, and any 2^k
  * points in a row from the start keep the balance of the sequence. Averages of smooth functions settle nearly as
  * 1/count instead of 1/√count.

@@ -14,7 +14,7 @@ export interface RandomStream {
 /**
  * A reproducible stream of pseudo-random numbers.
  *
- * Generator xoshiro128** 1.1 by Blackman and Vigna, in the public domain, period 2¹²⁸ − 1 [Blackman2021]; the seed
+ * Generator xoshiro128** 1.1 by Blackman and Vigna, in the public domain, period 2¹²⁸ − 1 [BlackmanVigna2021]; the seed
  * is spread over its state by the finaliser of MurmurHash3, so that neighbouring seeds give unrelated streams.
  * Normal numbers by inversion. Not for secrets.
  *

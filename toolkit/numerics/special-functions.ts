@@ -2,7 +2,7 @@
  * Gamma and beta functions, the regularised incomplete ones among them, to near machine precision.
  *
  * Lanczos' approximation for the gamma function; series and continued fractions, the latter by Lentz's
- * method, for the incomplete functions [Abramowitz1964, ch. 6 and 26].
+ * method, for the incomplete functions [AbramowitzStegun1964, ch. 6 and 26].
  */
 
 const halfLogTwoPi = 0.9189385332046728;
