@@ -19,13 +19,14 @@ export interface Governor {
   /** Jumps to the idle or the highest frequency when work ends or begins. */
   readonly begin: (work: 'idle' | 'load') => void;
   /** Sees the power drawn during one control step. */
-  readonly watch: (powerW: number, stepS: number) => void;
+  readonly watch: (powerW: number) => void;
   /** Moves the frequency up or down, always by whole steps: it dithers about the cap and never rests on it. */
   readonly decide: (powerCapW: number, dieTemperatureC: number) => void;
 }
 
 /** Holds the power cap and the processor's temperature limit, whichever is nearer, by whole frequency steps. */
-export function startGovernor(processor: Processor, settings: GovernorSettings): Governor {
+export function startGovernor(processor: Processor, settings: GovernorSettings, stepS: number): Governor {
+  const taken = 1 - Math.exp(-stepS / settings.averagingTimeS);
   let work: 'idle' | 'load' = 'idle';
   let frequencyMHz = processor.idleMHz;
   let averageW: number | undefined;
@@ -36,9 +37,9 @@ export function startGovernor(processor: Processor, settings: GovernorSettings):
       work = next;
       frequencyMHz = work === 'idle' ? processor.idleMHz : processor.highestMHz;
     },
-    watch: (powerW, stepS) => {
+    watch: (powerW) => {
       averageW ??= powerW;
-      averageW += (powerW - averageW) * (1 - Math.exp(-stepS / settings.averagingTimeS));
+      averageW += (powerW - averageW) * taken;
     },
     decide: (powerCapW, dieTemperatureC) => {
       if (work === 'idle' || averageW === undefined) return;

@@ -59,11 +59,12 @@ export function simulateRig(parameters: RigParameters, seed: number): RigLog {
   let roomAirC = airAt(0);
   const heat = startNetwork(network, idleTemperatures(parameters, roomAirC));
   const die = heat.temperatureC;
-  const governor = startGovernor(processor, parameters.governor);
-  const thermometer = startSensor(parameters.logger.temperature, die[0]!, randomStream(seed, 'temperature'));
-  const { place } = parameters.logger.air;
-  const watchedAirC = (): number => (place === 'room' ? roomAirC : heat.intakeAirC(roomAirC));
-  const airThermometer = startSensor(parameters.logger.air, watchedAirC(), randomStream(seed, 'air'));
+  const governor = startGovernor(processor, parameters.governor, controlStepS);
+  const { temperature, air } = parameters.logger;
+  const temperatureNoise = randomStream(seed, 'temperature');
+  const thermometer = startSensor(temperature, die[0]!, controlStepS, temperatureNoise);
+  const watchedAirC = (): number => (air.place === 'room' ? roomAirC : heat.intakeAirC(roomAirC));
+  const airThermometer = startSensor(air, watchedAirC(), controlStepS, randomStream(seed, 'air'));
   const readings = { temperatureC: thermometer.read, ambientC: airThermometer.read };
   const logger = startLogger(parameters.logger, readings, parameters.fanSpeedRpm, seed);
 
@@ -88,7 +89,7 @@ export function simulateRig(parameters: RigParameters, seed: number): RigLog {
       const activity = loaded ? Math.max(0, 1 + deviation) : processor.idleActivity;
       const dieTemperatureC = die[0]!;
       const powerW = packagePowerW(processor, { frequencyMHz, activity, temperatureC: dieTemperatureC });
-      governor.watch(powerW, controlStepS);
+      governor.watch(powerW);
       if (phase.logged) {
         logger.watch(controlStepS, {
           powerW,
@@ -100,8 +101,8 @@ export function simulateRig(parameters: RigParameters, seed: number): RigLog {
         });
       }
       heat.advance(controlStepS, powerW, roomAirC);
-      thermometer.follow(die[0]!, controlStepS);
-      airThermometer.follow(watchedAirC(), controlStepS);
+      thermometer.follow(die[0]!);
+      airThermometer.follow(watchedAirC());
     }
   }
   return logger.finish();

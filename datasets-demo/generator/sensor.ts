@@ -12,16 +12,18 @@ export interface Sensor {
 
 /** A sensor at work. */
 export interface SensorState {
-  readonly follow: (value: number, stepS: number) => void;
+  /** Sees the value for one more step. */
+  readonly follow: (value: number) => void;
   readonly read: () => number;
 }
 
-/** A sensor that has rested at `start` for long. */
-export function startSensor(sensor: Sensor, start: number, random: RandomStream): SensorState {
+/** A sensor that has rested at `start` for long and is stepped evenly. */
+export function startSensor(sensor: Sensor, start: number, stepS: number, random: RandomStream): SensorState {
+  const taken = sensor.lagS === 0 ? 1 : 1 - Math.exp(-stepS / sensor.lagS);
   let level = start;
   return {
-    follow: (value, stepS) => {
-      level = sensor.lagS === 0 ? value : level + (value - level) * (1 - Math.exp(-stepS / sensor.lagS));
+    follow: (value) => {
+      level += (value - level) * taken;
     },
     read: () => quantised(level + sensor.noise * random.normal(), sensor.quantum),
   };

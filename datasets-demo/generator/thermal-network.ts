@@ -112,6 +112,16 @@ export function startNetwork(network: ThermalNetwork, startC: Float64Array): Net
   const onward = Float64Array.from(nodes, (node) => 1 / node.resistanceKPerW);
   const { exponent, referenceDifferenceK } = network.convection;
   const temperatureC = Float64Array.from(startC);
+  const intakeAirC = (roomAirC: number): number =>
+    enclosure === undefined ? roomAirC : temperatureC[airAt]!;
+
+  // Convection is held within a step: the fins move by millikelvins in it, and a power is dear.
+  let toAirWPerK = 0;
+  const holdConvection = (roomAirC: number): void => {
+    const differenceK = temperatureC[count - 1]! - intakeAirC(roomAirC);
+    const better = (Math.max(differenceK, smallestDifferenceK) / referenceDifferenceK) ** exponent;
+    toAirWPerK = onward[count - 1]! * better;
+  };
 
   const slope = (at: Float64Array, heatW: number, roomAirC: number, into: Float64Array): void => {
     const airC = enclosure === undefined ? roomAirC : at[airAt]!;
@@ -122,9 +132,7 @@ export function startNetwork(network: ThermalNetwork, startC: Float64Array): Net
       into[index] = (arrivingW - leavingW) / capacity[index]!;
       arrivingW = leavingW;
     }
-    const differenceK = at[count - 1]! - airC;
-    const better = (Math.max(differenceK, smallestDifferenceK) / referenceDifferenceK) ** exponent;
-    const toAirW = differenceK * onward[count - 1]! * better;
+    const toAirW = (at[count - 1]! - airC) * toAirWPerK;
     into[count - 1] = (arrivingW - toAirW) / capacity[count - 1]!;
     const boardToAirW = (at[boardAt]! - airC) / board.toAirKPerW;
     into[boardAt] = (toBoardW - boardToAirW) / board.heatCapacityJPerK;
@@ -152,6 +160,7 @@ export function startNetwork(network: ThermalNetwork, startC: Float64Array): Net
     const parts = Math.max(1, Math.ceil(stepS / longestStepS));
     const h = stepS / parts;
     for (let part = 0; part < parts; part += 1) {
+      holdConvection(roomAirC);
       slope(temperatureC, heatW, roomAirC, k1);
       slope(reach(k1, h / 2), heatW, roomAirC, k2);
       slope(reach(k2, h / 2), heatW, roomAirC, k3);
@@ -162,8 +171,6 @@ export function startNetwork(network: ThermalNetwork, startC: Float64Array): Net
       }
     }
   };
-  const intakeAirC = (roomAirC: number): number =>
-    enclosure === undefined ? roomAirC : temperatureC[airAt]!;
   return { temperatureC, intakeAirC, advance };
 }
 
