@@ -78,8 +78,8 @@ function capPerLimit(
   rank: number,
 ): number {
   const reach = Math.ceil(draws.count / 100);
-  const lowest = orderStatistic(sorted, Math.max(0, rank - reach));
-  const highest = orderStatistic(sorted, Math.min(draws.count - 1, rank + reach));
+  const lowest = orderStatistic(sorted, Math.max(0, rank - reach), 0, rank + 1);
+  const highest = orderStatistic(sorted, Math.min(draws.count - 1, rank + reach), rank);
   let sum = 0;
   let count = 0;
   for (let i = 0; i < draws.count; i++) {

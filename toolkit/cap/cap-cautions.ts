@@ -22,6 +22,8 @@ export function capCautions(
   return [
     ...serious(`cooler '${cooler.label}'`, cooler.findings),
     ...serious(`power curve '${curve.label}'`, curve.findings),
+    ...ofConvergence('cooler', cooler),
+    ...ofConvergence('power curve', curve),
     ...ofProcessors(cooler, curve),
     ...ofExtrapolation(cooler, curve, choice),
     ...ofEnclosure(cooler, scenario),
@@ -40,6 +42,21 @@ function serious(of: string, findings: readonly Finding[]): readonly string[] {
       ({ message, remedy }) =>
         `Serious finding of the ${of}: ${message}${remedy === undefined ? '' : ` ${sentence(remedy)}`}`,
     );
+}
+
+/** Whether a model carries a finding that its answers should not be used as they stand. */
+export function isProvisional(model: Pick<CoolerModel | PowerCurve, 'findings' | 'termination'>): boolean {
+  return !model.termination.converged || model.findings.some(({ severity }) => severity === 'serious');
+}
+
+function ofConvergence(
+  what: string,
+  { label, termination }: Pick<CoolerModel | PowerCurve, 'label' | 'termination'>,
+): readonly string[] {
+  if (termination.converged) return [];
+  return [
+    `The fit of the ${what} '${label}' did not converge (${termination.message}): do not use the cap before it does.`,
+  ];
 }
 
 function sentence(text: string): string {
@@ -96,10 +113,10 @@ function ofEnclosure(cooler: CoolerModel, scenario: SettledScenario): readonly s
 }
 
 function ofExponent(cooler: CoolerModel, powerCapW: number): readonly string[] {
-  const { exponentSource, atPowerW, powerExponent } = cooler.resistanceLaw;
-  if (exponentSource === 'fitted' || Math.abs(powerCapW / atPowerW - 1) <= EXTRAPOLATION_TOLERANCE) return [];
+  const { exponentSource, atPowerW, powerExponent, exponentStandardError } = cooler.resistanceLaw;
+  if (exponentSource === 'fitted' || !liesOutside(powerCapW, cooler.testedRange.powerW)) return [];
   return [
-    `How the thermal resistance changes with power was not logged: R ∝ P^−${formatNumber(powerExponent)} is assumed, with its spread, from ${formatNumber(atPowerW)} W to the cap; log a run at a second cap.`,
+    `How the thermal resistance changes with power beyond what was logged is assumed: R ∝ P^−q with q = ${powerExponent} and a standard deviation of ${exponentStandardError}, from ${formatNumber(atPowerW)} W to the cap; log a run at a second cap.`,
   ];
 }
 

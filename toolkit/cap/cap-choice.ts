@@ -74,6 +74,8 @@ export interface CapChoice {
     /** Power the default cap can sustain on this cooler at the limit, W (median). */
     readonly sustainedPowerW: number;
     readonly heldAtLimit: boolean;
+    /** Chance that the default cap passes the limit here. */
+    readonly chanceOfPassingLimit: number;
     /** At the default cap, or at what it can sustain. */
     readonly frequencyMHz: Estimate;
     /** What the recommended cap gives up against that; curve, room and resistance are common to both. */

@@ -43,15 +43,18 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
   const powersW = new Float64Array(count);
   const temperaturesC = new Float64Array(count);
   temperaturesAt(draws, defaultCapW, temperaturesC);
+  let heldCount = 0;
   for (let i = 0; i < count; i++) {
     const held = powersAtLimitW[i]! < defaultCapW;
     powersW[i] = held ? powersAtLimitW[i]! : defaultCapW;
-    if (held) temperaturesC[i] = Math.max(meanLimitC, draws.intakeC[i]!);
+    if (!held) continue;
+    temperaturesC[i] = Math.max(meanLimitC, draws.intakeC[i]!);
+    heldCount++;
   }
   const sustainedPowerW = orderStatistic(powersW.slice(), count >>> 1);
   const heldAtLimit = sustainedPowerW < defaultCapW;
   const atDefault = { powerW: sustainedPowerW, temperatureC: mean(temperaturesC) };
-  const common = { defaultCapW, sustainedPowerW, heldAtLimit };
+  const common = { defaultCapW, sustainedPowerW, heldAtLimit, chanceOfPassingLimit: heldCount / count };
 
   if (!powerDependenceKnown(curve) || sustainedPowerW === 0) {
     const missing = { kind: 'unavailable', reason: 'not-identifiable' } as const;
@@ -62,22 +65,27 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
   const lossMHz = defaultMHz - frequency(atCap.powerW, atCap.temperatureC);
   const lossFraction = lossMHz / defaultMHz;
 
-  // Deviations from these central values, draw by draw, to first order in power and temperature.
+  // Deviations of the draws from their mean, to first order in power and temperature.
+  const meanPowerW = mean(powersW);
   const ofDefault = slopes(curve, atDefault);
   const ofCap = slopes(curve, atCap);
-  const defaultDeviation = new Float64Array(count);
-  const lossDeviation = new Float64Array(count);
-  const fractionDeviation = new Float64Array(count);
+  let defaultSquares = 0;
+  let lossSquares = 0;
+  let fractionSquares = 0;
   for (let i = 0; i < count; i++) {
-    const deviation =
-      ofDefault.perPower * (powersW[i]! - sustainedPowerW) +
+    const atDefaultMHz =
+      ofDefault.perPower * (powersW[i]! - meanPowerW) +
       ofDefault.perTemperature * (temperaturesC[i]! - atDefault.temperatureC);
-    defaultDeviation[i] = deviation;
-    lossDeviation[i] = deviation - ofCap.perTemperature * (temperaturesAtCapC[i]! - atCap.temperatureC);
-    fractionDeviation[i] = (lossDeviation[i]! - lossFraction * deviation) / defaultMHz;
+    const lostMHz = atDefaultMHz - ofCap.perTemperature * (temperaturesAtCapC[i]! - atCap.temperatureC);
+    defaultSquares += atDefaultMHz ** 2;
+    lossSquares += lostMHz ** 2;
+    fractionSquares += ((lostMHz - lossFraction * atDefaultMHz) / defaultMHz) ** 2;
   }
+  const [ofDefaultMHz, ofLossMHz, ofFraction] = [defaultSquares, lossSquares, fractionSquares].map(
+    (squares) => Math.sqrt(squares / count),
+  ) as [number, number, number];
   const covariance = frequencyCovariance(curve, [atDefault, atCap]);
-  const frequencyMHz = frequencyWithSpread(curve, atDefault, standardDeviation(defaultDeviation));
+  const frequencyMHz = frequencyWithSpread(curve, atDefault, ofDefaultMHz);
   const extrapolated =
     (frequencyMHz.kind === 'estimated' && frequencyMHz.extrapolated === true) ||
     liesOutside(atCap.powerW, curve.testedRange.powerW);
@@ -87,7 +95,7 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
     frequencyLossMHz: fromCurveAndDraws(
       curve,
       lossMHz,
-      { ofCurve: standardErrorOfSum([1, -1], covariance), ofDraws: standardDeviation(lossDeviation) },
+      { ofCurve: standardErrorOfSum([1, -1], covariance), ofDraws: ofLossMHz },
       extrapolated,
     ),
     lossFraction: fromCurveAndDraws(
@@ -95,7 +103,7 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
       lossFraction,
       {
         ofCurve: standardErrorOfSum([(1 - lossFraction) / defaultMHz, -1 / defaultMHz], covariance),
-        ofDraws: standardDeviation(fractionDeviation),
+        ofDraws: ofFraction,
       },
       extrapolated,
     ),
@@ -104,13 +112,6 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
 
 function mean(values: Float64Array): number {
   let sum = 0;
-  for (const value of values) sum += value;
+  for (let i = 0; i < values.length; i++) sum += values[i]!;
   return sum / values.length;
-}
-
-function standardDeviation(values: Float64Array): number {
-  const centre = mean(values);
-  let squares = 0;
-  for (const value of values) squares += (value - centre) ** 2;
-  return Math.sqrt(squares / Math.max(1, values.length - 1));
 }

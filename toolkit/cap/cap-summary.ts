@@ -4,8 +4,13 @@ import type { CapChoice } from './cap-choice.js';
 import { describeInput } from './uncertain-input.js';
 
 /** The choice in two or three plain sentences. */
-export function summariseCap(choice: Omit<CapChoice, 'summary'>): string {
-  return [settingOf(choice), temperatureOf(choice), frequencyOf(choice)]
+export function summariseCap(choice: Omit<CapChoice, 'summary'>, provisional: boolean): string {
+  return [
+    provisional ? 'Provisional, because the data carry a serious finding (see the cautions).' : '',
+    settingOf(choice),
+    temperatureOf(choice),
+    frequencyOf(choice),
+  ]
     .filter((part) => part !== '')
     .join(' ');
 }
@@ -34,14 +39,17 @@ function temperatureOf(choice: Omit<CapChoice, 'summary'>): string {
   return `${place} the processor under '${cooler}' stays at or below ${formatNumber(scenario.limitC)} °C${what} with ${percent(scenario.confidence)} confidence${numbers}.`;
 }
 
-function frequencyOf({ frequencyMHz, cost, powerCapW }: Omit<CapChoice, 'summary'>): string {
+function frequencyOf({ frequencyMHz, cost }: Omit<CapChoice, 'summary'>): string {
   if (frequencyMHz.kind === 'unavailable') return '';
   const cores = `Cores run at ${formatEstimate(frequencyMHz, 'MHz')}`;
   if (cost === undefined || cost.lossFraction.kind === 'unavailable') return `${cores}.`;
-  const against = cost.heldAtLimit
-    ? `what the default cap of ${cost.defaultCapW} W sustains here, held at the limit at about ${cost.sustainedPowerW.toFixed(0)} W`
-    : `the default cap of ${cost.defaultCapW} W, which would ${cost.defaultCapW > powerCapW ? 'stay below the limit in the middle case' : 'hold as well'}`;
+  const { defaultCapW, heldAtLimit, sustainedPowerW, chanceOfPassingLimit } = cost;
   const loss = cost.lossFraction.value;
-  if (Math.abs(loss) < 5e-5) return `${cores}; nothing is lost against ${against}.`;
-  return `${cores}, ${(Math.abs(loss) * 100).toFixed(1)} % ${loss > 0 ? 'below' : 'above'} ${against}.`;
+  if (Math.abs(loss) < 5e-4)
+    return `${cores}; next to nothing is lost against the default cap of ${defaultCapW} W.`;
+  const amount = `${(Math.abs(loss) * 100).toFixed(1)} % ${loss > 0 ? 'below' : 'above'}`;
+  const against = heldAtLimit
+    ? `what the default cap of ${defaultCapW} W sustains here, held at the limit at about ${sustainedPowerW.toFixed(0)} W`
+    : `the default cap of ${defaultCapW} W, which passes the limit with a chance of ${formatNumber(100 * chanceOfPassingLimit)} %`;
+  return `${cores}, ${amount} ${against}.`;
 }

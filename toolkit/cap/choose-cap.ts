@@ -10,7 +10,7 @@ import {
 import type { PowerCurve } from '../power/power-curve.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import { capAtConfidence } from './cap-at-confidence.js';
-import { capCautions, liesOutside } from './cap-cautions.js';
+import { capCautions, isProvisional, liesOutside } from './cap-cautions.js';
 import type { CapChoice, CapScenario, SettledScenario } from './cap-choice.js';
 import { capCost } from './cap-cost.js';
 import {
@@ -131,7 +131,7 @@ export function chooseCap(cooler: CoolerModel, curve: PowerCurve, scenario: CapS
     extrapolated,
     cautions: capCautions(cooler, curve, settled, { powerCapW, frequencyMHz }),
   };
-  return { ...choice, summary: summariseCap(choice) };
+  return { ...choice, summary: summariseCap(choice, isProvisional(cooler) || isProvisional(curve)) };
 }
 
 function requireKind(value: unknown, argument: string, kind: string, caller: string): void {

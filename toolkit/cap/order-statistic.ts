@@ -1,12 +1,17 @@
 /**
- * The value that would stand at place `rank` (0-based) if the first `count` values were sorted.
+ * The value that would stand at place `rank` (0-based) if the values from place `from` to before `to` were sorted.
  *
  * Quickselect with the median of three as pivot: O(n) on average. The values are reordered in place, smaller ones
- * before the place and larger ones behind it, so that further places are found faster.
+ * before the place and larger ones behind it: a further place needs only the part it lies in.
  */
-export function orderStatistic(values: Float64Array, rank: number, count: number = values.length): number {
-  let left = 0;
-  let right = count - 1;
+export function orderStatistic(
+  values: Float64Array,
+  rank: number,
+  from: number = 0,
+  to: number = values.length,
+): number {
+  let left = from;
+  let right = to - 1;
   while (left < right) {
     const middle = (left + right) >>> 1;
     const a = values[left]!;

@@ -15,8 +15,14 @@ export interface StandardDraws {
   readonly resistanceScores: Float64Array;
   /** Independent of the resistance scores: what they leave open in the exponent. */
   readonly exponentScores: Float64Array;
-  readonly ambient: { readonly uniforms: Float64Array; readonly normalScores: Float64Array };
-  readonly enclosure: { readonly uniforms: Float64Array; readonly normalScores: Float64Array };
+  readonly ambient: UniformDraws;
+  readonly enclosure: UniformDraws;
+}
+
+/** Draws between 0 and 1, and the same as normal scores, worked out when first asked for. */
+export interface UniformDraws {
+  readonly uniforms: Float64Array;
+  normalScores(): Float64Array;
 }
 
 let latest: { readonly key: string; readonly draws: StandardDraws } | undefined;
@@ -49,38 +55,49 @@ export function standardDraws(options: {
   const exponentScores = exponentIsFitted
     ? studentScores(exponentUniforms, degreesOfFreedom + 1)
     : normalScores(exponentUniforms);
-  if (exponentIsFitted && Number.isFinite(degreesOfFreedom))
+  if (exponentIsFitted && degreesOfFreedom < NORMAL_FROM)
     for (let i = 0; i < count; i++)
       exponentScores[i]! *= Math.sqrt(
         (degreesOfFreedom + resistanceScores[i]! ** 2) / (degreesOfFreedom + 1),
       );
-  const ambientUniforms = uniforms(AMBIENT);
-  const enclosureUniforms = uniforms(ENCLOSURE);
   const draws = {
     count,
     resistanceScores,
     exponentScores,
-    ambient: { uniforms: ambientUniforms, normalScores: normalScores(ambientUniforms) },
-    enclosure: { uniforms: enclosureUniforms, normalScores: normalScores(enclosureUniforms) },
+    ambient: uniformDraws(uniforms(AMBIENT)),
+    enclosure: uniformDraws(uniforms(ENCLOSURE)),
   };
   latest = { key, draws };
   return draws;
+}
+
+function uniformDraws(uniforms: Float64Array): UniformDraws {
+  let scores: Float64Array | undefined;
+  return {
+    uniforms,
+    normalScores() {
+      scores ??= normalScores(uniforms);
+      return scores;
+    },
+  };
 }
 
 function normalScores(uniforms: Float64Array): Float64Array {
   return uniforms.map((probability) => normalQuantile(probability));
 }
 
-/** Knots per unit of the normal score; the interpolated Student score is then good to about seven digits. */
-const KNOTS_PER_UNIT = 16;
+/** Knots per unit of the normal score; the interpolated Student score is then good to better than 1e-5. */
+const KNOTS_PER_UNIT = 8;
+/** From here on Student's t and the normal distribution differ by less than that. */
+const NORMAL_FROM = 1e6;
 
 /**
  * Student scores by way of the normal score z: asinh(t/√ν) is a smooth odd function of z for every ν, so cubic
- * interpolation between a hundred exact quantiles replaces thousands of inversions.
+ * interpolation between a few dozen exact quantiles replaces thousands of inversions.
  */
 function studentScores(uniforms: Float64Array, degreesOfFreedom: number): Float64Array {
   const scores = normalScores(uniforms);
-  if (degreesOfFreedom === Number.POSITIVE_INFINITY) return scores;
+  if (degreesOfFreedom >= NORMAL_FROM) return scores;
   let largest = 0;
   for (const score of scores) largest = Math.max(largest, Math.abs(score));
   const scale = Math.sqrt(degreesOfFreedom);
@@ -95,7 +112,10 @@ function studentScores(uniforms: Float64Array, degreesOfFreedom: number): Float6
     const place = Math.abs(scores[i]!) * KNOTS_PER_UNIT;
     const k = Math.floor(place);
     const u = place - k;
-    const [a, b, c, d] = [knots[k]!, knots[k + 1]!, knots[k + 2]!, knots[k + 3]!];
+    const a = knots[k]!;
+    const b = knots[k + 1]!;
+    const c = knots[k + 2]!;
+    const d = knots[k + 3]!;
     // Lagrange's cubic through four equidistant knots, the argument in the middle interval.
     const interpolated =
       (-u * (u - 1) * (u - 2) * a) / 6 +

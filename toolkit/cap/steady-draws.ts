@@ -129,7 +129,7 @@ export function powersAtLimit(draws: SteadyDraws, limitC: number, powersW: Float
     const b = enclosureRiseK === undefined ? 0 : enclosureRiseK[i]!;
     powersW[i] =
       referencePowerW *
-      (b === 0 ? (riseK / a) ** (1 / m) : m === 1 ? riseK / (a + b) : rootOfRise(riseK, a, b, m));
+      (m === 1 ? riseK / (a + b) : b === 0 ? Math.exp(Math.log(riseK / a) / m) : rootOfRise(riseK, a, b, m));
   }
 }
 

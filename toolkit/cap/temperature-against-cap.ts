@@ -19,18 +19,29 @@ export function spreadOf(temperaturesC: Float64Array, count: number, confidence:
   let squares = 0;
   for (let i = 0; i < count; i++) squares += (temperaturesC[i]! - meanC) ** 2;
   const outside = Math.floor(0.025 * count);
+  const lowRank = outside;
+  const highRank = count - 1 - outside;
+  const confidenceRank = count - 1 - Math.floor((1 - confidence) * count);
+  // The confidence first: the two others then lie in one part each of what it has divided.
+  const atConfidenceC = orderStatistic(temperaturesC, confidenceRank, 0, count);
+  const elsewhere = (rank: number) =>
+    rank < confidenceRank
+      ? orderStatistic(temperaturesC, rank, 0, confidenceRank)
+      : orderStatistic(temperaturesC, rank, confidenceRank, count);
+  const lowC = elsewhere(lowRank);
+  const highC = elsewhere(highRank);
   return {
     meanC,
     standardDeviationK: Math.sqrt(squares / Math.max(1, count - 1)),
-    lowC: orderStatistic(temperaturesC, outside, count),
-    highC: orderStatistic(temperaturesC, count - 1 - outside, count),
-    atConfidenceC: orderStatistic(temperaturesC, count - 1 - Math.floor((1 - confidence) * count), count),
+    lowC,
+    highC,
+    atConfidenceC,
   };
 }
 
 /** A picture needs fewer draws than a decision: the band from these differs by hundredths of a kelvin. */
 const PICTURE_DRAWS = 1024;
-const MOST_CAPS = 60;
+const MOST_CAPS = 50;
 
 /** Steady temperature over a range of caps around the chosen one, from the first 1,024 draws. */
 export function temperatureAgainstCap(

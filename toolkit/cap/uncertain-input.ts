@@ -1,5 +1,6 @@
 import { ArgumentError, requireNumber } from '../errors.js';
 import type { UncertainInput } from './cap-choice.js';
+import type { UniformDraws } from './standard-draws.js';
 
 /** Throws an `ArgumentError` unless the value is one of the three forms of an uncertain input, within the bounds. */
 export function requireUncertainInput(
@@ -75,18 +76,16 @@ const tidy = (value: number): string => String(Number(value.toFixed(1)));
 /**
  * Draws of an uncertain input, added to what `sums` holds: x = F⁻¹(u), from uniform draws and their normal scores.
  */
-export function addDraws(
-  input: UncertainInput,
-  draws: { readonly uniforms: Float64Array; readonly normalScores: Float64Array },
-  sums: Float64Array,
-): void {
+export function addDraws(input: UncertainInput, draws: UniformDraws, sums: Float64Array): void {
   if (typeof input === 'number') {
     for (let i = 0; i < sums.length; i++) sums[i]! += input;
   } else if ('mean' in input) {
     const { mean, standardDeviation } = input;
-    for (let i = 0; i < sums.length; i++) sums[i]! += mean + standardDeviation * draws.normalScores[i]!;
+    const scores = draws.normalScores();
+    for (let i = 0; i < sums.length; i++) sums[i]! += mean + standardDeviation * scores[i]!;
   } else {
     const { low, high } = input;
-    for (let i = 0; i < sums.length; i++) sums[i]! += low + (high - low) * draws.uniforms[i]!;
+    const { uniforms } = draws;
+    for (let i = 0; i < sums.length; i++) sums[i]! += low + (high - low) * uniforms[i]!;
   }
 }
