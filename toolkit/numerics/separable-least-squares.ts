@@ -1,5 +1,5 @@
-import { CholeskyDecomposition, Matrix } from 'ml-matrix';
 import { NumericalError } from '../errors.js';
+import { choleskyFactor, choleskySolve } from './cholesky.js';
 
 /**
  * A least-squares problem whose linear parameters are solved for inside `evaluate`, so that only the nonlinear
@@ -149,39 +149,46 @@ function freeParameters(
   return free;
 }
 
-/** Gauss–Newton Hessian and gradient in the free nonlinear parameters, the active linear ones projected out. */
+/** Gauss–Newton Hessian (row-major) and gradient in the free nonlinear parameters, the active linear ones projected out. */
 function projectOutLinear(
   equations: { readonly gram: Float64Array; readonly gradient: Float64Array },
   linearParameters: Float64Array,
   free: readonly number[],
   nonlinearCount: number,
   width: number,
-): { hessian: Matrix; gradient: number[] } {
-  const { gram, gradient } = equations;
+): { hessian: Float64Array; gradient: Float64Array } {
+  const { gram } = equations;
   const active: number[] = [];
   linearParameters.forEach((value, k) => {
     if (value !== 0) active.push(nonlinearCount + k);
   });
-  const block = (rows: readonly number[], columns: readonly number[]): Matrix =>
-    new Matrix(rows.map((row) => columns.map((column) => gram[row * width + column])));
-  const hessian = free.length === 0 ? new Matrix(0, 0) : block(free, free);
-  if (active.length > 0 && free.length > 0) {
-    const linear = new CholeskyDecomposition(block(active, active));
-    if (linear.isPositiveDefinite()) {
-      const coupling = block(active, free);
-      hessian.sub(coupling.transpose().mmul(linear.solve(coupling)));
+  const block = (rows: readonly number[], columns: readonly number[]): Float64Array =>
+    Float64Array.from(rows.flatMap((row) => columns.map((column) => gram[row * width + column])));
+  const size = free.length;
+  const hessian = block(free, free);
+  const linear = block(active, active);
+  if (choleskyFactor(linear, active.length)) {
+    for (let i = 0; i < size; i++) {
+      const coupling = block(active, [free[i]]);
+      const solved = coupling.slice();
+      choleskySolve(linear, active.length, solved);
+      for (let j = 0; j < size; j++) {
+        for (let k = 0; k < active.length; k++) {
+          hessian[j * size + i] -= gram[free[j] * width + active[k]] * solved[k];
+        }
+      }
     }
   }
-  return { hessian, gradient: free.map((index) => gradient[index]) };
+  return { hessian, gradient: Float64Array.from(free, (index) => equations.gradient[index]) };
 }
 
 /** Solves (H + λ diag H) δ = −g; undefined where the damped matrix is not positive definite. */
-function dampedStep(hessian: Matrix, gradient: readonly number[], damping: number): number[] | undefined {
-  const damped = hessian.clone();
-  for (let i = 0; i < gradient.length; i++) {
-    damped.set(i, i, damped.get(i, i) * (1 + damping) + 1e-30);
-  }
-  const decomposition = new CholeskyDecomposition(damped);
-  if (!decomposition.isPositiveDefinite()) return undefined;
-  return decomposition.solve(Matrix.columnVector(gradient.map((value) => -value))).getColumn(0);
+function dampedStep(hessian: Float64Array, gradient: Float64Array, damping: number): Float64Array | undefined {
+  const size = gradient.length;
+  const damped = hessian.slice();
+  for (let i = 0; i < size; i++) damped[i * (size + 1)] = damped[i * (size + 1)] * (1 + damping) + 1e-30;
+  if (!choleskyFactor(damped, size)) return undefined;
+  const step = gradient.map((value) => -value);
+  choleskySolve(damped, size, step);
+  return step;
 }

@@ -1,3 +1,4 @@
+import { inverse, Matrix } from 'ml-matrix';
 import { minimizeSeparable, type SeparableMinimum } from '../numerics/separable-least-squares.js';
 import { createFitEvaluation } from './fit-evaluation.js';
 import type { FitRecord } from './fit-record.js';
@@ -14,14 +15,21 @@ export interface FittedCandidate {
   readonly resistancesKPerW: readonly number[];
   readonly sensorLagS?: number;
   readonly powerExponent: number;
-  /** Modelled minus measured, K, of each piece of the record. */
-  readonly residualsK: readonly Float64Array[];
-  /** Why it cannot be used, if so. */
+  /** Modelled minus measured, K, all pieces of the record in order. */
+  readonly residualsK: Float64Array;
+  /** Weighted sum of squared residuals, without the priors' share. */
+  readonly weightedSquares: number;
+  /** Inverse of the Gram matrix: covariance of [nonlinear, linear] parameters where weights are inverse variances. */
+  readonly inverseGram: Matrix;
+  /** Why it cannot be chosen, if so. What it says of the total resistance still counts as one opinion. */
   readonly rejected?: string;
 }
 
 /** Neighbouring time constants closer than this ratio describe one stage, not two. */
 const LEAST_POLE_RATIO = 1.6;
+
+/** A time constant known no better than to a factor of e is not identified. */
+const MOST_LOG_STANDARD_ERROR = 1;
 
 /** A stage with less than this share of the total resistance is not there. */
 const LEAST_RESISTANCE_SHARE = 1e-3;
@@ -35,12 +43,12 @@ const LEAST_RESISTANCE_SHARE = 1e-3;
 export function fitCandidate(
   record: FitRecord,
   structure: FitStructure,
-  weights: readonly number[],
+  sampleWeights: Float64Array,
   spectrum: CoarseSpectrum,
   earlier: readonly FittedCandidate[],
 ): FittedCandidate {
   const layout = layoutParameters(record, structure);
-  const evaluation = createFitEvaluation(record, structure, layout, weights);
+  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights);
   const starts = startingPoints(record, structure, layout, spectrum, earlier);
   let best = starts[0];
   let bestCost = Number.POSITIVE_INFINITY;
@@ -53,21 +61,22 @@ export function fitCandidate(
       }
     }
   }
-  const minimum = minimizeSeparable(evaluation, best);
+  let minimum = minimizeSeparable(evaluation, best);
+  // The outermost stage carries the convection, so the order of the stages has a meaning: where two crossed during
+  // the search it goes on from the sorted ones.
+  const { stageCount } = structure;
+  const sorted = minimum.parameters.slice();
+  sorted.subarray(0, stageCount).sort();
+  if (sorted.some((value, i) => value !== minimum.parameters[i])) minimum = minimizeSeparable(evaluation, sorted);
 
-  const order = Array.from({ length: structure.stageCount }, (_, k) => k).sort(
-    (a, b) => minimum.parameters[a] - minimum.parameters[b],
-  );
-  const timeConstantsS = order.map((k) => Math.exp(minimum.parameters[k]));
-  const resistancesKPerW = order.map((k) => minimum.linearParameters[k]);
-  const residualsK: Float64Array[] = [];
-  let offset = 0;
-  for (const piece of record.pieces) {
-    residualsK.push(evaluation.residualsK.slice(offset, offset + piece.stepS.length));
-    offset += piece.stepS.length;
-  }
+  const timeConstantsS = Array.from(minimum.parameters.subarray(0, stageCount), Math.exp);
+  const resistancesKPerW = Array.from(minimum.linearParameters);
+  const residualsK = evaluation.residualsK.slice();
+  let weightedSquares = 0;
+  for (let i = 0; i < residualsK.length; i++) weightedSquares += sampleWeights[i] * residualsK[i] ** 2;
+  const inverseGram = scaledInverse(minimum.gram, layout.count + stageCount);
   const sensorLagS = layout.lagIndex < 0 ? undefined : Math.exp(minimum.parameters[layout.lagIndex]);
-  const rejected = reasonToReject(minimum, layout, timeConstantsS, resistancesKPerW, order);
+  const rejected = reasonToReject(minimum, layout, timeConstantsS, resistancesKPerW, inverseGram);
   return {
     structure,
     layout,
@@ -77,6 +86,8 @@ export function fitCandidate(
     powerExponent:
       layout.exponentIndex < 0 ? structure.powerExponent : minimum.parameters[layout.exponentIndex],
     residualsK,
+    weightedSquares,
+    inverseGram,
     ...(sensorLagS === undefined ? {} : { sensorLagS }),
     ...(rejected === undefined ? {} : { rejected }),
   };
@@ -134,7 +145,7 @@ function reasonToReject(
   layout: ParameterLayout,
   timeConstantsS: readonly number[],
   resistancesKPerW: readonly number[],
-  order: readonly number[],
+  inverseGram: Matrix,
 ): string | undefined {
   if (!minimum.termination.converged) return `not converged: ${minimum.termination.message}`;
   const total = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
@@ -146,7 +157,24 @@ function reasonToReject(
   }
   const atBound = (index: number): boolean =>
     minimum.parameters[index] <= layout.lowerBounds[index] || minimum.parameters[index] >= layout.upperBounds[index];
-  if (order.some(atBound)) return 'a time constant is outside what the run can show';
+  for (let k = 0; k < timeConstantsS.length; k++) {
+    if (atBound(k)) return 'a time constant is outside what the run can show';
+    if (Math.sqrt(inverseGram.get(k, k)) > MOST_LOG_STANDARD_ERROR) return 'a time constant is not identifiable';
+  }
   if (layout.lagIndex >= 0 && atBound(layout.lagIndex)) return 'the sensor lag is outside what the run can show';
   return undefined;
+}
+
+/** Inverse of a Gram matrix by singular values, its columns scaled to unit length first. */
+function scaledInverse(gram: Float64Array, width: number): Matrix {
+  const scale = Array.from({ length: width }, (_, a) => 1 / Math.sqrt(Math.max(gram[a * (width + 1)], Number.MIN_VALUE)));
+  const scaled = Matrix.zeros(width, width);
+  for (let a = 0; a < width; a++) {
+    for (let b = 0; b < width; b++) scaled.set(a, b, gram[a * width + b] * scale[a] * scale[b]);
+  }
+  const inverted = inverse(scaled, true);
+  for (let a = 0; a < width; a++) {
+    for (let b = 0; b < width; b++) inverted.set(a, b, inverted.get(a, b) * scale[a] * scale[b]);
+  }
+  return inverted;
 }

@@ -7,7 +7,8 @@ import { type FittedCandidate, fitCandidate } from './fit-candidate.js';
 import { fitFindings } from './fit-findings.js';
 import { type FitRecord, recordOfRuns } from './fit-record.js';
 import { modelOfCandidates } from './model-of-candidates.js';
-import { residualNoise } from './residual-correlation.js';
+import { type ResidualNoise, residualNoise } from './residual-correlation.js';
+import { spikeMask } from './spikes.js';
 import { coarseSpectrum } from './starting-poles.js';
 
 /** Options of `fitCooler`. */
@@ -16,6 +17,8 @@ export interface FitCoolerOptions {
   readonly label?: string;
   /** Most stages tried, 1 to 4. Default 3. */
   readonly maxStageCount?: number;
+  /** The number of stages, where it shall not be chosen. */
+  readonly stageCount?: number;
   /** Whether candidates with a sensor lag are tried. Default true. */
   readonly sensorLag?: boolean;
   /** Power at which the resistance is stated, W. Default: geometric mean of the runs' load powers. */
@@ -67,6 +70,9 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
   const list: readonly Run[] = 'timeS' in runs ? [runs] : runs;
   const { maxStageCount, sensorLag } = { ...FIT_COOLER_DEFAULTS, ...options };
   requireNumber(maxStageCount, { caller, argument: 'options.maxStageCount' }, { atLeast: 1, atMost: 4 });
+  if (options.stageCount !== undefined) {
+    requireNumber(options.stageCount, { caller, argument: 'options.stageCount' }, { atLeast: 1, atMost: 4 });
+  }
   if (options.powerExponent !== undefined) {
     requireNumber(options.powerExponent, { caller, argument: 'options.powerExponent' }, { atLeast: -0.2, atMost: 0.4 });
   }
@@ -92,57 +98,61 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     atPowerW,
   });
 
-  // First with equal weights, without lag: the richest of these candidates tells the noise of each run and how
-  // correlated it is. Then all candidates with these weights, from where the first pass ended.
+  // First with equal weights, without lag: the richest of these candidates tells spikes, the noise of each run and
+  // how correlated it is. Then all candidates with these weights, from where the first pass ended.
   const spectrum = coarseSpectrum(record, atPowerW);
+  const stageCounts = options.stageCount === undefined ? upTo(maxStageCount) : [options.stageCount];
   const firstPass: FittedCandidate[] = [];
-  for (let stageCount = 1; stageCount <= maxStageCount; stageCount++) {
-    firstPass.push(fitCandidate(record, structureOf(stageCount, false), equalWeights(record), spectrum, firstPass));
+  const equalWeights = new Float64Array(record.sampleCount).fill(1);
+  for (const stageCount of stageCounts) {
+    firstPass.push(fitCandidate(record, structureOf(stageCount, false), equalWeights, spectrum, firstPass));
   }
-  const noise = residualNoise(stretchesOf(record, firstPass[firstPass.length - 1]), list.length);
-  const weights = noise.runRmsK.map(
-    (rmsK) => 1 / (Math.max(rmsK, LEAST_NOISE_K) ** 2 * noise.samplesPerIndependentSample),
-  );
+  const { residualsK } = firstPass[firstPass.length - 1];
+  const mask = spikeMask(record, residualsK);
+  const noise = residualNoise(record, residualsK, mask);
+  const sampleWeights = weightsOf(record, noise, mask);
   const candidates: FittedCandidate[] = [];
-  for (let stageCount = 1; stageCount <= maxStageCount; stageCount++) {
+  for (const stageCount of stageCounts) {
     for (const lag of sensorLag ? [false, true] : [false]) {
-      const earlier = lag ? [...firstPass, ...candidates] : [...candidates, firstPass[stageCount - 1]];
-      candidates.push(fitCandidate(record, structureOf(stageCount, lag), weights, spectrum, earlier));
+      const earlier = [...firstPass, ...candidates];
+      candidates.push(fitCandidate(record, structureOf(stageCount, lag), sampleWeights, spectrum, earlier));
     }
   }
   if (candidates.every((candidate) => candidate.rejected !== undefined)) {
     const reasons = candidates.map((candidate) => `${candidate.structure.stageCount} stages: ${candidate.rejected}`);
     throw new NumericalError(
-      `fitCooler: no model with 1 to ${maxStageCount} stages describes the runs (${reasons.join('; ')}); look at the ` +
+      `fitCooler: no model with ${stageCounts.join(', ')} stages describes the runs (${reasons.join('; ')}); look at the ` +
         'pictures of the runs: is the power column the package power, and does the temperature follow it?',
     );
   }
   const model = modelOfCandidates({
     record,
     candidates,
-    weights,
     noise,
     exponentSource: fitExponent ? 'fitted' : 'assumed',
     exponentFixed: options.powerExponent !== undefined,
     label: options.label ?? list[0].conditions.cooler ?? list[0].label,
   });
-  const findings: readonly Finding[] = fitFindings(record, model, candidates);
+  const findings: readonly Finding[] = fitFindings(record, model, candidates, mask);
   return { ...model, findings };
 }
 
 /** Residuals below this are rounding of the log, not noise of the sensor. */
 const LEAST_NOISE_K = 1e-3;
 
-function equalWeights(record: FitRecord): number[] {
-  return record.runs.map(() => 1);
+function upTo(count: number): number[] {
+  return Array.from({ length: count }, (_, i) => i + 1);
 }
 
-/** Residuals with the run they belong to, for the noise estimate. */
-function stretchesOf(
-  record: FitRecord,
-  candidate: FittedCandidate,
-): { readonly runIndex: number; readonly residualsK: Float64Array }[] {
-  return record.pieces.map((piece, p) => ({ runIndex: piece.runIndex, residualsK: candidate.residualsK[p] }));
+/** Inverse variance of each sample, its share of the correlation included; 0 for spikes. */
+function weightsOf(record: FitRecord, noise: ResidualNoise, mask: Float64Array): Float64Array {
+  const weights = mask.slice();
+  for (const { runIndex, offset, stepS } of record.pieces) {
+    const rmsK = Math.max(noise.runRmsK[runIndex], LEAST_NOISE_K);
+    const weight = 1 / (rmsK ** 2 * noise.samplesPerIndependentSample);
+    for (let i = offset; i < offset + stepS.length; i++) weights[i] *= weight;
+  }
+  return weights;
 }
 
 /** Mean package power while the processor is under load: above half of the run's highest sustained power, W. */

@@ -1,7 +1,7 @@
 import { nonnegativeLeastSquares } from '../numerics/nonnegative-least-squares.js';
 import type { SeparableProblem } from '../numerics/separable-least-squares.js';
 import type { FitPiece, FitRecord } from './fit-record.js';
-import type { FitStructure, ParameterLayout } from './fit-structure.js';
+import { type FitStructure, logMountFactors, type ParameterLayout } from './fit-structure.js';
 import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from './pole-response.js';
 
 /**
@@ -35,7 +35,7 @@ export function createFitEvaluation(
   record: FitRecord,
   structure: FitStructure,
   layout: ParameterLayout,
-  weights: readonly number[],
+  sampleWeights: Float64Array,
 ): FitEvaluation {
   const { stageCount, sensorLag, atPowerW } = structure;
   const columnCount = layout.count + stageCount;
@@ -53,16 +53,11 @@ export function createFitEvaluation(
   /** xₖ of the model, and d(g(xₙ))/dxₙ and xₙ's own convection factor (x / P₀)^(−q). */
   const unitRises = Array.from({ length: stageCount }, () => new Float64Array(sampleCount));
   const convectionFactor = new Float64Array(sampleCount).fill(1);
-  const offsets: number[] = [];
-  record.pieces.reduce((offset, piece) => {
-    offsets.push(offset);
-    return offset + piece.stepS.length;
-  }, 0);
   const viewsOf = (response: PoleResponse): PoleResponse[] =>
-    record.pieces.map((piece, p) => ({
-      fromRest: response.fromRest.subarray(offsets[p], offsets[p] + piece.stepS.length),
-      sensitivity: response.sensitivity.subarray(offsets[p], offsets[p] + piece.stepS.length),
-      decay: response.decay.subarray(offsets[p], offsets[p] + piece.stepS.length),
+    record.pieces.map(({ offset, stepS }) => ({
+      fromRest: response.fromRest.subarray(offset, offset + stepS.length),
+      sensitivity: response.sensitivity.subarray(offset, offset + stepS.length),
+      decay: response.decay.subarray(offset, offset + stepS.length),
     }));
   const stageViews = stages.map(viewsOf);
   const lagViews = lag === undefined ? undefined : viewsOf(lag);
@@ -70,7 +65,7 @@ export function createFitEvaluation(
   const exponentOf = (parameters: Float64Array): number =>
     layout.exponentIndex < 0 ? structure.powerExponent : parameters[layout.exponentIndex];
   const mountFactor = (piece: FitPiece): number =>
-    layout.mountIndex < 0 ? 1 : Math.exp(current[layout.mountIndex + piece.mountIndex]);
+    layout.mountIndex < 0 ? 1 : Math.exp(logMountFactors(layout, record.mounts.length, current)[piece.mountIndex]);
   const startIndex = (p: number, k: number): number =>
     layout.startIndices[p] + (record.pieces[p].startKind === 'free' ? k : 0);
 
@@ -103,9 +98,9 @@ export function createFitEvaluation(
       record.pieces.forEach((piece, p) => {
         for (let k = 0; k < stageCount; k++) fillPoleResponse(timeConstants[k], piece, stageViews[k][p]);
         if (lagViews !== undefined) fillPoleResponse(timeConstants[stageCount], piece, lagViews[p]);
-        const weight = weights[piece.runIndex];
         const factor = mountFactor(piece);
-        const [begin, end] = [offsets[p], offsets[p] + piece.stepS.length];
+        const begin = piece.offset;
+        const end = begin + piece.stepS.length;
         for (let k = 0; k < stageCount; k++) {
           const start = current[startIndex(p, k)];
           const { fromRest, decay } = stages[k];
@@ -125,6 +120,7 @@ export function createFitEvaluation(
         for (let i = begin; i < end; i++) {
           const bend = (convectionFactor[i] - 1) * slowest[i];
           const measured = piece.riseK[i - begin];
+          const weight = sampleWeights[i];
           for (let k = 0; k < stageCount; k++) {
             const column = factor * (unitRises[k][i] + bend);
             linearProducts[k] += weight * column * measured;
@@ -141,18 +137,17 @@ export function createFitEvaluation(
 
       let cost = 0;
       const total = sumOf(resistancesKPerW);
-      record.pieces.forEach((piece, p) => {
-        const [begin, end] = [offsets[p], offsets[p] + piece.stepS.length];
+      record.pieces.forEach((piece) => {
+        const begin = piece.offset;
+        const end = begin + piece.stepS.length;
         const factor = mountFactor(piece);
-        let pieceCost = 0;
         for (let i = begin; i < end; i++) {
           let modelled = total * (convectionFactor[i] - 1) * slowest[i];
           for (let k = 0; k < stageCount; k++) modelled += resistancesKPerW[k] * unitRises[k][i];
           const residual = factor * modelled - piece.riseK[i - begin];
           residualsK[i] = residual;
-          pieceCost += residual * residual;
+          cost += sampleWeights[i] * residual * residual;
         }
-        cost += weights[piece.runIndex] * pieceCost;
       });
       for (const prior of layout.priors) {
         cost += ((current[prior.index] - prior.mean) / prior.standardDeviation) ** 2;
@@ -171,8 +166,14 @@ export function createFitEvaluation(
         const columns = Array.from({ length: stageCount }, (_, k) => k);
         const lagColumn = layout.lagIndex < 0 ? -1 : columns.push(layout.lagIndex) - 1;
         const exponentColumn = layout.exponentIndex < 0 ? -1 : columns.push(layout.exponentIndex) - 1;
-        const mountColumn =
-          layout.mountIndex < 0 ? -1 : columns.push(layout.mountIndex + piece.mountIndex) - 1;
+        // The last mount's factor follows from the others', see `ParameterLayout.mountIndex`.
+        const freeMounts = layout.mountIndex < 0 ? 0 : record.mounts.length - 1;
+        const lastMount = piece.mountIndex === freeMounts;
+        const mountColumn = columns.length;
+        const mountColumnCount = freeMounts === 0 ? 0 : lastMount ? freeMounts : 1;
+        for (let m = 0; m < mountColumnCount; m++) {
+          columns.push(layout.mountIndex + (lastMount ? m : piece.mountIndex));
+        }
         const startColumn = columns.length;
         for (let k = 0; k < (freeStart ? stageCount : 1); k++) columns.push(startIndex(p, k));
         const linearColumn = columns.length;
@@ -182,10 +183,10 @@ export function createFitEvaluation(
         const localGram = new Float64Array(width * width);
         const localGradient = new Float64Array(width);
 
-        const weight = weights[piece.runIndex];
         const factor = mountFactor(piece);
         const lagS = timeConstants[stageCount];
-        const [begin, end] = [offsets[p], offsets[p] + piece.stepS.length];
+        const begin = piece.offset;
+        const end = begin + piece.stepS.length;
         let elapsedS = 0;
         for (let i = begin; i < end; i++) {
           elapsedS += piece.stepS[i - begin];
@@ -224,10 +225,12 @@ export function createFitEvaluation(
           if (exponentColumn >= 0) {
             row[exponentColumn] = -factor * total * x * psi * Math.log(Math.max(x / atPowerW, LOWEST_POWER_SHARE));
           }
-          if (mountColumn >= 0) row[mountColumn] = factor * modelled;
+          for (let m = 0; m < mountColumnCount; m++) {
+            row[mountColumn + m] = (lastMount ? -factor : factor) * modelled;
+          }
           const residual = residualsK[i];
           for (let a = 0; a < width; a++) {
-            const weighted = weight * row[a];
+            const weighted = sampleWeights[i] * row[a];
             localGradient[a] += weighted * residual;
             for (let b = 0; b <= a; b++) localGram[a * width + b] += weighted * row[b];
           }

@@ -18,6 +18,7 @@ export function fitFindings(
   record: FitRecord,
   model: CoolerModel,
   candidates: readonly FittedCandidate[],
+  spikeMask: Float64Array,
 ): Finding[] {
   return [
     structuredResiduals(record, model, candidates),
@@ -25,6 +26,7 @@ export function fitFindings(
     assumedExponent(model),
     severalMounts(record, model),
     startsAfterGaps(record),
+    spikesLeftOut(spikeMask),
     fanSpeedChanged(record),
     missedStage(record, model),
   ].filter((finding) => finding !== undefined);
@@ -38,8 +40,8 @@ function structuredResiduals(
   const chosen = candidates[model.orders.findIndex((order) => order.chosen)];
   let worstK = 0;
   let worst: { label: string; startS: number; endS: number } | undefined;
-  record.pieces.forEach((piece, p) => {
-    const residualsK = chosen.residualsK[p];
+  for (const piece of record.pieces) {
+    const residualsK = chosen.residualsK.subarray(piece.offset, piece.offset + piece.stepS.length);
     const run = record.runs[piece.runIndex];
     let sum = 0;
     let first = 0;
@@ -61,7 +63,7 @@ function structuredResiduals(
         };
       }
     }
-  });
+  }
   if (worst === undefined || worstK <= STRUCTURE_LIMIT_K) return undefined;
   return {
     code: 'structured-residuals',
@@ -129,6 +131,17 @@ function startsAfterGaps(record: FitRecord): Finding | undefined {
     severity: 'note',
     message: `The runs have ${record.gapCount} gap${record.gapCount === 1 ? '' : 's'}; each stretch after a gap was fitted with a start of its own.`,
     count: record.gapCount,
+  };
+}
+
+function spikesLeftOut(spikeMask: Float64Array): Finding | undefined {
+  const count = spikeMask.reduce((sum, kept) => sum + (kept === 0 ? 1 : 0), 0);
+  if (count === 0) return undefined;
+  return {
+    code: 'spikes-left-out',
+    severity: count > 0.01 * spikeMask.length ? 'warning' : 'note',
+    message: `${count} temperature sample${count === 1 ? '' : 's'} that jump away from their neighbours and back got no weight in the fit.`,
+    count,
   };
 }
 

@@ -16,6 +16,8 @@ export interface FitPiece extends DrivenSamples {
   readonly mountIndex: number;
   /** Index of the piece's first sample in its run. */
   readonly firstIndex: number;
+  /** Index of the piece's first sample among those of all pieces, one after the other. */
+  readonly offset: number;
   readonly startKind: StartKind;
   /** Measured temperature minus intake air, K; length m. */
   readonly riseK: Float64Array;
@@ -62,16 +64,17 @@ export function recordOfRuns(runs: readonly Run[], caller: string): FitRecord {
       const riseK = run.temperatureC.slice(first, end);
       for (let i = 0; i < riseK.length; i++) riseK[i] -= ambientC[first + i];
       for (let i = first; i < end; i++) ambientSum += ambientC[i];
-      sampleCount += end - first;
       pieces.push({
         runIndex,
         mountIndex: mounts.indexOf(run.conditions.mount ?? ''),
         firstIndex: first,
+        offset: sampleCount,
         startKind: e === 0 ? 'equilibrium' : 'free',
         stepS,
         drivePowerW,
         riseK,
       });
+      sampleCount += end - first;
     }
   });
   return {

@@ -26,7 +26,10 @@ export interface ParameterLayout {
   readonly lagIndex: number;
   /** Index of the power exponent, or −1. */
   readonly exponentIndex: number;
-  /** Index of the first mount's log scale, or −1 where there is one mount. */
+  /**
+   * Index of the first mount's log factor, or −1 where there is one mount. The last mount has no parameter of its
+   * own: the log factors of all mounts sum to 0, so that the resistance is that of their middle.
+   */
   readonly mountIndex: number;
   /** Index of each piece's first start parameter. */
   readonly startIndices: readonly number[];
@@ -61,7 +64,7 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     return names.length - 1;
   };
   const fastest = Math.log(0.3 * record.medianStepS);
-  const slowest = Math.log(10 * record.longestPieceS);
+  const slowest = Math.log(3 * record.longestPieceS);
   for (let k = 0; k < structure.stageCount; k++) add(`logTimeConstantS[${k + 1}]`, fastest, slowest);
   const lagIndex = structure.sensorLag
     ? add('logSensorLagS', fastest, Math.log(Math.max(record.medianStepS, record.longestPieceS / 10)))
@@ -71,7 +74,7 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
   if (record.mounts.length > 1) {
     const prior = { mean: 0, standardDeviation: MOUNT_LOG_SPREAD };
     mountIndex = names.length;
-    for (const mount of record.mounts) add(`logMountFactor[${mount || 'unnamed'}]`, -0.5, 0.5, prior);
+    for (const mount of record.mounts.slice(0, -1)) add(`logMountFactor[${mount || 'unnamed'}]`, -0.5, 0.5, prior);
   }
   const startIndices = record.pieces.map((piece) => {
     const { label } = record.runs[piece.runIndex];
@@ -98,4 +101,11 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     upperBounds: Float64Array.from(upper),
     priors,
   };
+}
+
+/** Log factor of each mount on the temperature rise; they sum to 0. */
+export function logMountFactors(layout: ParameterLayout, mountCount: number, parameters: Float64Array): number[] {
+  if (layout.mountIndex < 0) return [0];
+  const free = Array.from(parameters.subarray(layout.mountIndex, layout.mountIndex + mountCount - 1));
+  return [...free, -free.reduce((sum, factor) => sum + factor, 0)];
 }

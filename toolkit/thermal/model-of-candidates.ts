@@ -1,4 +1,3 @@
-import { inverse, Matrix } from 'ml-matrix';
 import { studentTQuantile } from '../numerics/distributions.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated, unavailable } from '../numerics/estimates.js';
@@ -7,6 +6,7 @@ import { ASSUMED_EXPONENT } from './assumed-exponent.js';
 import type { CoolerModel, OrderCandidate, ResistanceLaw } from './cooler-model.js';
 import type { FittedCandidate } from './fit-candidate.js';
 import type { FitRecord } from './fit-record.js';
+import { logMountFactors } from './fit-structure.js';
 import { ladderFromPoles } from './ladder.js';
 import type { ResidualNoise } from './residual-correlation.js';
 
@@ -20,21 +20,20 @@ const END_WINDOW_S = 120;
 export function modelOfCandidates(input: {
   readonly record: FitRecord;
   readonly candidates: readonly FittedCandidate[];
-  readonly weights: readonly number[];
   readonly noise: ResidualNoise;
   readonly exponentSource: 'fitted' | 'assumed';
   readonly exponentFixed: boolean;
   readonly label: string;
 }): CoolerModel {
-  const { record, candidates, weights, noise } = input;
+  const { record, candidates, noise } = input;
   const effectiveSampleCount = record.sampleCount / noise.samplesPerIndependentSample;
-  const orders = orderTable(record, candidates, weights, noise, effectiveSampleCount);
+  const orders = orderTable(record, candidates, noise, effectiveSampleCount);
   const chosenIndex = orders.findIndex((order) => order.chosen);
   const chosen = candidates[chosenIndex];
   const { layout, structure } = chosen;
   const { stageCount } = structure;
 
-  const { covariance, names } = covarianceOf(chosen, effectiveSampleCount, orders[chosenIndex], weights, record);
+  const { covariance, names } = covarianceOf(chosen, effectiveSampleCount, orders[chosenIndex].parameterCount);
   const degreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, effectiveSampleCount - names.length);
   const coverage = studentTQuantile(0.975, degreesOfFreedom);
   const variance = (index: number): number => covariance[index][index];
@@ -74,7 +73,7 @@ export function modelOfCandidates(input: {
   /** A positive quantity fitted by its logarithm: the interval is symmetric in the logarithm. */
   const ofLogarithm = (value: number, index: number): Estimate => {
     const logStandardError = Math.sqrt(variance(index));
-    if (!(logStandardError < MOST_LOG_STANDARD_ERROR)) return unavailable('not-identifiable');
+    if (!(logStandardError < 1)) return unavailable('not-identifiable');
     const factor = Math.exp(coverage * logStandardError);
     return {
       kind: 'estimated',
@@ -83,11 +82,9 @@ export function modelOfCandidates(input: {
       interval95: [value / factor, value * factor],
     };
   };
-  // The search leaves the stages in any order; the model lists them fastest first.
-  const places = chosen.timeConstantsS.map((timeConstantS) => indexOfNearest(chosen, timeConstantS));
   const stages = chosen.timeConstantsS.map((timeConstantS, k) => ({
-    timeConstantS: ofLogarithm(timeConstantS, places[k]),
-    resistanceKPerW: estimated(chosen.resistancesKPerW[k], Math.sqrt(variance(layout.count + places[k])), {
+    timeConstantS: ofLogarithm(timeConstantS, k),
+    resistanceKPerW: estimated(chosen.resistancesKPerW[k], Math.sqrt(variance(layout.count + k)), {
       degreesOfFreedom,
     }),
   }));
@@ -130,72 +127,50 @@ export function modelOfCandidates(input: {
   };
 }
 
-/** A time constant known no better than to a factor of e is not identified. */
-const MOST_LOG_STANDARD_ERROR = 1;
-
 function orderTable(
   record: FitRecord,
   candidates: readonly FittedCandidate[],
-  weights: readonly number[],
   noise: ResidualNoise,
   effectiveSampleCount: number,
 ): OrderCandidate[] {
   const scores = candidates.map((candidate) => {
-    const parameterCount = candidate.layout.count + candidate.structure.stageCount + 1;
-    const weightedMean = (weightedSquares(record, candidate, weights) * noise.samplesPerIndependentSample) / record.sampleCount;
-    return { parameterCount, aicc: aicc(effectiveSampleCount * weightedMean, effectiveSampleCount, parameterCount) };
+    const parameterCount = candidate.layout.count + candidate.structure.stageCount;
+    const weightedMean = (candidate.weightedSquares * noise.samplesPerIndependentSample) / record.sampleCount;
+    return { parameterCount, aicc: aicc({
+        sumOfSquares: Math.max(effectiveSampleCount * weightedMean, Number.MIN_VALUE),
+        sampleCount: effectiveSampleCount,
+        parameterCount,
+      }) };
   });
-  const usable = candidates.map((candidate, c) => candidate.rejected === undefined && scores[c].aicc !== undefined);
-  const akaike = akaikeWeights(candidates.map((_, c) => (usable[c] ? scores[c].aicc : undefined)));
+  const criteria = candidates.map((candidate, c) => (candidate.minimum.termination.converged ? scores[c].aicc : undefined));
+  const weights = criteria.some((criterion) => criterion !== undefined) ? akaikeWeights(criteria) : criteria.map(() => 0);
   // Where the record is too short for the criterion, the simplest candidate that fits is taken.
-  const best = akaike.indexOf(Math.max(...akaike));
-  const chosenIndex = akaike[best] > 0 ? best : candidates.findIndex((candidate) => candidate.rejected === undefined);
+  const eligible = candidates.map((candidate, c) => (candidate.rejected === undefined ? weights[c] : -1));
+  const chosenIndex = eligible.indexOf(Math.max(...eligible));
   return candidates.map((candidate, c) => {
-    const squares = candidate.residualsK.reduce((sum, piece) => sum + piece.reduce((s, r) => s + r * r, 0), 0);
+    const squares = candidate.residualsK.reduce((sum, residual) => sum + residual * residual, 0);
     return {
       stageCount: candidate.structure.stageCount,
       sensorLag: candidate.structure.sensorLag,
       parameterCount: scores[c].parameterCount,
       residualRmsK: Math.sqrt(squares / record.sampleCount),
       ...(scores[c].aicc === undefined ? {} : { aicc: scores[c].aicc }),
-      weight: c === chosenIndex && !(akaike[best] > 0) ? 1 : akaike[c],
+      weight: weights[c],
       chosen: c === chosenIndex,
       ...(candidate.rejected === undefined ? {} : { rejected: candidate.rejected }),
     };
   });
 }
 
-function weightedSquares(record: FitRecord, candidate: FittedCandidate, weights: readonly number[]): number {
-  return record.pieces.reduce(
-    (sum, piece, p) =>
-      sum + weights[piece.runIndex] * candidate.residualsK[p].reduce((s, residual) => s + residual * residual, 0),
-    0,
-  );
-}
-
-/** Inverse of the Gram matrix, scaled to the residuals; rows of what does not vary stay zero. */
+/** Covariance of all fitted parameters, scaled to the residuals of the candidate. */
 function covarianceOf(
   candidate: FittedCandidate,
   effectiveSampleCount: number,
-  order: OrderCandidate,
-  weights: readonly number[],
-  record: FitRecord,
+  parameterCount: number,
 ): { covariance: number[][]; names: string[] } {
-  const { layout, minimum, structure } = candidate;
-  const width = layout.count + structure.stageCount;
-  const gram = new Matrix(
-    Array.from({ length: width }, (_, a) => Array.from(minimum.gram.subarray(a * width, (a + 1) * width))),
-  );
-  const scale = Array.from({ length: width }, (_, a) => 1 / Math.sqrt(Math.max(gram.get(a, a), Number.MIN_VALUE)));
-  for (let a = 0; a < width; a++) {
-    for (let b = 0; b < width; b++) gram.set(a, b, gram.get(a, b) * scale[a] * scale[b]);
-  }
-  const inverted = inverse(gram, true);
-  const degrees = Math.max(1, effectiveSampleCount - order.parameterCount);
-  const residualScale = weightedSquares(record, candidate, weights) / degrees;
-  const covariance = Array.from({ length: width }, (_, a) =>
-    Array.from({ length: width }, (_, b) => inverted.get(a, b) * scale[a] * scale[b] * residualScale),
-  );
+  const { layout, structure } = candidate;
+  const residualScale = candidate.weightedSquares / Math.max(1, effectiveSampleCount - parameterCount);
+  const covariance = candidate.inverseGram.to2DArray().map((row) => row.map((value) => value * residualScale));
   const names = [
     ...layout.names,
     ...Array.from({ length: structure.stageCount }, (_, k) => `resistanceKPerW[${k + 1}]`),
@@ -205,22 +180,21 @@ function covarianceOf(
 
 /** Variance of the log resistance between mounts, from the mounts logged; 0 where there is one. */
 function mountVariance(candidate: FittedCandidate, record: FitRecord): number {
-  const { mountIndex } = candidate.layout;
-  if (mountIndex < 0) return 0;
-  const factors = candidate.minimum.parameters.subarray(mountIndex, mountIndex + record.mounts.length);
-  return factors.reduce((sum, factor) => sum + factor * factor, 0) / (record.mounts.length - 1);
+  const factors = logMountFactors(candidate.layout, record.mounts.length, candidate.minimum.parameters);
+  if (factors.length < 2) return 0;
+  return factors.reduce((sum, factor) => sum + factor * factor, 0) / (factors.length - 1);
 }
 
 /** 95th percentile of measured minus modelled near the end of the runs, K, never below 0. */
 function peakAboveMeanK(record: FitRecord, candidate: FittedCandidate): number {
   const ends: number[] = [];
-  record.pieces.forEach((piece, p) => {
+  for (const { offset, stepS } of record.pieces) {
     let remaining = END_WINDOW_S;
-    for (let i = piece.stepS.length - 1; i >= 0 && remaining > 0; i--) {
-      ends.push(-candidate.residualsK[p][i]);
-      remaining -= piece.stepS[i];
+    for (let i = stepS.length - 1; i >= 0 && remaining > 0; i--) {
+      ends.push(-candidate.residualsK[offset + i]);
+      remaining -= stepS[i];
     }
-  });
+  }
   ends.sort((a, b) => a - b);
   return Math.max(0, ends[Math.floor(0.95 * (ends.length - 1))]);
 }
@@ -243,6 +217,7 @@ function testedRangeOf(record: FitRecord): CoolerModel['testedRange'] {
 /** The start of each stretch as fitted, in the order of the stages. */
 function startsOf(record: FitRecord, chosen: FittedCandidate): CoolerModel['starts'] {
   const { layout, minimum } = chosen;
+  const logFactors = logMountFactors(layout, record.mounts.length, minimum.parameters);
   return record.pieces.map((piece, p) => {
     const first = layout.startIndices[p];
     return {
@@ -250,16 +225,11 @@ function startsOf(record: FitRecord, chosen: FittedCandidate): CoolerModel['star
       firstIndex: piece.firstIndex,
       startPowerW:
         piece.startKind === 'free'
-          ? chosen.timeConstantsS.map((timeConstantS) => minimum.parameters[first + indexOfNearest(chosen, timeConstantS)])
+          ? Array.from(minimum.parameters.subarray(first, first + chosen.structure.stageCount))
           : [minimum.parameters[first]],
-      mountFactor: layout.mountIndex < 0 ? 1 : Math.exp(minimum.parameters[layout.mountIndex + piece.mountIndex]),
+      mountFactor: Math.exp(logFactors[layout.mountIndex < 0 ? 0 : piece.mountIndex]),
     };
   });
-}
-
-function indexOfNearest(candidate: FittedCandidate, timeConstantS: number): number {
-  const logs = candidate.minimum.parameters.subarray(0, candidate.structure.stageCount);
-  return logs.findIndex((log) => Math.exp(log) === timeConstantS);
 }
 
 function clamp(value: number, low: number, high: number): number {

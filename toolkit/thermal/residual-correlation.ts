@@ -1,3 +1,5 @@
+import type { FitRecord } from './fit-record.js';
+
 /** What the residuals of a fit say about the noise. */
 export interface ResidualNoise {
   /** Root mean square of each run's residuals, K. */
@@ -16,27 +18,26 @@ const MOST_POINTS = 4000;
 const NEGLIGIBLE_CORRELATION = 0.05;
 
 /**
- * Integrated autocorrelation of standardised residuals, pooled over stretches: 1 + 2 Σ ρ(l) up to the first
- * negligible lag (initial positive sequence [Geyer1992]).
+ * Integrated autocorrelation of standardised residuals, pooled over the pieces of the record: 1 + 2 Σ ρ(l) up to
+ * the first negligible lag (initial positive sequence [Geyer1992]).
  *
- * @param stretches - residuals of each uninterrupted stretch, K, with the index of its run
- * @param runCount - number of runs
+ * @param record - where each piece begins and which run it belongs to
+ * @param residualsK - of all pieces, K
+ * @param mask - 0 for samples to leave out, 1 otherwise
  */
-export function residualNoise(
-  stretches: readonly { readonly runIndex: number; readonly residualsK: Float64Array }[],
-  runCount: number,
-): ResidualNoise {
-  const squares = new Float64Array(runCount);
-  const counts = new Float64Array(runCount);
-  for (const { runIndex, residualsK } of stretches) {
-    for (const residual of residualsK) squares[runIndex] += residual * residual;
-    counts[runIndex] += residualsK.length;
+export function residualNoise(record: FitRecord, residualsK: Float64Array, mask: Float64Array): ResidualNoise {
+  const squares = new Float64Array(record.runs.length);
+  const counts = new Float64Array(record.runs.length);
+  for (const { runIndex, offset, stepS } of record.pieces) {
+    for (let i = offset; i < offset + stepS.length; i++) {
+      squares[runIndex] += mask[i] * residualsK[i] * residualsK[i];
+      counts[runIndex] += mask[i];
+    }
   }
   const runRmsK = Array.from(squares, (sum, j) => Math.sqrt(sum / Math.max(1, counts[j])));
-  const sampleCount = counts.reduce((sum, count) => sum + count, 0);
-  const blockLength = Math.ceil(sampleCount / MOST_POINTS);
-  const blocks = stretches.map(({ runIndex, residualsK }) =>
-    blockMeans(residualsK, blockLength, runRmsK[runIndex] || 1),
+  const blockLength = Math.ceil(record.sampleCount / MOST_POINTS);
+  const blocks = record.pieces.map(({ runIndex, offset, stepS }) =>
+    blockMeans(residualsK, mask, offset, stepS.length, blockLength, runRmsK[runIndex] || 1),
   );
 
   const points = blocks.reduce((sum, block) => sum + block.length, 0);
@@ -52,13 +53,22 @@ export function residualNoise(
   return { runRmsK, samplesPerIndependentSample: Math.max(1, blockLength * variance * integrated) };
 }
 
-function blockMeans(values: Float64Array, blockLength: number, scale: number): Float64Array {
-  const means = new Float64Array(Math.max(1, Math.floor(values.length / blockLength)));
+/** Means of consecutive blocks in units of the run's noise; what is masked out counts as 0. */
+function blockMeans(
+  values: Float64Array,
+  mask: Float64Array,
+  offset: number,
+  length: number,
+  blockLength: number,
+  scale: number,
+): Float64Array {
+  const means = new Float64Array(Math.max(1, Math.floor(length / blockLength)));
   for (let b = 0; b < means.length; b++) {
+    const begin = offset + b * blockLength;
+    const end = Math.min(offset + length, begin + blockLength);
     let sum = 0;
-    const end = Math.min(values.length, (b + 1) * blockLength);
-    for (let i = b * blockLength; i < end; i++) sum += values[i];
-    means[b] = sum / Math.max(1, end - b * blockLength) / scale;
+    for (let i = begin; i < end; i++) sum += mask[i] * values[i];
+    means[b] = sum / Math.max(1, end - begin) / scale;
   }
   return means;
 }

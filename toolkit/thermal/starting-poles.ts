@@ -32,8 +32,7 @@ export function coarseSpectrum(record: FitRecord, atPowerW: number): CoarseSpect
     const width = record.pieces[p].startKind === 'free' ? GRID_POINTS : 1;
     parameters.fill(startPowersW[p], first, first + width);
   });
-  const weights = record.runs.map(() => 1);
-  const evaluation = createFitEvaluation(record, structure, layout, weights);
+  const evaluation = createFitEvaluation(record, structure, layout, new Float64Array(record.sampleCount).fill(1));
   evaluation.evaluate(parameters);
   return {
     timeConstantsS: logTimeConstants.map(Math.exp),
