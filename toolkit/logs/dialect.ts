@@ -1,0 +1,202 @@
+import { isMissingText, numberFromText } from './number-cell.js';
+import { type LogIssue, LogFormatError } from './log-format-error.js';
+import { type Delimiter, type TextRecord, textRecords } from './record.js';
+import { timeFromText } from '../units/time-text.js';
+
+const DELIMITERS: readonly (readonly [delimiter: Delimiter, inWords: string, inCode: string])[] = [
+  [',', 'comma', "','"],
+  [';', 'semicolon', "';'"],
+  ['\t', 'tab', "'\\t'"],
+  ['|', 'vertical bar', "'|'"],
+];
+
+/** How many records of the head are looked at. */
+const SAMPLE_RECORDS = 200;
+
+/** Two readings of the head that differ by less than this in how well they fit are a tie. */
+const TIE = 0.05;
+
+/** The head of a log, cut up: the header and the first rows below it. */
+export interface TableHead {
+  readonly delimiter: Delimiter;
+  readonly header: TextRecord;
+  readonly rows: readonly TextRecord[];
+}
+
+/**
+ * Finds the delimiter: the one under which the rows have as many cells as the header and most of their cells are
+ * numbers, times or nothing.
+ *
+ * @param head - the first bytes of the text
+ * @param options - isLast: whether the head is the whole text; delimiter: the delimiter, if the caller knows it
+ * @throws LogFormatError if no delimiter fits, or two fit equally well
+ */
+export function readTableHead(
+  head: Uint8Array,
+  options: { readonly isLast: boolean; readonly delimiter?: Delimiter },
+): TableHead {
+  const readings = DELIMITERS.filter(
+    ([delimiter]) => options.delimiter === undefined || delimiter === options.delimiter,
+  ).map(([delimiter, inWords, inCode]) => {
+    const records = textRecords(head, { delimiter, isLast: options.isLast, limit: SAMPLE_RECORDS });
+    return { delimiter, inWords, inCode, records, fit: fitOf(records) };
+  });
+  const withText = readings.find(({ records }) => records.length > 0);
+  if (withText === undefined) throw emptyOrEndless(head, options.isLast);
+
+  readings.sort((a, b) => b.fit - a.fit);
+  const [best, second] = readings;
+  if (best === undefined || best.fit === 0) throw noDelimiter(readings);
+  if (second !== undefined && second.fit > best.fit - TIE) {
+    throw new LogFormatError([
+      {
+        code: 'ambiguous-delimiter',
+        line: best.records[0]!.line,
+        message: `the cells could be separated by ${best.inWords} or by ${second.inWords}`,
+        remedy: `write the option { delimiter: ${best.inCode} } or { delimiter: ${second.inCode} }`,
+      },
+    ]);
+  }
+  const [header, ...rows] = best.records;
+  return { delimiter: best.delimiter, header: header!, rows };
+}
+
+function emptyOrEndless(head: Uint8Array, isLast: boolean): LogFormatError {
+  const isEmpty = isLast && head.every((byte) => byte <= 32);
+  return new LogFormatError([
+    isEmpty
+      ? {
+          code: 'empty',
+          message: 'the log is empty',
+          remedy: 'give delimited text: a header line, then one line per sample',
+        }
+      : {
+          code: 'line-too-long',
+          line: 1,
+          message: 'no line ends within the first 64 KiB',
+          remedy: 'give delimited text: a header line, then one line per sample',
+        },
+  ]);
+}
+
+/** From 0 to 1; 0 where the header has one cell only or most rows have another number of cells. */
+function fitOf(records: readonly TextRecord[]): number {
+  const [header, ...rows] = records;
+  if (header === undefined) return 0;
+  const width = trimmedWidth(header.cells);
+  if (width < 2) return 0;
+  // Without a row below it the header alone has to decide.
+  if (rows.length === 0) return width / (1 + width);
+  const fitting = rows.filter(({ cells }) => cells.length >= width && trimmedWidth(cells) <= width);
+  if (fitting.length < 0.5 * rows.length) return 0;
+  let valueCount = 0;
+  let cellCount = 0;
+  for (const { cells } of fitting) {
+    for (const cell of cells) {
+      cellCount++;
+      if (isValue(cell)) valueCount++;
+    }
+  }
+  // Half a point for the shape, so that a table of words still beats one that does not fit.
+  return (fitting.length / rows.length) * (0.5 + (0.5 * valueCount) / cellCount);
+}
+
+/** Number of cells without blank ones at the end, which a delimiter at the end of the line makes. */
+export function trimmedWidth(cells: readonly string[]): number {
+  let width = cells.length;
+  while (width > 0 && cells[width - 1]!.trim() === '') width--;
+  return width;
+}
+
+function isValue(cell: string): boolean {
+  const text = cell.trim();
+  return (
+    isMissingText(text) ||
+    !Number.isNaN(numberFromText(text, '.')) ||
+    !Number.isNaN(numberFromText(text, ',')) ||
+    timeFromText(text) !== undefined
+  );
+}
+
+function noDelimiter(
+  readings: readonly { readonly inWords: string; readonly records: readonly TextRecord[] }[],
+): LogFormatError {
+  const reading = readings.reduce((a, b) =>
+    (b.records[0]?.cells.length ?? 0) > (a.records[0]?.cells.length ?? 0) ? b : a,
+  );
+  const [header, row] = reading.records;
+  const headerWidth = header?.cells.length ?? 0;
+  const issue: LogIssue =
+    headerWidth < 2 || row === undefined
+      ? {
+          code: 'no-delimiter',
+          line: header?.line ?? 1,
+          message: `the first line has one cell only: ${quoted(header?.cells[0] ?? '')}`,
+          remedy:
+            'separate the cells by comma, semicolon, tab or vertical bar, with a header in the first line',
+        }
+      : {
+          code: 'cell-count',
+          line: row.line,
+          message:
+            `the header has ${headerWidth} cells separated by ${reading.inWords}, this line has ${row.cells.length}` +
+            (reading.inWords === 'comma' && row.cells.length > headerWidth
+              ? '; the comma may stand for the decimal mark as well'
+              : ''),
+          remedy: 'export the log again with one header line and a delimiter that is not the decimal mark',
+        };
+  return new LogFormatError([issue]);
+}
+
+/**
+ * Finds the decimal mark from the cells that will be read as numbers.
+ *
+ * A comma followed by exactly three digits could be a thousands separator, so it proves nothing by itself.
+ *
+ * @throws LogFormatError if cells speak for both marks, or commas are there and prove nothing
+ */
+export function findDecimal(rows: readonly TextRecord[], columns: readonly number[]): '.' | ',' {
+  let withPoint: readonly [string, number, number] | undefined;
+  let withComma: readonly [string, number, number] | undefined;
+  let unproven: readonly [string, number, number] | undefined;
+  for (const { line, cells } of rows) {
+    for (const column of columns) {
+      const text = cells[column]?.trim() ?? '';
+      const where = [text, line, column] as const;
+      if (/^[+-−]?\d*\.\d+(?:[eE][+-]?\d+)?$/.test(text)) withPoint ??= where;
+      else if (/^[+-−]?[1-9]\d{0,2},\d{3}$/.test(text)) unproven ??= where;
+      else if (/^[+-−]?\d*,\d+(?:[eE][+-]?\d+)?$/.test(text)) withComma ??= where;
+    }
+  }
+  if (withComma !== undefined && withPoint !== undefined) {
+    throw ambiguousDecimal(
+      withPoint[1] > withComma[1] ? withPoint : withComma,
+      `${quoted(withComma[0])} has a decimal comma and ${quoted(withPoint[0])} a decimal point`,
+    );
+  }
+  if (withComma !== undefined) return ',';
+  if (withPoint === undefined && unproven !== undefined) {
+    throw ambiguousDecimal(
+      unproven,
+      `${quoted(unproven[0])} may have a decimal comma or a thousands separator`,
+    );
+  }
+  return '.';
+}
+
+function ambiguousDecimal(where: readonly [string, number, number], message: string): LogFormatError {
+  return new LogFormatError([
+    {
+      code: 'ambiguous-decimal',
+      line: where[1],
+      column: where[2] + 1,
+      message,
+      remedy: "write the option { decimal: ',' } or { decimal: '.' }, or export with one mark throughout",
+    },
+  ]);
+}
+
+/** A cell as it is shown in a message. */
+export function quoted(text: string): string {
+  return JSON.stringify(text.length > 40 ? `${text.slice(0, 39)}…` : text);
+}

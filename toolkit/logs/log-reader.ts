@@ -1,0 +1,206 @@
+import { type ColumnChoice, findColumns, type UnitChoice } from './columns.js';
+import { byteOrderMarkLength, findEncoding, utf16ToUtf8 } from './decode.js';
+import { findDecimal, quoted, readTableHead, trimmedWidth } from './dialect.js';
+import { LogFormatError } from './log-format-error.js';
+import { isMissingText, numberFromText } from './number-cell.js';
+import { type Delimiter, type DelimitedRecord, isBlankRecord, newRecord, readRecord } from './record.js';
+import { type CollectedSamples, SampleCollector } from './sample-collector.js';
+
+/** How much of a text is looked at to find encoding, delimiter, columns and decimal mark. */
+const HEAD_BYTES = 1 << 16;
+
+/** A record longer than this is no row of a log; most likely a quote was never closed. */
+const LONGEST_RECORD_BYTES = 1 << 20;
+
+/** What a caller may tell the reader beforehand. */
+export interface LogReaderOptions {
+  readonly columns?: ColumnChoice;
+  readonly units?: UnitChoice;
+  readonly delimiter?: Delimiter;
+  readonly decimal?: '.' | ',';
+  /** Size of the whole text, bytes, if it is known: room for the rows is then reserved once. */
+  readonly expectedBytes?: number;
+}
+
+/**
+ * Reads a log that comes in chunks of bytes, so that a file need never be in memory as a whole.
+ *
+ * The head decides how the rest is read. After that, bytes flow through `readRecord` into a `SampleCollector`, and
+ * only a record cut by the end of a chunk is kept until the next chunk.
+ */
+export class LogReader {
+  private head: Uint8Array = new Uint8Array(0);
+  private isBegun = false;
+  private transcode: ((chunk: Uint8Array, isLast: boolean) => Uint8Array) | undefined;
+  private collector!: SampleCollector;
+  private delimiterByte = 0;
+  private readonly record: DelimitedRecord = newRecord();
+  private line = 1;
+  private skipsFirstRecord = false;
+  /** The beginning of a record whose end has not come yet, at the start of a buffer with room for more. */
+  private rest: Uint8Array = new Uint8Array(0);
+  private restLength = 0;
+
+  constructor(private readonly options: LogReaderOptions) {}
+
+  /** Takes the next bytes; they may be overwritten afterwards. */
+  push(chunk: Uint8Array): void {
+    if (this.isBegun) {
+      this.read(chunk, false);
+      return;
+    }
+    this.head = this.head.length === 0 ? chunk : joined(this.head, chunk);
+    if (this.head.length >= HEAD_BYTES) this.begin(false);
+    // The chunk may be overwritten before the next one comes.
+    else if (this.head === chunk) this.head = chunk.slice();
+  }
+
+  /** Says that all bytes have come, and returns what they hold. */
+  finish(): CollectedSamples {
+    if (!this.isBegun) this.begin(true);
+    else this.read(new Uint8Array(0), true);
+    return this.collector.finish();
+  }
+
+  private begin(isLast: boolean): void {
+    const raw = this.head;
+    this.head = new Uint8Array(0);
+    this.isBegun = true;
+    const encoding = findEncoding(raw);
+    if (encoding !== 'ascii-like') this.transcode = utf16ToUtf8(encoding);
+    const decoded = this.transcode === undefined ? raw : this.transcode(raw, isLast);
+    const body = decoded.subarray(byteOrderMarkLength(decoded));
+    this.readHead(body, isLast);
+    this.scan(body, isLast);
+  }
+
+  private readHead(body: Uint8Array, isWhole: boolean): void {
+    const headBytes = body.subarray(0, HEAD_BYTES);
+    const isLast = isWhole && headBytes.length === body.length;
+    const { delimiter } = this.options;
+    const table = readTableHead(headBytes, { isLast, ...(delimiter === undefined ? {} : { delimiter }) });
+    const width = trimmedWidth(table.header.cells);
+    const isHeaderless = this.hasNoHeader(table.header.cells.slice(0, width), table.header.line);
+    const headers = isHeaderless
+      ? Array.from({ length: width }, (_, i) => `column ${i + 1}`)
+      : table.header.cells.slice(0, width);
+    const { columns, units } = this.options;
+    const found = findColumns(headers, {
+      line: table.header.line,
+      ...(columns === undefined ? {} : { columns }),
+      ...(units === undefined ? {} : { units }),
+    });
+    const rows = isHeaderless ? [table.header, ...table.rows] : table.rows;
+    const decimal =
+      this.options.decimal ??
+      findDecimal(
+        rows,
+        found.map(({ index }) => index),
+      );
+    this.delimiterByte = table.delimiter.charCodeAt(0);
+    this.collector = new SampleCollector(found, {
+      width,
+      decimal,
+      expectedRows: this.expectedRows(headBytes, body.length),
+    });
+    this.skipsFirstRecord = !isHeaderless;
+  }
+
+  /** Whether the first line holds numbers already; then every column must have been chosen by its index. */
+  private hasNoHeader(cells: readonly string[], line: number): boolean {
+    const holdsNumbers = cells.every(
+      (cell) =>
+        isMissingText(cell) ||
+        !Number.isNaN(numberFromText(cell, '.')) ||
+        !Number.isNaN(numberFromText(cell, ',')),
+    );
+    if (!holdsNumbers) return false;
+    const { time, temperature, power } = this.options.columns ?? {};
+    if ([time, temperature, power].every((choice) => typeof choice === 'number')) return true;
+    throw new LogFormatError([
+      {
+        code: 'no-header',
+        line,
+        message: `the first line holds numbers (${cells.slice(0, 5).map(quoted).join(', ')}), not headers`,
+        remedy:
+          'write headers such as time_s,temperature_c,power_w into the first line, or the option columns: { time: 0, temperature: 1, power: 2 } with the index of each column, counted from 0',
+      },
+    ]);
+  }
+
+  /** Rows the text will have if the rest is like its head, with a little to spare. */
+  private expectedRows(head: Uint8Array, bodyLength: number): number {
+    let lines = 1;
+    for (const byte of head) if (byte === 10) lines++;
+    const total = Math.max(this.options.expectedBytes ?? 0, bodyLength);
+    return total <= head.length ? lines : 1.03 * lines * (total / head.length) + 64;
+  }
+
+  private read(chunk: Uint8Array, isLast: boolean): void {
+    const bytes = this.transcode === undefined ? chunk : this.transcode(chunk, isLast);
+    if (this.restLength === 0) {
+      this.scan(bytes, isLast);
+      return;
+    }
+    const length = this.restLength + bytes.length;
+    if (this.rest.length < length) {
+      const roomier = new Uint8Array(length + (length >> 2));
+      roomier.set(this.rest.subarray(0, this.restLength));
+      this.rest = roomier;
+    }
+    this.rest.set(bytes, this.restLength);
+    this.restLength = 0;
+    this.scan(this.rest.subarray(0, length), isLast);
+  }
+
+  /** Reads all whole records and keeps what is left over. */
+  private scan(bytes: Uint8Array, isLast: boolean): void {
+    const { record, collector, delimiterByte } = this;
+    const to = bytes.length;
+    let at = 0;
+    while (at < to) {
+      const next = readRecord(bytes, at, to, isLast, delimiterByte, record);
+      if (next === -1) break;
+      if (record.hasUnclosedQuote) throw this.unclosedQuote();
+      if (!isBlankRecord(bytes, record)) {
+        if (this.skipsFirstRecord) this.skipsFirstRecord = false;
+        else collector.take(bytes, record, this.line);
+      }
+      this.line += 1 + record.innerLineCount;
+      at = next;
+    }
+    this.keepRest(bytes, at);
+  }
+
+  private keepRest(bytes: Uint8Array, from: number): void {
+    const length = bytes.length - from;
+    if (length > LONGEST_RECORD_BYTES) throw this.unclosedQuote();
+    if (length > 0) {
+      if (bytes.buffer === this.rest.buffer) {
+        this.rest.copyWithin(0, from, bytes.length);
+      } else {
+        if (this.rest.length < length) this.rest = new Uint8Array(2 * length);
+        this.rest.set(bytes.subarray(from));
+      }
+    }
+    this.restLength = length;
+  }
+
+  private unclosedQuote(): LogFormatError {
+    return new LogFormatError([
+      {
+        code: 'unclosed-quote',
+        line: this.line,
+        message: 'a quoted cell that begins here is never closed, or the line is longer than 1 MiB',
+        remedy: 'close the quote, or double quotes that belong to the text',
+      },
+    ]);
+  }
+}
+
+function joined(a: Uint8Array, b: Uint8Array): Uint8Array {
+  const both = new Uint8Array(a.length + b.length);
+  both.set(a);
+  both.set(b, a.length);
+  return both;
+}

@@ -1,0 +1,89 @@
+/** Powers of ten that a double holds exactly. */
+const POWERS_OF_TEN: readonly number[] = Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
+
+/**
+ * The number written in `bytes[start, end)`, or NaN if it is not plain enough to be read here.
+ *
+ * Reads an optional sign, digits with one decimal mark, an optional exponent, blanks around. With at most 15 digits
+ * the digits are an exact integer, and one multiplication or division by an exact power of ten (at most 10^22) is
+ * correctly rounded [Clinger1990]; anything longer is left to `numberFromText`.
+ */
+export function numberFromBytes(bytes: Uint8Array, start: number, end: number, decimalByte: number): number {
+  let i = start;
+  while (i < end && (bytes[i] === 32 || bytes[i] === 9)) i++;
+  while (end > i && (bytes[end - 1] === 32 || bytes[end - 1] === 9)) end--;
+  let isNegative = false;
+  if (i < end) {
+    const sign = bytes[i]!;
+    if (sign === 45) {
+      isNegative = true;
+      i++;
+    } else if (sign === 43) i++;
+  }
+  const firstDigit = i;
+  let digits = 0;
+  let digit = 0;
+  for (; i < end; i++) {
+    digit = bytes[i]! - 48;
+    if (digit < 0 || digit > 9) break;
+    digits = digits * 10 + digit;
+  }
+  let digitCount = i - firstDigit;
+  let exponent = 0;
+  if (i < end && bytes[i] === decimalByte) {
+    const firstDecimal = ++i;
+    for (; i < end; i++) {
+      digit = bytes[i]! - 48;
+      if (digit < 0 || digit > 9) break;
+      digits = digits * 10 + digit;
+    }
+    exponent = firstDecimal - i;
+    digitCount -= exponent;
+  }
+  if (digitCount === 0 || digitCount > 15) return Number.NaN;
+  if (i < end) {
+    if ((bytes[i]! | 32) !== 101) return Number.NaN;
+    i++;
+    let exponentSign = 1;
+    if (i < end && (bytes[i] === 45 || bytes[i] === 43)) {
+      if (bytes[i] === 45) exponentSign = -1;
+      i++;
+    }
+    const firstExponentDigit = i;
+    let written = 0;
+    for (; i < end; i++) {
+      digit = bytes[i]! - 48;
+      if (digit < 0 || digit > 9) return Number.NaN;
+      written = written * 10 + digit;
+    }
+    if (i === firstExponentDigit || i - firstExponentDigit > 3) return Number.NaN;
+    exponent += exponentSign * written;
+  }
+  if (exponent < 0) {
+    if (exponent < -22) return Number.NaN;
+    digits /= POWERS_OF_TEN[-exponent]!;
+  } else if (exponent > 0) {
+    if (exponent > 22) return Number.NaN;
+    digits *= POWERS_OF_TEN[exponent]!;
+  }
+  return isNegative ? -digits : digits;
+}
+
+const NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/;
+
+/** The number a cell's text stands for, correctly rounded, or NaN if it is none. */
+export function numberFromText(text: string, decimal: '.' | ','): number {
+  let plain = text.trim().replace(/^[−–]/, '-');
+  if (decimal === ',') {
+    if (plain.includes('.')) return Number.NaN;
+    plain = plain.replace(',', '.');
+  }
+  return NUMBER.test(plain) ? Number(plain) : Number.NaN;
+}
+
+const MISSING = new Set(['', 'na', 'n/a', '#n/a', 'nan', 'null', 'none', '-', '--', '---', '?']);
+
+/** Whether a cell says that there is no value, rather than holding a text. */
+export function isMissingText(text: string): boolean {
+  return MISSING.has(text.trim().toLowerCase());
+}

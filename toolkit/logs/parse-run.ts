@@ -1,0 +1,169 @@
+import { ArgumentError } from '../errors.js';
+import { adoptRun } from '../runs/make-run.js';
+import type { Conditions, PowerSample, Run, RunSamples } from '../runs/run.js';
+import { unitFromText } from '../units/units.js';
+import { COLUMN_ROLES, type ColumnChoice, ROLE_RULES, type UnitChoice } from './columns.js';
+import { requireValidConditions } from './conditions.js';
+import { eachUtf8Chunk } from './decode.js';
+import { type LogIssue, LogFormatError } from './log-format-error.js';
+import { LogReader } from './log-reader.js';
+import type { Delimiter } from './record.js';
+import type { CollectedSamples } from './sample-collector.js';
+
+/** What a caller may say about a log. */
+export interface ParseRunOptions {
+  /** What the run is called in tables, figures and messages. Default `run`; for a file, its name. */
+  readonly label?: string;
+  /** Which column is which, where the headers do not say so: header text, index from 0, or `false` for none. */
+  readonly columns?: ColumnChoice;
+  /** Units of columns whose headers do not state them, or state them wrongly: `{ temperature: '°F' }`. */
+  readonly units?: UnitChoice;
+  /** What a power sample means. Default `interval-mean`, which is what an energy counter gives. */
+  readonly powerSample?: PowerSample;
+  /** What the log cannot say about itself. */
+  readonly conditions?: Conditions;
+  /** The character between cells. Default: found from the first lines. */
+  readonly delimiter?: Delimiter;
+  /** The decimal mark. Default: found from the first lines. */
+  readonly decimal?: '.' | ',';
+}
+
+/** Outcome of `safeParseRun`. */
+export type ParsedRun =
+  | { readonly ok: true; readonly run: Run }
+  | { readonly ok: false; readonly issues: readonly LogIssue[] };
+
+/**
+ * Reads the log of a load run from delimited text.
+ *
+ * Text: comma, semicolon, tab or vertical bar between cells, quoted cells [RFC4180, sec. 2], decimal point or comma,
+ * any line ends, UTF-8, UTF-16 or Latin-1. Columns are found by the words and units of their headers; time,
+ * temperature and power are needed; frequency, throughput, ambient, fan speed and voltage are read if they are
+ * there. Values are converted once: to s, °C, W, MHz, 1/s, rpm, V. Times are numbers, h:mm:ss or ISO 8601.
+ *
+ * A row whose time, temperature or power cannot be read, or with another number of cells than the header, is left
+ * out; a value of any other column that cannot be read is interpolated over time. A column without a unit is read
+ * in our own unit if its values are usual in it. Findings count all of this and name the lines. Blank lines are no
+ * rows. `makeRun` then puts time in order and checks the samples.
+ *
+ * @param text - the log, as text or as the bytes of a file (bytes are faster and need less memory)
+ * @param options - label, conditions, and what the log leaves open
+ * @returns the run
+ * @throws LogFormatError if the log cannot be read without guessing; its issues name line, column and remedy
+ * @throws ArgumentError if an option is not what it must be
+ * @example
+ * const log = 'Time [s];Die temp. [°C];Package power [W]\n0;31,5;64,8\n1;33,0;65,2\n2;34,1;65,0';
+ * parseRun(log, { label: 'evening' }).temperatureC; // => [31.5, 33, 34.1]
+ * parseRun('time_s,temp_c,power_mw\n0,31.5,64800\n1,33,65200').powerW; // => [64.8, 65.2]
+ * parseRun(''); // => throws /the log is empty/
+ */
+export function parseRun(text: string | Uint8Array, options: ParseRunOptions = {}): Run {
+  requireOptions(options, 'parseRun');
+  if (typeof text !== 'string' && !(text instanceof Uint8Array)) {
+    throw new ArgumentError({
+      caller: 'parseRun',
+      argument: 'text',
+      expected: 'the text of a log or its bytes in a Uint8Array',
+      received: text,
+      remedy: 'to read a file, use readRun from "kelvin-per-watt/node"',
+    });
+  }
+  return runFrom(collect(text, options), options);
+}
+
+/**
+ * `parseRun` that returns what is wrong with a log instead of throwing it. An option that is not what it must be
+ * still throws an `ArgumentError`.
+ *
+ * @example
+ * safeParseRun('time_s,temp_c,power_w').issues[0].code; // => 'no-rows'
+ */
+export function safeParseRun(text: string | Uint8Array, options: ParseRunOptions = {}): ParsedRun {
+  try {
+    return { ok: true, run: parseRun(text, options) };
+  } catch (error) {
+    if (error instanceof LogFormatError) return { ok: false, issues: error.issues };
+    throw error;
+  }
+}
+
+function collect(text: string | Uint8Array, options: ParseRunOptions): CollectedSamples {
+  const reader = new LogReader({ ...options, expectedBytes: text.length });
+  if (typeof text === 'string') eachUtf8Chunk(text, (chunk) => reader.push(chunk));
+  else reader.push(text);
+  return reader.finish();
+}
+
+/** Makes the run of the columns that were read; they become part of it. */
+export function runFrom(
+  { columns, lineNumbers, findings }: CollectedSamples,
+  { label = 'run', conditions, powerSample }: ParseRunOptions,
+): Run {
+  const samples: RunSamples = {
+    timeS: columns.time!,
+    temperatureC: columns.temperature!,
+    powerW: columns.power!,
+    ...(columns.frequency === undefined ? {} : { frequencyMHz: columns.frequency }),
+    ...(columns.throughput === undefined ? {} : { throughputPerS: columns.throughput }),
+    ...(columns.ambient === undefined ? {} : { ambientC: columns.ambient }),
+    ...(columns.fanSpeed === undefined ? {} : { fanSpeedRpm: columns.fanSpeed }),
+    ...(columns.voltage === undefined ? {} : { voltageV: columns.voltage }),
+  };
+  return adoptRun(samples, {
+    label,
+    lineNumbers,
+    findings,
+    ...(conditions === undefined ? {} : { conditions }),
+    ...(powerSample === undefined ? {} : { powerSample }),
+  });
+}
+
+/** Checks options before any text is read, so that a slip in code is not blamed on the log. */
+export function requireOptions(options: ParseRunOptions, caller: string): void {
+  const fail = (argument: string, expected: string, received: unknown, remedy?: string): never => {
+    throw new ArgumentError({
+      caller,
+      argument,
+      expected,
+      received,
+      ...(remedy === undefined ? {} : { remedy }),
+    });
+  };
+  if (options === null || typeof options !== 'object') fail('options', 'an object', options);
+  const { label, columns, units, powerSample, conditions, delimiter, decimal } = options;
+  if (label !== undefined && (typeof label !== 'string' || label.trim() === ''))
+    fail('options.label', 'a text that names the run', label);
+  if (!['interval-mean', 'instant', undefined].includes(powerSample))
+    fail('options.powerSample', "'interval-mean' or 'instant'", powerSample);
+  if (![',', ';', '\t', '|', undefined].includes(delimiter))
+    fail('options.delimiter', "',', ';', '\\t' or '|'", delimiter);
+  if (!['.', ',', undefined].includes(decimal)) fail('options.decimal', "'.' or ','", decimal);
+  for (const [name, choices] of [
+    ['columns', columns],
+    ['units', units],
+  ] as const) {
+    if (choices === undefined) continue;
+    if (choices === null || typeof choices !== 'object') fail(`options.${name}`, 'an object', choices);
+    for (const role of Object.keys(choices)) {
+      if (!COLUMN_ROLES.some((known) => known === role))
+        fail(`options.${name}.${role}`, `one of ${COLUMN_ROLES.join(', ')}`, role);
+    }
+  }
+  for (const role of COLUMN_ROLES) {
+    const choice = columns?.[role];
+    const isIndex = typeof choice === 'number' && Number.isInteger(choice) && choice >= 0;
+    if (choice !== undefined && choice !== false && typeof choice !== 'string' && !isIndex)
+      fail(`options.columns.${role}`, 'a header, an index from 0 or false', choice);
+    if (choice === false && ROLE_RULES[role].required)
+      fail(`options.columns.${role}`, 'a header or an index from 0', choice, `a run needs ${role}`);
+    const unit = units?.[role];
+    if (unit !== undefined && unitFromText(String(unit))?.quantity !== ROLE_RULES[role].quantity)
+      fail(
+        `options.units.${role}`,
+        `a unit of ${ROLE_RULES[role].inWords}`,
+        unit,
+        `such as '${ROLE_RULES[role].ownUnit}'`,
+      );
+  }
+  if (conditions !== undefined) requireValidConditions(conditions, caller);
+}
