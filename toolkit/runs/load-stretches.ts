@@ -33,7 +33,7 @@ const HOT_FRACTION = 0.85;
 /** Below this range of temperature, K, nothing can be told from it. */
 const TELLING_RANGE_K = 5;
 
-/** Shorter changes between load and idle than this are part of their surroundings, s. */
+/** Changes between load and idle shorter than this are part of their surroundings, s. */
 const SHORTEST_STRETCH_S = 5;
 
 /** Tells load from idling: by work done where it was logged, else by power. */
@@ -102,13 +102,13 @@ function split({ timeS }: RunSamples, loadedAt: (index: number) => boolean, rule
   }
   const lastsLong = ({ startIndex: from, endIndex: to }: Stretch): boolean =>
     timeS[Math.min(to, n - 1)]! - timeS[from]! >= SHORTEST_STRETCH_S && to - from >= 3;
-  // A short one takes the kind of what came before it; at the start, of what follows.
+  // A short one between others takes the kind of what came before it. At either end of the run it keeps its own:
+  // a few seconds of idling at the end of a log must not cool the load's last minutes.
   const settled: Stretch[] = [];
-  const firstLong = raw.find(lastsLong);
-  for (const stretch of raw) {
-    const before = settled.at(-1)?.loaded ?? firstLong?.loaded ?? true;
-    settled.push(lastsLong(stretch) ? stretch : { ...stretch, loaded: before });
-  }
+  raw.forEach((stretch, k) => {
+    const keepsKind = k === 0 || k === raw.length - 1 || lastsLong(stretch);
+    settled.push(keepsKind ? stretch : { ...stretch, loaded: settled.at(-1)!.loaded });
+  });
   return { stretches: joined(settled), rule };
 }
 
