@@ -183,7 +183,11 @@ function projectOutLinear(
 }
 
 /** Solves (H + λ diag H) δ = −g; undefined where the damped matrix is not positive definite. */
-function dampedStep(hessian: Float64Array, gradient: Float64Array, damping: number): Float64Array | undefined {
+function dampedStep(
+  hessian: Float64Array,
+  gradient: Float64Array,
+  damping: number,
+): Float64Array | undefined {
   const size = gradient.length;
   const damped = hessian.slice();
   for (let i = 0; i < size; i++) damped[i * (size + 1)] = damped[i * (size + 1)] * (1 + damping) + 1e-30;

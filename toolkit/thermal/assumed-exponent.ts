@@ -3,9 +3,9 @@
  *
  * A fan at fixed speed leaves almost none (q ≈ 0); natural convection on part of the surface adds up to
  * q = p / (1 + p) with p = 1/4 to 1/3 [Bergman2011, ch. 9]. For small fan-cooled coolers a small exponent with a
- * spread as large as itself is carried along; it matters only away from the logged power.
+ * spread almost as large as itself is carried along; it matters only away from the logged power.
  */
 export const ASSUMED_EXPONENT: { readonly mean: number; readonly standardDeviation: number } = {
-  mean: 0.03,
-  standardDeviation: 0.04,
+  mean: 0.045,
+  standardDeviation: 0.035,
 };

@@ -46,10 +46,17 @@ export const STEADY_POINT_UNCERTAINTY_K: number = 1;
  * valueOf(model.thermalResistanceKPerW); // => 0.5 within 1e-9
  * valueOf(model.ambientC); // => 21 within 1e-9
  */
-export function coolerFromSteadyPoints(points: readonly SteadyPoint[], options: SteadyPointsOptions = {}): CoolerModel {
+export function coolerFromSteadyPoints(
+  points: readonly SteadyPoint[],
+  options: SteadyPointsOptions = {},
+): CoolerModel {
   const caller = 'coolerFromSteadyPoints';
   const { temperatureUncertaintyK = STEADY_POINT_UNCERTAINTY_K } = options;
-  requireNumber(temperatureUncertaintyK, { caller, argument: 'options.temperatureUncertaintyK' }, { above: 0 });
+  requireNumber(
+    temperatureUncertaintyK,
+    { caller, argument: 'options.temperatureUncertaintyK' },
+    { above: 0 },
+  );
   const ambientKnown = requirePoints(points, caller);
 
   const powers = points.map((point) => point.powerW);
@@ -57,7 +64,10 @@ export function coolerFromSteadyPoints(points: readonly SteadyPoint[], options: 
   const responses = points.map((point) => point.temperatureC - (point.ambientC ?? 0));
   const a = new Matrix(design);
   const normal = inverse(a.transpose().mmul(a));
-  const [resistance, intercept] = normal.mmul(a.transpose()).mmul(Matrix.columnVector(responses)).getColumn(0);
+  const [resistance, intercept] = normal
+    .mmul(a.transpose())
+    .mmul(Matrix.columnVector(responses))
+    .getColumn(0);
   if (!(resistance > 0)) {
     throw new ArgumentError({
       caller,
@@ -136,7 +146,11 @@ function requirePoints(points: readonly SteadyPoint[], caller: string): boolean 
     requireNumber(point.powerW, { caller, argument: `points[${i}].powerW` }, { above: 0 });
     requireNumber(point.temperatureC, { caller, argument: `points[${i}].temperatureC` }, { above: -273.15 });
     if (point.ambientC === undefined) return;
-    requireNumber(point.ambientC, { caller, argument: `points[${i}].ambientC` }, { above: -273.15, below: point.temperatureC });
+    requireNumber(
+      point.ambientC,
+      { caller, argument: `points[${i}].ambientC` },
+      { above: -273.15, below: point.temperatureC },
+    );
   });
   const known = points.filter((point) => point.ambientC !== undefined).length;
   if (known > 0 && known < points.length) {
@@ -154,7 +168,8 @@ function requirePoints(points: readonly SteadyPoint[], caller: string): boolean 
       argument: 'points',
       expected: 'points with ambientC, or points at two powers or more',
       received: 'one power and no air temperature',
-      remedy: 'at one power an unknown room and the thermal resistance cannot be told apart: give points[i].ambientC',
+      remedy:
+        'at one power an unknown room and the thermal resistance cannot be told apart: give points[i].ambientC',
     });
   }
   return known > 0;
@@ -181,7 +196,8 @@ function findingsOf(
     findings.push({
       code: 'ambient-identified',
       severity: degrees > 0 ? 'note' : 'warning',
-      message: 'The air temperature was not given; it is where the straight line through the points meets 0 W.',
+      message:
+        'The air temperature was not given; it is where the straight line through the points meets 0 W.',
       remedy: 'Measure the air at the intake: it decides the resistance as much as the die temperature does.',
     });
   }

@@ -86,6 +86,8 @@ export interface CoolerModel {
     readonly timeConstantsS: readonly number[];
     readonly resistancesKPerW: readonly number[];
     readonly sensorLagS?: number;
+    /** How slowly a change of the air reaches the die, s. */
+    readonly airTimeConstantS: number;
   };
   /** The same poles with their uncertainty; empty for `steady-points`. */
   readonly stages: readonly CoolerStage[];

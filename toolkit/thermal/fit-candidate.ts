@@ -67,7 +67,8 @@ export function fitCandidate(
   const { stageCount } = structure;
   const sorted = minimum.parameters.slice();
   sorted.subarray(0, stageCount).sort();
-  if (sorted.some((value, i) => value !== minimum.parameters[i])) minimum = minimizeSeparable(evaluation, sorted);
+  if (sorted.some((value, i) => value !== minimum.parameters[i]))
+    minimum = minimizeSeparable(evaluation, sorted);
 
   const timeConstantsS = Array.from(minimum.parameters.subarray(0, stageCount), Math.exp);
   const resistancesKPerW = Array.from(minimum.linearParameters);
@@ -156,18 +157,24 @@ function reasonToReject(
     if (timeConstantsS[k] < LEAST_POLE_RATIO * timeConstantsS[k - 1]) return 'two time constants coincide';
   }
   const atBound = (index: number): boolean =>
-    minimum.parameters[index] <= layout.lowerBounds[index] || minimum.parameters[index] >= layout.upperBounds[index];
+    minimum.parameters[index] <= layout.lowerBounds[index] ||
+    minimum.parameters[index] >= layout.upperBounds[index];
   for (let k = 0; k < timeConstantsS.length; k++) {
     if (atBound(k)) return 'a time constant is outside what the run can show';
-    if (Math.sqrt(inverseGram.get(k, k)) > MOST_LOG_STANDARD_ERROR) return 'a time constant is not identifiable';
+    if (Math.sqrt(inverseGram.get(k, k)) > MOST_LOG_STANDARD_ERROR)
+      return 'a time constant is not identifiable';
   }
-  if (layout.lagIndex >= 0 && atBound(layout.lagIndex)) return 'the sensor lag is outside what the run can show';
+  if (layout.lagIndex >= 0 && atBound(layout.lagIndex))
+    return 'the sensor lag is outside what the run can show';
   return undefined;
 }
 
 /** Inverse of a Gram matrix by singular values, its columns scaled to unit length first. */
 function scaledInverse(gram: Float64Array, width: number): Matrix {
-  const scale = Array.from({ length: width }, (_, a) => 1 / Math.sqrt(Math.max(gram[a * (width + 1)], Number.MIN_VALUE)));
+  const scale = Array.from(
+    { length: width },
+    (_, a) => 1 / Math.sqrt(Math.max(gram[a * (width + 1)], Number.MIN_VALUE)),
+  );
   const scaled = Matrix.zeros(width, width);
   for (let a = 0; a < width; a++) {
     for (let b = 0; b < width; b++) scaled.set(a, b, gram[a * width + b] * scale[a] * scale[b]);

@@ -74,14 +74,18 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     requireNumber(options.stageCount, { caller, argument: 'options.stageCount' }, { atLeast: 1, atMost: 4 });
   }
   if (options.powerExponent !== undefined) {
-    requireNumber(options.powerExponent, { caller, argument: 'options.powerExponent' }, { atLeast: -0.2, atMost: 0.4 });
+    requireNumber(
+      options.powerExponent,
+      { caller, argument: 'options.powerExponent' },
+      { atLeast: -0.2, atMost: 0.4 },
+    );
   }
   if (options.atPowerW !== undefined) {
     requireNumber(options.atPowerW, { caller, argument: 'options.atPowerW' }, { above: 0 });
   }
   requireOneSubject(list, caller);
-  const record = recordOfRuns(list, caller);
-  requireEnoughSamples(record, caller);
+  const undelayed = recordOfRuns(list, 0, caller);
+  requireEnoughSamples(undelayed, caller);
 
   const loadPowersW = list.map(meanLoadPowerW);
   const atPowerW =
@@ -98,15 +102,23 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     atPowerW,
   });
 
-  // First with equal weights, without lag: the richest of these candidates tells spikes, the noise of each run and
-  // how correlated it is. Then all candidates with these weights, from where the first pass ended.
-  const spectrum = coarseSpectrum(record, atPowerW);
+  // First with equal weights, without lag, the air undelayed: the richest of these candidates tells how slowly the
+  // cooler passes changes of the air on, which samples are spikes, and the noise of each run and how correlated it
+  // is. Then all candidates with that knowledge, from where the first pass ended.
+  const spectrum = coarseSpectrum(undelayed, atPowerW);
   const stageCounts = options.stageCount === undefined ? upTo(maxStageCount) : [options.stageCount];
   const firstPass: FittedCandidate[] = [];
-  const equalWeights = new Float64Array(record.sampleCount).fill(1);
+  const equalWeights = new Float64Array(undelayed.sampleCount).fill(1);
   for (const stageCount of stageCounts) {
-    firstPass.push(fitCandidate(record, structureOf(stageCount, false), equalWeights, spectrum, firstPass));
+    firstPass.push(
+      fitCandidate(undelayed, structureOf(stageCount, false), equalWeights, spectrum, firstPass),
+    );
   }
+  const slowestS = Math.max(
+    ...firstPass.filter(isUsable).map(({ timeConstantsS }) => timeConstantsS[timeConstantsS.length - 1]),
+    0,
+  );
+  const record = recordOfRuns(list, slowestS, caller);
   const { residualsK } = firstPass[firstPass.length - 1];
   const mask = spikeMask(record, residualsK);
   const noise = residualNoise(record, residualsK, mask);
@@ -119,7 +131,9 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     }
   }
   if (candidates.every((candidate) => candidate.rejected !== undefined)) {
-    const reasons = candidates.map((candidate) => `${candidate.structure.stageCount} stages: ${candidate.rejected}`);
+    const reasons = candidates.map(
+      (candidate) => `${candidate.structure.stageCount} stages: ${candidate.rejected}`,
+    );
     throw new NumericalError(
       `fitCooler: no model with ${stageCounts.join(', ')} stages describes the runs (${reasons.join('; ')}); look at the ` +
         'pictures of the runs: is the power column the package power, and does the temperature follow it?',
@@ -139,6 +153,8 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
 
 /** Residuals below this are rounding of the log, not noise of the sensor. */
 const LEAST_NOISE_K = 1e-3;
+
+const isUsable = (candidate: FittedCandidate): boolean => candidate.rejected === undefined;
 
 function upTo(count: number): number[] {
   return Array.from({ length: count }, (_, i) => i + 1);

@@ -65,7 +65,9 @@ export function createFitEvaluation(
   const exponentOf = (parameters: Float64Array): number =>
     layout.exponentIndex < 0 ? structure.powerExponent : parameters[layout.exponentIndex];
   const mountFactor = (piece: FitPiece): number =>
-    layout.mountIndex < 0 ? 1 : Math.exp(logMountFactors(layout, record.mounts.length, current)[piece.mountIndex]);
+    layout.mountIndex < 0
+      ? 1
+      : Math.exp(logMountFactors(layout, record.mounts.length, current)[piece.mountIndex]);
   const startIndex = (p: number, k: number): number =>
     layout.startIndices[p] + (record.pieces[p].startKind === 'free' ? k : 0);
 
@@ -109,7 +111,8 @@ export function createFitEvaluation(
           const x = unitRises[k];
           for (let i = begin; i < end; i++) {
             const own = fromRest[i] + start * decay[i];
-            x[i] = lag === undefined ? own : share * own + (1 - share) * (lag.fromRest[i] + start * lag.decay[i]);
+            x[i] =
+              lag === undefined ? own : share * own + (1 - share) * (lag.fromRest[i] + start * lag.decay[i]);
           }
         }
         if (exponent !== 0) {
@@ -223,7 +226,8 @@ export function createFitEvaluation(
             else row[startColumn] += gain * startSlope;
           }
           if (exponentColumn >= 0) {
-            row[exponentColumn] = -factor * total * x * psi * Math.log(Math.max(x / atPowerW, LOWEST_POWER_SHARE));
+            row[exponentColumn] =
+              -factor * total * x * psi * Math.log(Math.max(x / atPowerW, LOWEST_POWER_SHARE));
           }
           for (let m = 0; m < mountColumnCount; m++) {
             row[mountColumn + m] = (lastMount ? -factor : factor) * modelled;

@@ -1,5 +1,6 @@
 import { ArgumentError } from '../errors.js';
 import type { Run } from '../runs/run.js';
+import { airAtDie } from './air-at-die.js';
 import type { CoolerModel } from './cooler-model.js';
 import { gapEdges, intakeAirOf, medianStepOf } from './fit-record.js';
 import { requireStages } from './require-stages.js';
@@ -31,7 +32,7 @@ export interface CoolerFit {
  */
 export function fitOf(model: CoolerModel, run: Run): CoolerFit {
   const caller = 'fitOf';
-  requireStages(model, caller);
+  const { airTimeConstantS } = requireStages(model, caller);
   const starts = model.starts.filter((start) => start.runLabel === run.label);
   if (starts.length === 0) {
     throw new ArgumentError({
@@ -41,7 +42,7 @@ export function fitOf(model: CoolerModel, run: Run): CoolerFit {
       received: run.label,
     });
   }
-  const ambientC = intakeAirOf(run, caller);
+  const ambientC = airAtDie(run.timeS, intakeAirOf(run, caller), airTimeConstantS);
   const edges = gapEdges(run.timeS, medianStepOf([run]));
   const modelledC = Float64Array.from(run.temperatureC);
   for (let e = 0; e + 1 < edges.length; e++) {
@@ -49,15 +50,15 @@ export function fitOf(model: CoolerModel, run: Run): CoolerFit {
     const start = starts.find((candidate) => candidate.firstIndex === first);
     // A single sample between two gaps took no part in the fit.
     if (start === undefined) continue;
-    const simulated = simulateTemperature(model, {
+    const riseK = simulateTemperature(model, {
       timeS: run.timeS.subarray(first, end),
       powerW: run.powerW.subarray(first, end),
-      ambientC: ambientC.subarray(first, end),
+      ambientC: 0,
       startPowerW: start.startPowerW.length === 1 ? start.startPowerW[0] : start.startPowerW,
       powerSample: run.powerSample,
     });
     for (let i = first; i < end; i++) {
-      modelledC[i] = ambientC[i] + start.mountFactor * (simulated[i - first] - ambientC[i]);
+      modelledC[i] = ambientC[i] + start.mountFactor * riseK[i - first];
     }
   }
   return {

@@ -1,5 +1,6 @@
 import { ArgumentError } from '../errors.js';
 import type { Run } from '../runs/run.js';
+import { airAtDie } from './air-at-die.js';
 import type { DrivenSamples } from './pole-response.js';
 
 /** How the state at the start of a stretch is described. */
@@ -32,6 +33,8 @@ export interface FitRecord {
   readonly medianStepS: number;
   /** Length of the longest piece, s. */
   readonly longestPieceS: number;
+  /** How slowly the cooler passes a change of the air on to the die, s. */
+  readonly airTimeConstantS: number;
   /** Mean intake air over the record, degrees Celsius. */
   readonly meanAmbientC: number;
   readonly gapCount: number;
@@ -41,18 +44,19 @@ export interface FitRecord {
 export const GAP_STEPS: number = 5;
 export const MIN_GAP_S: number = 5;
 
-/** The intake air changes slowly; averaging its channel over this time keeps sensor noise and quantum out of the fit. */
-const AMBIENT_AVERAGE_S = 60;
-
-/** Splits runs at their gaps and subtracts the intake air. */
-export function recordOfRuns(runs: readonly Run[], caller: string): FitRecord {
+/**
+ * Splits runs at their gaps and subtracts the air as the die sees it.
+ *
+ * @param airTimeConstantS - how slowly the cooler passes a change of the air on to the die, s; see `airAtDie`
+ */
+export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number, caller: string): FitRecord {
   const mounts = [...new Set(runs.map((run) => run.conditions.mount ?? ''))];
   const medianStepS = medianStepOf(runs);
   const pieces: FitPiece[] = [];
   let ambientSum = 0;
   let sampleCount = 0;
   runs.forEach((run, runIndex) => {
-    const ambientC = intakeAirOf(run, caller);
+    const ambientC = airAtDie(run.timeS, intakeAirOf(run, caller), airTimeConstantS);
     const edges = gapEdges(run.timeS, medianStepOf([run]));
     for (let e = 0; e + 1 < edges.length; e++) {
       const [first, end] = [edges[e], edges[e + 1]];
@@ -84,14 +88,15 @@ export function recordOfRuns(runs: readonly Run[], caller: string): FitRecord {
     sampleCount,
     medianStepS,
     longestPieceS: Math.max(...pieces.map((piece) => piece.stepS.reduce((sum, step) => sum + step, 0))),
+    airTimeConstantS,
     meanAmbientC: ambientSum / sampleCount,
     gapCount: pieces.length - runs.length,
   };
 }
 
-/** Intake air of each sample, degrees Celsius: the measured channel, averaged, or the constant that was given. */
+/** Intake air of each sample, degrees Celsius: the measured channel or the constant that was given. */
 export function intakeAirOf(run: Run, caller: string): Float64Array {
-  if (run.ambientC !== undefined) return movingMean(run.timeS, run.ambientC, AMBIENT_AVERAGE_S);
+  if (run.ambientC !== undefined) return run.ambientC;
   const given = run.conditions.ambientC;
   if (given !== undefined) return new Float64Array(run.timeS.length).fill(given);
   throw new ArgumentError({
@@ -126,18 +131,4 @@ export function medianStepOf(runs: readonly Run[]): number {
     return steps[steps.length >> 1];
   });
   return Math.min(...medians);
-}
-
-/** Mean over a centred window, shrinking at the ends; O(n). */
-function movingMean(timeS: Float64Array, values: Float64Array, windowS: number): Float64Array {
-  const means = new Float64Array(values.length);
-  let first = 0;
-  let end = 0;
-  let sum = 0;
-  for (let i = 0; i < values.length; i++) {
-    while (end < values.length && timeS[end] <= timeS[i] + windowS / 2) sum += values[end++];
-    while (timeS[first] < timeS[i] - windowS / 2) sum -= values[first++];
-    means[i] = sum / (end - first);
-  }
-  return means;
 }

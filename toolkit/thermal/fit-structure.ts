@@ -74,7 +74,8 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
   if (record.mounts.length > 1) {
     const prior = { mean: 0, standardDeviation: MOUNT_LOG_SPREAD };
     mountIndex = names.length;
-    for (const mount of record.mounts.slice(0, -1)) add(`logMountFactor[${mount || 'unnamed'}]`, -0.5, 0.5, prior);
+    for (const mount of record.mounts.slice(0, -1))
+      add(`logMountFactor[${mount || 'unnamed'}]`, -0.5, 0.5, prior);
   }
   const startIndices = record.pieces.map((piece) => {
     const { label } = record.runs[piece.runIndex];
@@ -86,7 +87,12 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     const power = piece.drivePowerW[0];
     const prior = { mean: power, standardDeviation: 0.5 * power + 10 };
     for (let k = 0; k < structure.stageCount; k++) {
-      add(`startPowerW[${label}, ${piece.firstIndex}, ${k + 1}]`, Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY, prior);
+      add(
+        `startPowerW[${label}, ${piece.firstIndex}, ${k + 1}]`,
+        Number.NEGATIVE_INFINITY,
+        Number.POSITIVE_INFINITY,
+        prior,
+      );
     }
     return first;
   });
@@ -104,7 +110,11 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
 }
 
 /** Log factor of each mount on the temperature rise; they sum to 0. */
-export function logMountFactors(layout: ParameterLayout, mountCount: number, parameters: Float64Array): number[] {
+export function logMountFactors(
+  layout: ParameterLayout,
+  mountCount: number,
+  parameters: Float64Array,
+): number[] {
   if (layout.mountIndex < 0) return [0];
   const free = Array.from(parameters.subarray(layout.mountIndex, layout.mountIndex + mountCount - 1));
   return [...free, -free.reduce((sum, factor) => sum + factor, 0)];

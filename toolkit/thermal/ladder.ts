@@ -31,7 +31,11 @@ export function ladderFromPoles(poles: readonly Pole[]): LadderRung[] {
   const count = poles.length;
   poles.forEach((pole, index) => {
     requireNumber(pole.timeConstantS, { caller, argument: `poles[${index}].timeConstantS` }, { above: 0 });
-    requireNumber(pole.resistanceKPerW, { caller, argument: `poles[${index}].resistanceKPerW` }, { above: 0 });
+    requireNumber(
+      pole.resistanceKPerW,
+      { caller, argument: `poles[${index}].resistanceKPerW` },
+      { above: 0 },
+    );
   });
   const rates = poles.map((pole) => 1 / pole.timeConstantS);
   if (new Set(rates).size < count) {
@@ -95,8 +99,16 @@ export function modesOfLadder(
     throw new ArgumentError({ caller, argument: 'ladder', expected: 'one rung or more', received: ladder });
   }
   ladder.forEach((rung, index) => {
-    requireNumber(rung.heatCapacityJPerK, { caller, argument: `ladder[${index}].heatCapacityJPerK` }, { above: 0 });
-    requireNumber(rung.resistanceKPerW, { caller, argument: `ladder[${index}].resistanceKPerW` }, { above: 0 });
+    requireNumber(
+      rung.heatCapacityJPerK,
+      { caller, argument: `ladder[${index}].heatCapacityJPerK` },
+      { above: 0 },
+    );
+    requireNumber(
+      rung.resistanceKPerW,
+      { caller, argument: `ladder[${index}].resistanceKPerW` },
+      { above: 0 },
+    );
   });
   const matrix = Matrix.zeros(count, count);
   let conductanceBefore = 0;
@@ -104,7 +116,8 @@ export function modesOfLadder(
     const conductance = 1 / ladder[i].resistanceKPerW;
     matrix.set(i, i, (conductanceBefore + conductance) / ladder[i].heatCapacityJPerK);
     if (i + 1 < count) {
-      const coupling = -conductance / Math.sqrt(ladder[i].heatCapacityJPerK * ladder[i + 1].heatCapacityJPerK);
+      const coupling =
+        -conductance / Math.sqrt(ladder[i].heatCapacityJPerK * ladder[i + 1].heatCapacityJPerK);
       matrix.set(i, i + 1, coupling);
       matrix.set(i + 1, i, coupling);
     }

@@ -33,7 +33,11 @@ export function modelOfCandidates(input: {
   const { layout, structure } = chosen;
   const { stageCount } = structure;
 
-  const { covariance, names } = covarianceOf(chosen, effectiveSampleCount, orders[chosenIndex].parameterCount);
+  const { covariance, names } = covarianceOf(
+    chosen,
+    effectiveSampleCount,
+    orders[chosenIndex].parameterCount,
+  );
   const degreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, effectiveSampleCount - names.length);
   const coverage = studentTQuantile(0.975, degreesOfFreedom);
   const variance = (index: number): number => covariance[index][index];
@@ -48,6 +52,7 @@ export function modelOfCandidates(input: {
     totalVariance += orders[c].weight * (other - total) ** 2;
   });
   totalVariance += total ** 2 * mountVariance(chosen, record);
+  totalVariance += referenceVarianceK2(record) / structure.atPowerW ** 2;
   const standardErrorKPerW = Math.sqrt(totalVariance);
 
   const { exponentIndex } = layout;
@@ -57,7 +62,9 @@ export function modelOfCandidates(input: {
       ? ASSUMED_EXPONENT.standardDeviation
       : Math.sqrt(variance(exponentIndex));
   const exponentCovariance =
-    exponentIndex < 0 ? 0 : resistanceIndices.reduce((sum, index) => sum + covariance[index][exponentIndex], 0);
+    exponentIndex < 0
+      ? 0
+      : resistanceIndices.reduce((sum, index) => sum + covariance[index][exponentIndex], 0);
   const resistanceLaw: ResistanceLaw = {
     thermalResistanceKPerW: total,
     atPowerW: structure.atPowerW,
@@ -66,7 +73,9 @@ export function modelOfCandidates(input: {
     resistanceStandardErrorKPerW: standardErrorKPerW,
     exponentStandardError,
     correlation:
-      exponentIndex < 0 ? 0 : clamp(exponentCovariance / (standardErrorKPerW * exponentStandardError), -0.999, 0.999),
+      exponentIndex < 0
+        ? 0
+        : clamp(exponentCovariance / (standardErrorKPerW * exponentStandardError), -0.999, 0.999),
     degreesOfFreedom,
   };
 
@@ -103,13 +112,19 @@ export function modelOfCandidates(input: {
     resistanceLaw,
     stages,
     ladder: ladderFromPoles(
-      chosen.timeConstantsS.map((timeConstantS, k) => ({ timeConstantS, resistanceKPerW: chosen.resistancesKPerW[k] })),
+      chosen.timeConstantsS.map((timeConstantS, k) => ({
+        timeConstantS,
+        resistanceKPerW: chosen.resistancesKPerW[k],
+      })),
     ),
-    ...(chosen.sensorLagS === undefined ? {} : { sensorLagS: ofLogarithm(chosen.sensorLagS, layout.lagIndex) }),
+    ...(chosen.sensorLagS === undefined
+      ? {}
+      : { sensorLagS: ofLogarithm(chosen.sensorLagS, layout.lagIndex) }),
     poles: {
       timeConstantsS: chosen.timeConstantsS,
       resistancesKPerW: chosen.resistancesKPerW,
       ...(chosen.sensorLagS === undefined ? {} : { sensorLagS: chosen.sensorLagS }),
+      airTimeConstantS: record.airTimeConstantS,
     },
     ambientC: unavailable('fixed', record.meanAmbientC),
     noise: {
@@ -136,14 +151,21 @@ function orderTable(
   const scores = candidates.map((candidate) => {
     const parameterCount = candidate.layout.count + candidate.structure.stageCount;
     const weightedMean = (candidate.weightedSquares * noise.samplesPerIndependentSample) / record.sampleCount;
-    return { parameterCount, aicc: aicc({
+    return {
+      parameterCount,
+      aicc: aicc({
         sumOfSquares: Math.max(effectiveSampleCount * weightedMean, Number.MIN_VALUE),
         sampleCount: effectiveSampleCount,
         parameterCount,
-      }) };
+      }),
+    };
   });
-  const criteria = candidates.map((candidate, c) => (candidate.minimum.termination.converged ? scores[c].aicc : undefined));
-  const weights = criteria.some((criterion) => criterion !== undefined) ? akaikeWeights(criteria) : criteria.map(() => 0);
+  const criteria = candidates.map((candidate, c) =>
+    candidate.minimum.termination.converged ? scores[c].aicc : undefined,
+  );
+  const weights = criteria.some((criterion) => criterion !== undefined)
+    ? akaikeWeights(criteria)
+    : criteria.map(() => 0);
   // Where the record is too short for the criterion, the simplest candidate that fits is taken.
   const eligible = candidates.map((candidate, c) => (candidate.rejected === undefined ? weights[c] : -1));
   const chosenIndex = eligible.indexOf(Math.max(...eligible));
@@ -170,7 +192,9 @@ function covarianceOf(
 ): { covariance: number[][]; names: string[] } {
   const { layout, structure } = candidate;
   const residualScale = candidate.weightedSquares / Math.max(1, effectiveSampleCount - parameterCount);
-  const covariance = candidate.inverseGram.to2DArray().map((row) => row.map((value) => value * residualScale));
+  const covariance = candidate.inverseGram
+    .to2DArray()
+    .map((row) => row.map((value) => value * residualScale));
   const names = [
     ...layout.names,
     ...Array.from({ length: structure.stageCount }, (_, k) => `resistanceKPerW[${k + 1}]`),
@@ -183,6 +207,30 @@ function mountVariance(candidate: FittedCandidate, record: FitRecord): number {
   const factors = logMountFactors(candidate.layout, record.mounts.length, candidate.minimum.parameters);
   if (factors.length < 2) return 0;
   return factors.reduce((sum, factor) => sum + factor * factor, 0) / (factors.length - 1);
+}
+
+/** What a thermometer that is read to a tenth or so leaves open even when the room is still, K. */
+const LEAST_AIR_UNCERTAINTY_K = 0.05;
+/** Share of the air's own variation during a run that its delay and place leave open. */
+const AIR_VARIATION_SHARE = 0.2;
+/** Standard uncertainty of the air where one number stands for a whole run, K: rooms drift by about a kelvin. */
+const GIVEN_AIR_UNCERTAINTY_K = 0.3;
+
+/**
+ * Variance of the temperature everything is referred to, K², averaged over the runs. Residuals cannot show it: an
+ * offset of the air is absorbed by the resistances.
+ */
+function referenceVarianceK2(record: FitRecord): number {
+  const variances = record.runs.map((run) => {
+    if (run.ambientC === undefined) return GIVEN_AIR_UNCERTAINTY_K ** 2;
+    return LEAST_AIR_UNCERTAINTY_K ** 2 + AIR_VARIATION_SHARE ** 2 * varianceOf(run.ambientC);
+  });
+  return variances.reduce((sum, variance) => sum + variance, 0) / variances.length ** 2;
+}
+
+function varianceOf(values: Float64Array): number {
+  const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
+  return values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / values.length;
 }
 
 /** 95th percentile of measured minus modelled near the end of the runs, K, never below 0. */

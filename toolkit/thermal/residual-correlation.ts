@@ -25,7 +25,11 @@ const NEGLIGIBLE_CORRELATION = 0.05;
  * @param residualsK - of all pieces, K
  * @param mask - 0 for samples to leave out, 1 otherwise
  */
-export function residualNoise(record: FitRecord, residualsK: Float64Array, mask: Float64Array): ResidualNoise {
+export function residualNoise(
+  record: FitRecord,
+  residualsK: Float64Array,
+  mask: Float64Array,
+): ResidualNoise {
   const squares = new Float64Array(record.runs.length);
   const counts = new Float64Array(record.runs.length);
   for (const { runIndex, offset, stepS } of record.pieces) {

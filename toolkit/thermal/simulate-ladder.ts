@@ -55,8 +55,12 @@ export function simulateLadder(ladder: readonly LadderRung[], simulation: Ladder
   }
 
   const root = ladder.map((rung) => Math.sqrt(rung.heatCapacityJPerK));
-  const drive = modes.map((mode) => mode.reduce((sum, v, node) => sum + (v * powerShares[node]) / root[node], 0));
-  const state = modes.map((mode) => mode.reduce((sum, v, node) => sum + v * root[node] * (startC[node] - ambientC), 0));
+  const drive = modes.map((mode) =>
+    mode.reduce((sum, v, node) => sum + (v * powerShares[node]) / root[node], 0),
+  );
+  const state = modes.map((mode) =>
+    mode.reduce((sum, v, node) => sum + v * root[node] * (startC[node] - ambientC), 0),
+  );
   const temperaturesC = ladder.map(() => new Float64Array(sampleCount));
   for (let i = 0; i < sampleCount; i++) {
     if (i > 0) {

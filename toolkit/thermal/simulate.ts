@@ -1,5 +1,6 @@
 import { ArgumentError, requireNumber } from '../errors.js';
 import type { PowerSample } from '../runs/run.js';
+import { airAtDie } from './air-at-die.js';
 import type { CoolerModel } from './cooler-model.js';
 import { allocatePoleResponse, fillPoleResponse } from './pole-response.js';
 import { requireStages } from './require-stages.js';
@@ -24,8 +25,8 @@ const LOWEST_POWER_SHARE = 0.05;
 /**
  * Temperature over time that a fitted cooler model predicts for any course of power and air.
  *
- * T(t) = T_air(t) + Σₖ rₖ xₖ(t) + R · (g(xₙ) − xₙ) with g(x) = x · (x / P₀)^(−q): the model of `fitCooler`,
- * sensor lag included, exact for power that is constant between samples.
+ * T(t) = a(t) + Σₖ rₖ xₖ(t) + R · (g(xₙ) − xₙ) with g(x) = x · (x / P₀)^(−q): the model of `fitCooler`,
+ * sensor lag included, a the air as the die sees it, exact for power that is constant between samples.
  *
  * @param model - a model with stages, from `fitCooler`
  * @param simulation - times, power, air, start; see `TemperatureSimulation`
@@ -43,7 +44,7 @@ const LOWEST_POWER_SHARE = 0.05;
 export function simulateTemperature(model: CoolerModel, simulation: TemperatureSimulation): Float64Array {
   const caller = 'simulateTemperature';
   const { timeS, startPowerW = 0, powerSample = 'interval-mean' } = simulation;
-  const { timeConstantsS, resistancesKPerW, sensorLagS } = requireStages(model, caller);
+  const { timeConstantsS, resistancesKPerW, sensorLagS, airTimeConstantS } = requireStages(model, caller);
   const count = timeS.length;
   const powerW = spread(simulation.powerW, count, caller, 'simulation.powerW');
   const ambientC = spread(simulation.ambientC, count, caller, 'simulation.ambientC');
@@ -62,7 +63,7 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
   const response = allocatePoleResponse(count);
   const lag = allocatePoleResponse(count);
   if (sensorLagS !== undefined) fillPoleResponse(sensorLagS, { stepS, drivePowerW }, lag);
-  const temperatureC = Float64Array.from(ambientC);
+  const temperatureC = airAtDie(timeS, ambientC, airTimeConstantS);
   timeConstantsS.forEach((timeConstantS, k) => {
     fillPoleResponse(timeConstantS, { stepS, drivePowerW }, response);
     const start = typeof startPowerW === 'number' ? startPowerW : startPowerW[k];
@@ -70,7 +71,8 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
     const slowest = k === timeConstantsS.length - 1;
     for (let i = 0; i < count; i++) {
       const own = response.fromRest[i] + start * response.decay[i];
-      const x = sensorLagS === undefined ? own : share * own + (1 - share) * (lag.fromRest[i] + start * lag.decay[i]);
+      const x =
+        sensorLagS === undefined ? own : share * own + (1 - share) * (lag.fromRest[i] + start * lag.decay[i]);
       temperatureC[i] += resistancesKPerW[k] * x;
       if (slowest && powerExponent !== 0) {
         temperatureC[i] += total * x * (Math.max(x / atPowerW, LOWEST_POWER_SHARE) ** -powerExponent - 1);
@@ -80,8 +82,18 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
   return temperatureC;
 }
 
-function spread(value: number | ArrayLike<number>, count: number, caller: string, argument: string): ArrayLike<number> {
+function spread(
+  value: number | ArrayLike<number>,
+  count: number,
+  caller: string,
+  argument: string,
+): ArrayLike<number> {
   if (typeof value === 'number') return new Float64Array(count).fill(value);
   if (value.length === count) return value;
-  throw new ArgumentError({ caller, argument, expected: `one number or ${count} of them`, received: `${value.length} of them` });
+  throw new ArgumentError({
+    caller,
+    argument,
+    expected: `one number or ${count} of them`,
+    received: `${value.length} of them`,
+  });
 }

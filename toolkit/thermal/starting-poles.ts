@@ -23,7 +23,13 @@ export function coarseSpectrum(record: FitRecord, atPowerW: number): CoarseSpect
     { length: GRID_POINTS },
     (_, k) => fastest + ((slowest - fastest) * k) / (GRID_POINTS - 1),
   );
-  const structure = { stageCount: GRID_POINTS, sensorLag: false, fitExponent: false, powerExponent: 0, atPowerW };
+  const structure = {
+    stageCount: GRID_POINTS,
+    sensorLag: false,
+    fitExponent: false,
+    powerExponent: 0,
+    atPowerW,
+  };
   const layout = layoutParameters(record, structure);
   const startPowersW = record.pieces.map(impliedStartPowerW);
   const parameters = new Float64Array(layout.count);
@@ -32,7 +38,12 @@ export function coarseSpectrum(record: FitRecord, atPowerW: number): CoarseSpect
     const width = record.pieces[p].startKind === 'free' ? GRID_POINTS : 1;
     parameters.fill(startPowersW[p], first, first + width);
   });
-  const evaluation = createFitEvaluation(record, structure, layout, new Float64Array(record.sampleCount).fill(1));
+  const evaluation = createFitEvaluation(
+    record,
+    structure,
+    layout,
+    new Float64Array(record.sampleCount).fill(1),
+  );
   evaluation.evaluate(parameters);
   return {
     timeConstantsS: logTimeConstants.map(Math.exp),
@@ -52,7 +63,12 @@ export function clusterTimeConstants(spectrum: CoarseSpectrum, stageCount: numbe
   // Fewer atoms than stages: the fastest is split, since slow stages are the better determined ones.
   while (atoms.length < stageCount) {
     const first = atoms[0] ?? { log: 0, weight: 1 };
-    atoms.splice(0, 1, { log: first.log - 0.7, weight: first.weight / 2 }, { log: first.log + 0.7, weight: first.weight / 2 });
+    atoms.splice(
+      0,
+      1,
+      { log: first.log - 0.7, weight: first.weight / 2 },
+      { log: first.log + 0.7, weight: first.weight / 2 },
+    );
   }
   const clusters = bestPartition(atoms, stageCount);
   return clusters.map((cluster) => Math.exp(meanLog(cluster)));

@@ -35,7 +35,8 @@ export function resistanceAt(model: CoolerModel, powerW: number): Estimate {
   const value = law.thermalResistanceKPerW * share;
   const fromResistance = share * law.resistanceStandardErrorKPerW;
   const fromExponent = -value * logRatio * law.exponentStandardError;
-  const variance = fromResistance ** 2 + fromExponent ** 2 + 2 * law.correlation * fromResistance * fromExponent;
+  const variance =
+    fromResistance ** 2 + fromExponent ** 2 + 2 * law.correlation * fromResistance * fromExponent;
   const [low, high] = model.testedRange.powerW;
   return estimated(value, Math.sqrt(Math.max(0, variance)), {
     degreesOfFreedom: law.degreesOfFreedom,
