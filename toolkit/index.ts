@@ -25,7 +25,7 @@ export {
 } from './numerics/distributions.js';
 export type { Estimate, EstimatedNumber, UnavailableNumber, UnavailableReason } from './numerics/estimate.js';
 export type { EstimatedOptions } from './numerics/estimates.js';
-export { estimated, unavailable } from './numerics/estimates.js';
+export { estimated, unavailable, valueOf } from './numerics/estimates.js';
 export type { InformationCriterionInput } from './numerics/information-criterion.js';
 export { aicc, akaikeWeights } from './numerics/information-criterion.js';
 export type {
@@ -48,6 +48,8 @@ export type { RandomStream } from './numerics/random.js';
 export { seededRandom } from './numerics/random.js';
 export type { Finding } from './runs/finding.js';
 export type { Conditions, PowerSample, Run, RunSamples } from './runs/run.js';
+export type { SteadyPoint, SteadyPointsOptions } from './thermal/cooler-from-steady-points.js';
+export { coolerFromSteadyPoints, STEADY_POINT_UNCERTAINTY_K } from './thermal/cooler-from-steady-points.js';
 export type {
   CoolerModel,
   CoolerStage,
@@ -55,6 +57,19 @@ export type {
   LadderRung,
   OrderCandidate,
   ResistanceLaw,
+  RunStart,
 } from './thermal/cooler-model.js';
+export type { FitCoolerOptions } from './thermal/fit-cooler.js';
+export { FIT_COOLER_DEFAULTS, fitCooler } from './thermal/fit-cooler.js';
+export type { CoolerFit } from './thermal/fit-of.js';
+export { fitOf } from './thermal/fit-of.js';
+export type { Pole } from './thermal/ladder.js';
+export { ladderFromPoles, polesOfLadder } from './thermal/ladder.js';
+export type { TemperatureSimulation } from './thermal/simulate.js';
+export { simulateTemperature } from './thermal/simulate.js';
+export type { LadderSimulation } from './thermal/simulate-ladder.js';
+export { simulateLadder } from './thermal/simulate-ladder.js';
+export type { SteadyScenario } from './thermal/steady-temperature.js';
+export { resistanceAt, steadyTemperature } from './thermal/steady-temperature.js';
 export type { CurveCandidate, PowerCurve, PowerCurveForm } from './power/power-curve.js';
 export type { CapChoice, CapScenario, UncertainInput } from './cap/cap-choice.js';

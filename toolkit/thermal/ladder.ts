@@ -15,7 +15,7 @@ export interface Pole {
  * C₁ – R₁ – C₂ – … – Rₙ that starts with a heat capacity at the die and ends in the air (continued fraction
  * expansion, "Foster to Cauer"). It is computed through the symmetric tridiagonal matrix with eigenvalues 1/τₖ
  * and spectral weights rₖ/τₖ, by Lanczos recursion with full reorthogonalisation, which stays accurate where the
- * polynomial long division loses digits [GolubMeurant2010, ch. 3–4; JESD51-14, annex].
+ * polynomial long division loses digits [GolubMeurant2010, ch. 3–4] [JESD51-14, annex].
  *
  * @param poles - time constants, s, distinct and > 0; resistances, K/W, > 0
  * @returns rungs from the die outward; Σ resistances equals Σ of the poles' resistances
