@@ -18,6 +18,8 @@ export function summariseCap(choice: Omit<CapChoice, 'summary'>, provisional: bo
 function settingOf({ powerCapW, bindingConstraint, scenario }: Omit<CapChoice, 'summary'>): string {
   if (bindingConstraint === 'default-cap' && powerCapW === scenario.defaultCapW)
     return `The default cap of ${powerCapW} W can stay.`;
+  if (bindingConstraint === 'default-cap')
+    return `Set the cap to ${powerCapW} W, the highest step within the default cap of ${scenario.defaultCapW} W.`;
   if (bindingConstraint === 'max-cap')
     return `Set the cap to ${powerCapW} W, the highest allowed here; the temperature would permit more.`;
   return `Set the cap to ${powerCapW} W.`;
