@@ -1,7 +1,6 @@
 import { normalQuantile, studentTQuantile } from '../numerics/distributions.js';
 import type { Estimate, EstimatedNumber } from '../numerics/estimate.js';
-import { curveForms } from '../power/curve-forms.js';
-import { frequencyAt, type PowerAndTemperature } from '../power/frequency-at.js';
+import { frequencyAt, frequencyFunction, type PowerAndTemperature } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 
 const Z95 = normalQuantile(0.975);
@@ -46,24 +45,28 @@ export function fromCurveAndDraws(
 /**
  * Covariance that one curve gives to its frequencies at several points, MHz².
  *
- * The points share the curve's parameters; what a point carries beyond them, the form's discrepancy, is correlated
- * between points by the discrepancy's scales in power and temperature.
+ * The points share the curve's parameters, whose covariance is propagated by central differences, whatever the
+ * form; what a point carries beyond them, the form's discrepancy, is correlated between points by the
+ * discrepancy's scales in power and temperature.
  */
 export function frequencyCovariance(
   curve: PowerCurve,
   points: readonly PowerAndTemperature[],
 ): readonly (readonly number[])[] {
-  const form = curveForms[curve.form];
-  const parameters = form.parameters.map(({ name }) => curve.parameters[name]!);
-  const reference = {
-    powerW: curve.parameters['referencePowerW']!,
-    temperatureC: curve.parameters['referenceTemperatureC']!,
-  };
-  const { matrix } = curve.covariance;
-  const gradients = points.map(({ powerW, temperatureC }) => {
-    const gradient = new Float64Array(parameters.length);
-    form.gradient(parameters, reference, powerW, temperatureC, gradient);
-    return Array.from(gradient);
+  const { parameters: names, matrix } = curve.covariance;
+  const gradients = points.map(() => new Array<number>(names.length).fill(0));
+  names.forEach((name, j) => {
+    const step = 0.01 * Math.sqrt(matrix[j]![j]!);
+    if (step === 0) return;
+    const shifted = (change: number) =>
+      frequencyFunction({
+        ...curve,
+        parameters: { ...curve.parameters, [name]: curve.parameters[name]! + change },
+      });
+    const [above, below] = [shifted(step), shifted(-step)];
+    points.forEach(({ powerW, temperatureC }, k) => {
+      gradients[k]![j] = (above(powerW, temperatureC) - below(powerW, temperatureC)) / (2 * step);
+    });
   });
   const throughParameters = gradients.map((a) =>
     gradients.map((b) => weightedSum(a, (i) => weightedSum(b, (j) => matrix[i]![j]!))),
