@@ -14,7 +14,7 @@ const DEVIATION_PER_MAD = 1.4826;
  * Indices of samples that stand out of their neighbourhood: further from the median of the five samples around
  * them than eight robust standard deviations of that distance [Hampel1974] and than `floor`.
  *
- * A step is no spike (the median of five follows it at once), one or two samples that jump and come back are.
+ * A step is no spike, nor is the overshoot at its edge; one or two samples that jump and come back are.
  * The robust deviation is 1.4826 times the median absolute distance, taken from at most 8192 samples.
  */
 export function spikesOf(values: ArrayLike<number>, floor: number): readonly number[] {
@@ -29,9 +29,15 @@ export function spikesOf(values: ArrayLike<number>, floor: number): readonly num
     // Most samples lie near both neighbours and cannot be far from the median of the five.
     if (Math.abs(value - values[i - 1]!) < threshold && Math.abs(value - values[i + 1]!) < threshold)
       continue;
-    if (distance(i) > threshold) spikes.push(i);
+    if (distance(i) > threshold && !isAtStep(values, i, threshold)) spikes.push(i);
   }
   return spikes;
+}
+
+/** Whether the level changes here for good: then the sample is the overshoot of a step. */
+function isAtStep(values: ArrayLike<number>, i: number, threshold: number): boolean {
+  if (i < 5 || i > values.length - 6) return false;
+  return Math.abs(medianOfFive(values, i + 3) - medianOfFive(values, i - 3)) > threshold;
 }
 
 /** Median of the values at i − 2 … i + 2. */

@@ -17,7 +17,7 @@ import { samplingOf } from './sampling.js';
 export interface SteadyWindowOptions {
   /** Length of the window at the end of the load, s. Default 120. */
   readonly windowS?: number;
-  /** Drift below which the temperature counts as steady for practical purposes, K/min. Default 0.2. */
+  /** Drift below which the temperature counts as steady for practical purposes, K/min. Default 0.1. */
   readonly driftLimitKPerMin?: number;
   /** Below this power the processor idles, W; as in `loadSegments`. */
   readonly idleBelowW?: number;
@@ -26,7 +26,7 @@ export interface SteadyWindowOptions {
 /** Defaults of `steadyWindow`. */
 export const STEADY_WINDOW_DEFAULTS: Readonly<
   Required<Pick<SteadyWindowOptions, 'windowS' | 'driftLimitKPerMin'>>
-> = { windowS: 120, driftLimitKPerMin: 0.2 };
+> = { windowS: 120, driftLimitKPerMin: 0.1 };
 
 /** Whether the end of a load can stand for its steady state. */
 export type SteadyVerdict = 'steady' | 'drifting' | 'too-short';
@@ -61,6 +61,9 @@ const LEAST_SAMPLE_COUNT = 20;
 /** The verdict needs a drift known to this many times the limit, half a 95 % interval. */
 const RESOLVED_IN_LIMITS = 2.5;
 
+/** Two rounded readings that agree differ by less than this many steps with 95 % confidence (triangular). */
+const ROUNDED_DIFFERENCE_95 = 1 - Math.sqrt(0.05);
+
 /** Power that changes over the window by this share is not steady itself. */
 const STEADY_POWER_FRACTION = 0.02;
 
@@ -78,8 +81,8 @@ const LARGEST_SAMPLE_COUNT = 4096;
  * - `steady`: the slope stays below the limit, and its interval is no wider than 2.5 limits to either side;
  * - `too-short`: the load is shorter than the window, holds fewer than 20 samples, or is too noisy to tell.
  *
- * The default limit of 0.2 K/min leaves at most 1 K to go for a heat sink with a time constant of 5 min, since an
- * exponential approach has slope times time constant left. Parts of an enclosure with time constants of hours can
+ * The default limit of 0.1 K/min leaves at most 0.5 K to go for a heat sink with a time constant of 5 min, since
+ * an exponential approach has slope times time constant left. Parts of an enclosure with time constants of hours can
  * move below it. Assumes samples at nearly equal intervals; errors as in `meanWithAutocorrelation` and
  * `slopeWithAutocorrelation`, rounding of the sensor included.
  *
@@ -161,17 +164,19 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
     isCovered: coveredS >= windowS - 0.5 * medianIntervalS,
     sampleCount: endIndex - startIndex,
     slopeKPerMin: drift?.slope ?? 0,
-    // Equal samples have no scatter to judge by, but a coarse sensor hides a drift of one step over the window.
-    halfWidthKPerMin:
-      driftKPerMin.kind === 'estimated'
-        ? (driftKPerMin.interval95[1] - driftKPerMin.interval95[0]) / 2
-        : (temperatureQuantum ?? 0) / (lengthS / 60),
+    quantity: testedForDrift === rise ? 'rise above the air' : 'temperature',
+    halfWidthKPerMin: Math.hypot(
+      driftKPerMin.kind === 'estimated' ? (driftKPerMin.interval95[1] - driftKPerMin.interval95[0]) / 2 : 0,
+      // Equal readings have no scatter to judge by, yet their ends may differ by what rounding hides.
+      isConstant(temperature) ? (ROUNDED_DIFFERENCE_95 * (temperatureQuantum ?? 0)) / (lengthS / 60) : 0,
+    ),
     driftLimitKPerMin,
   });
 
   const findings: Finding[] = [
     ...gapFindings(timeS, startIndex, endIndex, gapThresholdS),
     ...changeFindings(lastLoads, startS),
+    ...(air === undefined ? [] : airFindings(minutes, air, driftLimitKPerMin, [startS, endS])),
     ...powerFindings(minutes, windowOf(run.powerW), [startS, endS]),
   ];
   if (verdict !== 'steady') {
@@ -229,6 +234,7 @@ function judge(window: {
   readonly windowS: number;
   readonly isCovered: boolean;
   readonly sampleCount: number;
+  readonly quantity: string;
   readonly slopeKPerMin: number;
   readonly halfWidthKPerMin: number;
   readonly driftLimitKPerMin: number;
@@ -246,7 +252,7 @@ function judge(window: {
       reason: `the window holds ${sampleCount} samples, fewer than the ${LEAST_SAMPLE_COUNT} it takes to tell drift from noise`,
     };
   }
-  const drift = `the temperature drifts by ${rounded(slopeKPerMin)} ± ${rounded(halfWidthKPerMin)} K/min (95 %)`;
+  const drift = `the ${window.quantity} drifts by ${rounded(slopeKPerMin)} ± ${rounded(halfWidthKPerMin)} K/min (95 %)`;
   const limit = `the limit of ${rounded(driftLimitKPerMin)} K/min`;
   const isLarge = Math.abs(slopeKPerMin) >= driftLimitKPerMin;
   if (isLarge && Math.abs(slopeKPerMin) > halfWidthKPerMin)
@@ -290,18 +296,33 @@ function changeFindings(loads: readonly LoadSegment[], startS: number): readonly
   ];
 }
 
+function airFindings(
+  minutes: Float64Array,
+  ambientC: Float64Array,
+  driftLimitKPerMin: number,
+  rangeS: readonly [number, number],
+): readonly Finding[] {
+  const slopeKPerMin = significantSlope(minutes, ambientC);
+  if (Math.abs(slopeKPerMin) < driftLimitKPerMin) return [];
+  return [
+    {
+      code: 'air-drifting',
+      severity: 'warning',
+      message: `The air drifts by ${rounded(slopeKPerMin)} K/min within the window, and the processor follows it late; the rise above the air is only as steady as that.`,
+      remedy: 'wait until the room has settled, or leave it to a fit of the whole course',
+      rangeS,
+    },
+  ];
+}
+
 function powerFindings(
   minutes: Float64Array,
   powerW: Float64Array,
   rangeS: readonly [number, number],
 ): readonly Finding[] {
-  if (powerW.length < LEAST_SAMPLE_COUNT) return [];
-  const { slope, estimate } = slopeWithAutocorrelation(minutes, powerW);
-  const changeW = slope * (minutes.at(-1)! - minutes[0]!);
+  const changeW = significantSlope(minutes, powerW) * (minutes.at(-1)! - minutes[0]!);
   const meanW = powerW.reduce((sum, value) => sum + value, 0) / powerW.length;
-  const isSignificant =
-    estimate.kind !== 'estimated' || estimate.interval95[0] > 0 || estimate.interval95[1] < 0;
-  if (!isSignificant || Math.abs(changeW) < STEADY_POWER_FRACTION * meanW) return [];
+  if (Math.abs(changeW) < STEADY_POWER_FRACTION * meanW) return [];
   return [
     {
       code: 'power-drifting',
@@ -311,6 +332,19 @@ function powerFindings(
       rangeS,
     },
   ];
+}
+
+/** Slope per minute; 0 where the samples are few or the 95 % interval holds 0. */
+function significantSlope(minutes: Float64Array, values: Float64Array): number {
+  if (values.length < LEAST_SAMPLE_COUNT) return 0;
+  const { slope, estimate } = slopeWithAutocorrelation(minutes, values);
+  const holdsZero =
+    estimate.kind === 'estimated' && estimate.interval95[0] <= 0 && estimate.interval95[1] >= 0;
+  return holdsZero ? 0 : slope;
+}
+
+function isConstant(values: Float64Array): boolean {
+  return values.every((value) => value === values[0]);
 }
 
 function rounded(value: number): string {

@@ -26,7 +26,7 @@ describe('steadyWindow', () => {
     const end = steadyWindow(loadRun(1200));
     expect(end.verdict).toBe('steady');
     expect(end.reason).toMatch(
-      /the temperature drifts by .* K\/min \(95 %\), within the limit of 0\.2 K\/min/,
+      /the rise above the air drifts by .* K\/min \(95 %\), within the limit of 0\.1 K\/min/,
     );
     expect([end.startS, end.endS, end.endIndex - end.startIndex]).toEqual([1140, 1259, 120]);
     // White noise of 0.3 K over 120 samples: standard error 0.027 K; the estimate of it is good to a third or so.
@@ -105,9 +105,9 @@ describe('steadyWindow', () => {
       temperatureC: ambientC.map((air) => air + 40 + 0.1 * noise()),
     };
     const conditions = { powerCapW: 65 };
-    expect(steadyWindow(makeRun({ ...columns, ambientC }, { label: 'x', conditions })).verdict).toBe(
-      'steady',
-    );
+    const end = steadyWindow(makeRun({ ...columns, ambientC }, { label: 'x', conditions }));
+    expect(end.verdict).toBe('steady');
+    expect(end.findings.map(({ code }) => code)).toEqual(['air-drifting']);
     expect(steadyWindow(makeRun(columns, { label: 'x', conditions })).verdict).toBe('drifting');
   });
 
@@ -121,12 +121,21 @@ describe('steadyWindow', () => {
 
   it('does not take a coarse sensor that stands still for more certain than it is', () => {
     const run = loadRun(1200, { noiseK: 0.05 });
+    const noise = seededNormal(21);
     const coarse = makeRun(
-      { ...run, temperatureC: run.temperatureC.map((value) => Math.round(value)) },
+      {
+        ...run,
+        temperatureC: run.temperatureC.map((value) => Math.round(value)),
+        // A quiet, fine thermometer beside it must not make the coarse one look certain.
+        ambientC: run.timeS.map(() => 22 + 0.01 * noise()),
+      },
       { label: 'x', conditions: run.conditions },
     );
-    const end = steadyWindow(coarse);
+    // Two equal readings in steps of 1 K may be 0.78 K apart: 0.39 K/min over 2 min, 0.16 K/min over 5 min.
+    expect(steadyWindow(coarse)).toMatchObject({ verdict: 'too-short' });
+    const end = steadyWindow(coarse, { windowS: 300 });
     expect(end.verdict).toBe('steady');
+    expect(end.reason).toMatch(/the rise above the air drifts by .* ± 0\.16 K\/min/);
     expect(end.temperatureC.mean).toBe(62);
     // A step of 1 K leaves 1/√12 K.
     expect(end.temperatureC.standardError).toBeCloseTo(0.2887, 3);
@@ -151,7 +160,7 @@ describe('steadyWindow', () => {
   });
 
   it('keeps its documented defaults', () => {
-    expect(STEADY_WINDOW_DEFAULTS).toEqual({ windowS: 120, driftLimitKPerMin: 0.2 });
+    expect(STEADY_WINDOW_DEFAULTS).toEqual({ windowS: 120, driftLimitKPerMin: 0.1 });
   });
 
   it('refuses windows and limits that are not positive, and runs without load', () => {
