@@ -23,7 +23,12 @@ export interface SteadyWindowOptions {
   readonly idleBelowW?: number;
 }
 
-/** Defaults of `steadyWindow`. */
+/**
+ * Defaults of `steadyWindow`: the final two minutes, and 0.1 K/min.
+ *
+ * @example
+ * STEADY_WINDOW_DEFAULTS; // => { windowS: 120, driftLimitKPerMin: 0.1 }
+ */
 export const STEADY_WINDOW_DEFAULTS: Readonly<
   Required<Pick<SteadyWindowOptions, 'windowS' | 'driftLimitKPerMin'>>
 > = { windowS: 120, driftLimitKPerMin: 0.1 };

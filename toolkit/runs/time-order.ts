@@ -16,7 +16,7 @@ const SERIOUS_FRACTION = 0.02;
  * stamp far ahead of its neighbours costs one sample, not all that follow. Where stamps repeat, the last one
  * logged is kept.
  *
- * Patience sorting with back pointers (Fredman 1975); O(n) on ordered stamps, O(n log n) at worst.
+ * Patience sorting with back pointers [Fredman1975]; O(n) on ordered stamps, O(n log n) at worst.
  */
 export function keepIncreasing(timeS: ArrayLike<number>, lineNumbers?: ArrayLike<number>): TimeOrder {
   if (isIncreasing(timeS)) return { findings: [] };
