@@ -1,0 +1,259 @@
+import type { CapChoice } from '../cap/cap-choice.js';
+import { ArgumentError } from '../errors.js';
+import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
+import type { Figure } from './figure.js';
+import { shortened } from './figure-text.js';
+import { lightPalette } from './palette.js';
+import { bandOutline, levelLine, type Panel, type PanelLabel, panelFigure, roomAround } from './panels.js';
+import { scenarioInWords } from './scenario-in-words.js';
+import { light } from './thinned.js';
+
+const { ink, quiet, blue, red, ochre, redBand } = lightPalette;
+
+/** What a picture of a cap says besides the choice itself. */
+export interface FigureOfCapChoiceOptions {
+  /** Where the machine stands, as the title shall say it: `in the drawer`. */
+  readonly place?: string;
+}
+
+/**
+ * The recommended cap as a picture: steady temperature against power cap with its band, the limit, the chosen
+ * cap, and below it the frequency each cap leaves.
+ *
+ * Draws what the choice contains and computes nothing of its own. The band is the 95 % interval of the steady
+ * temperature: resistance, room and enclosure together.
+ *
+ * @param choice - what `chooseCap` returned
+ * @param options - `place`: where, for the title
+ * @returns a figure with one or two panels; the cap in W along the bottom
+ * @throws ArgumentError if the choice holds fewer than two rows of temperature against cap
+ * @example
+ * figureOfCapChoice(exampleChoice).layout.title.text; // => 'Flat 58 mm holds 85 °C up to 92 W'
+ */
+export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceOptions = {}): Figure {
+  const rows = choice.temperatureAgainstCap;
+  if (rows.length < 2) {
+    throw new ArgumentError({
+      caller: 'figureOfCapChoice',
+      argument: 'choice.temperatureAgainstCap',
+      expected: 'at least two rows, one per cap',
+      received: rows.length,
+      remedy: 'pass the result of chooseCap as it is',
+    });
+  }
+  const capsW = rows.map((row) => row.powerCapW);
+  const xRange = [Math.min(...capsW), Math.max(...capsW)] as const;
+  const along = (choice.powerCapW - xRange[0]) / (xRange[1] - xRange[0]);
+  const { limitC } = choice.scenario;
+  const defaultCapW = choice.scenario.defaultCapW;
+  const showsDefault = defaultCapW !== undefined && defaultCapW > xRange[0] && defaultCapW <= xRange[1];
+  const verticals: Panel['shapes'] = [
+    ...(showsDefault && defaultCapW !== choice.powerCapW
+      ? [
+          {
+            type: 'line' as const,
+            x0: defaultCapW,
+            x1: defaultCapW,
+            wholeHeight: true as const,
+            line: { color: quiet, width: 1.2, dash: 'dot' },
+          },
+        ]
+      : []),
+    {
+      type: 'line',
+      x0: choice.powerCapW,
+      x1: choice.powerCapW,
+      wholeHeight: true,
+      line: { color: blue, width: 2.2 },
+    },
+  ];
+
+  const temperatureRange = roomAround([...rows.flatMap((row) => [row.lowC, row.highC]), limitC], 5, 0.1);
+  const outline = bandOutline(
+    capsW,
+    rows.map((row) => light(row.lowC)),
+    rows.map((row) => light(row.highC)),
+  );
+  const lastRow = rows.at(-1)!;
+  const labels: PanelLabel[] = [
+    {
+      ...besideCap(choice.powerCapW, along, temperatureRange),
+      text: `cap ${formatNumber(choice.powerCapW, 'W')}: ${formatEstimate(choice.steadyTemperatureC, '°C')}`,
+      color: blue,
+    },
+  ];
+  if (showsDefault && defaultCapW !== choice.powerCapW) {
+    const left = (defaultCapW - xRange[0]) / (xRange[1] - xRange[0]) > 0.75;
+    labels.push({
+      text: `default ${formatNumber(defaultCapW, 'W')}`,
+      x: defaultCapW,
+      y: temperatureRange[0],
+      color: quiet,
+      xanchor: left ? 'right' : 'left',
+      yanchor: 'bottom',
+      xshift: left ? -5 : 5,
+      yshift: along > 0.3 ? 2 : 20,
+    });
+  }
+  const chance = new Map(choice.neighbours.map((row) => [row.powerCapW, row.chanceOfPassingLimit]));
+  const panels: Panel[] = [
+    {
+      yTitle: 'Steady temperature, °C',
+      weight: 2.3,
+      range: temperatureRange,
+      traces: [
+        {
+          type: 'scatter',
+          mode: 'lines',
+          name: '95 % band',
+          x: outline.x,
+          y: outline.y,
+          fill: 'toself',
+          fillcolor: redBand,
+          line: { width: 0, color: red },
+          hoverinfo: 'skip',
+        },
+        {
+          type: 'scatter',
+          mode: 'lines',
+          name: 'steady temperature',
+          x: capsW,
+          y: rows.map((row) => light(row.temperatureC)),
+          line: { color: red, width: 2.4, simplify: false },
+          text: rows.map((row) => {
+            const band = `95 %: ${row.lowC.toFixed(1)} to ${row.highC.toFixed(1)} °C`;
+            const passing = chance.get(row.powerCapW);
+            return passing === undefined ? band : `${band}, passes the limit: ${percent(passing)}`;
+          }),
+          hovertemplate: '%{x} W: %{y:.1f} °C<br>%{text}<extra></extra>',
+        },
+        {
+          type: 'scatter',
+          mode: 'lines',
+          name: 'with the confidence asked for',
+          x: capsW,
+          y: rows.map((row) => light(row.atConfidenceC)),
+          line: { color: red, width: 1.4, dash: 'dash' },
+          hoverinfo: 'skip',
+        },
+        {
+          type: 'scatter',
+          mode: 'markers',
+          name: 'recommended cap',
+          x: [choice.powerCapW],
+          y: [choice.steadyTemperatureC.value ?? null],
+          marker: { color: blue, size: 10, symbol: 'circle' },
+          hoverinfo: 'skip',
+        },
+      ],
+      shapes: [levelLine(limitC, xRange), ...verticals],
+      labels,
+      endLabels: [
+        { text: `limit ${formatNumber(limitC, '°C')}`, y: limitC, color: ink },
+        { text: 'mean', y: lastRow.temperatureC, color: red },
+        {
+          text: `${formatNumber(choice.scenario.confidence * 100)} % stay below`,
+          y: lastRow.atConfidenceC,
+          color: red,
+        },
+      ],
+    },
+  ];
+
+  const withFrequency = rows.filter((row) => row.frequencyMHz !== undefined);
+  if (withFrequency.length >= 2) {
+    const frequencies = withFrequency.map((row) => row.frequencyMHz!);
+    const range = roomAround(frequencies, 50, 0.16);
+    panels.push({
+      yTitle: 'Frequency, MHz',
+      weight: 1,
+      range,
+      traces: [
+        {
+          type: 'scatter',
+          mode: 'lines',
+          name: 'frequency at this cap',
+          x: withFrequency.map((row) => row.powerCapW),
+          y: frequencies.map(light),
+          line: { color: ochre, width: 2.4, simplify: false },
+          hovertemplate: '%{x} W: %{y:.0f} MHz<extra></extra>',
+        },
+        {
+          type: 'scatter',
+          mode: 'markers',
+          name: 'frequency at the recommended cap',
+          x: [choice.powerCapW],
+          y: [choice.frequencyMHz.value ?? null],
+          marker: { color: blue, size: 10, symbol: 'circle' },
+          ...intervalOf(choice.frequencyMHz),
+          hoverinfo: 'skip',
+        },
+      ],
+      shapes: verticals,
+      labels: [
+        {
+          ...besideCap(choice.powerCapW, along, range),
+          text: formatEstimate(choice.frequencyMHz, 'MHz'),
+          color: blue,
+        },
+      ],
+      endLabels: [{ text: 'frequency', y: frequencies.at(-1)!, color: ochre }],
+    });
+  }
+
+  const place = options.place === undefined ? '' : ` ${shortened(options.place)}`;
+  const title = `${capInWords(choice)}${place}`;
+  return panelFigure({
+    title,
+    subtitle: `${scenarioInWords(choice.scenario)} Shaded: 95 % interval.${choice.extrapolated ? ' Outside the tested range.' : ''}`,
+    description: `Steady temperature there ${formatEstimate(choice.steadyTemperatureC, '°C')}, frequency ${formatEstimate(choice.frequencyMHz, 'MHz')}.`,
+    xTitle: 'Power cap, W',
+    xRange,
+    heightPx: panels.length === 1 ? 320 : 440,
+    panels,
+    hovermode: 'closest',
+  });
+}
+
+function capInWords(choice: CapChoice): string {
+  const cooler = shortened(choice.cooler);
+  const limit = formatNumber(choice.scenario.limitC, '°C');
+  const cap = formatNumber(choice.powerCapW, 'W');
+  if (choice.bindingConstraint === 'default-cap')
+    return `${cooler} holds ${limit} at the default cap, ${cap}`;
+  if (choice.bindingConstraint === 'max-cap')
+    return `${cooler} holds ${limit} at ${cap}, the highest cap allowed`;
+  return `${cooler} holds ${limit} up to ${cap}`;
+}
+
+/** The empty corner beside the cap's line: above to the left of a rising curve, or below to its right. */
+function besideCap(
+  capW: number,
+  along: number,
+  range: readonly [number, number],
+): Omit<PanelLabel, 'text' | 'color'> {
+  return along > 0.36
+    ? { x: capW, y: range[1], xanchor: 'right', yanchor: 'top', xshift: -6, yshift: -2 }
+    : { x: capW, y: range[0], xanchor: 'left', yanchor: 'bottom', xshift: 6, yshift: 2 };
+}
+
+function intervalOf(estimate: CapChoice['frequencyMHz']): Pick<Panel['traces'][number], 'error_y'> {
+  if (estimate.kind === 'unavailable') return {};
+  const [low, high] = estimate.interval95;
+  return {
+    error_y: {
+      type: 'data',
+      symmetric: false,
+      array: [light(high - estimate.value)],
+      arrayminus: [light(estimate.value - low)],
+      color: blue,
+      thickness: 1.6,
+      width: 5,
+    },
+  };
+}
+
+function percent(fraction: number): string {
+  if (fraction < 0.001) return 'below 0.1 %';
+  return `${formatNumber(Number((fraction * 100).toPrecision(2)))} %`;
+}

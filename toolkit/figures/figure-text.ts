@@ -1,0 +1,69 @@
+import { lightPalette } from './palette.js';
+
+// What fits into 660 px, the width on paper, in the widest of our fonts.
+const titleLineLength = 60;
+const subtitleLineLength = 90;
+const longestLabel = 48;
+
+/**
+ * Text that a picture shows exactly as it is: marks that Plotly or a formula typesetter would act on are
+ * escaped, control characters become blanks.
+ */
+export function literal(text: string): string {
+  return text
+    .replace(controlCharacters, ' ')
+    .replaceAll('&', '&amp;')
+    .replaceAll('<', '&lt;')
+    .replaceAll('>', '&gt;')
+    .replaceAll('$', '&#36;')
+    .replaceAll('%{', '%&#123;');
+}
+
+/** A name short enough for a picture; the full one stands in the tables. */
+export function shortened(text: string, length: number = longestLabel): string {
+  const characters = [...text.replace(controlCharacters, ' ').trim()];
+  return characters.length <= length ? characters.join('') : `${characters.slice(0, length - 1).join('')}…`;
+}
+
+/**
+ * Breaks a text between words into lines of at most `length` characters (a longer word keeps its own line). A
+ * number stays with its ± and its unit.
+ */
+export function wrapped(text: string, length: number): readonly string[] {
+  const lines: string[] = [];
+  let line = '';
+  const glued = text
+    .replace(/ ± /g, `${glue}±${glue}`)
+    .replace(/(\d) (?=(?:[%°]|[JKMWm1](?:Hz|m|in)?\b|s\b))/g, `$1${glue}`);
+  for (const word of glued.split(/[ \t\n]+/).filter((part) => part !== '')) {
+    if (line !== '' && line.length + 1 + word.length > length) {
+      lines.push(line);
+      line = word;
+    } else line = line === '' ? word : `${line} ${word}`;
+  }
+  return [...lines, line].filter((part) => part !== '').map((part) => part.replaceAll(glue, ' '));
+}
+
+/** A mark that no text contains once controls are gone. */
+const glue = '\u0001';
+
+/** The finding in words with what it holds for in smaller type below, and the height it takes. */
+export function titleBlock(
+  title: string,
+  subtitle: string,
+): { readonly text: string; readonly heightPx: number } {
+  const titleLines = wrapped(title, titleLineLength);
+  const subtitleLines = wrapped(subtitle, subtitleLineLength);
+  const small = subtitleLines.map(
+    (line) =>
+      `<span style="font-size:13px;font-weight:400;color:${lightPalette.quiet}">${literal(line)}</span>`,
+  );
+  return {
+    text: [...titleLines.map(literal), ...small].join('<br>'),
+    heightPx: 22 + titleLines.length * 23 + subtitleLines.length * 22,
+  };
+}
+
+// C0 and C1 controls, line and paragraph separators, and marks that change the writing direction.
+// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is replaced
+const controlCharacters = /[\u0000-\u001f\u007f-\u009f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069]/g;

@@ -1,0 +1,287 @@
+import type { CapChoice } from '../cap/cap-choice.js';
+import type { EstimatedNumber, UnavailableNumber } from '../numerics/estimate.js';
+import type { PowerCurve } from '../power/power-curve.js';
+import type { Finding } from '../runs/finding.js';
+import type { CoolerModel } from '../thermal/cooler-model.js';
+import {
+  allOf,
+  arrayOf,
+  boolean,
+  byField,
+  isRecord,
+  number,
+  numberThat,
+  object,
+  oneOf,
+  recordOf,
+  type Shape,
+  text,
+  tuple,
+} from './shape.js';
+
+const positive = numberThat('a finite number above 0', (value) => value > 0);
+const notNegative = numberThat('a finite number at or above 0', (value) => value >= 0);
+const fraction = numberThat('a number from 0 to 1', (value) => value >= 0 && value <= 1);
+const count = numberThat('a whole number at or above 0', (value) => Number.isInteger(value) && value >= 0);
+
+const increasingPair: Shape = (value, path) =>
+  tuple(number, number)(value, path) ??
+  ((value as [number, number])[0] <= (value as [number, number])[1]
+    ? undefined
+    : { path, expected: 'a pair with the lower number first', received: JSON.stringify(value) });
+
+const estimate = byField('kind', {
+  estimated: object<EstimatedNumber>(
+    { kind: text, value: number, standardError: notNegative, interval95: increasingPair },
+    { extrapolated: boolean },
+  ),
+  unavailable: object<UnavailableNumber>(
+    { kind: text, reason: oneOf('fixed', 'at-bound', 'not-identifiable', 'too-few-points') },
+    { value: number },
+  ),
+});
+
+const finding = object<Finding>(
+  { code: text, severity: oneOf('note', 'warning', 'serious'), message: text },
+  { remedy: text, count, lines: arrayOf(count), rangeS: tuple(number, number) },
+);
+
+const squareCovariance: Shape = (value, path) => {
+  const { parameters, matrix } = value as CoolerModel['covariance'];
+  const size = parameters.length;
+  return matrix.length === size && matrix.every((row) => row.length === size)
+    ? undefined
+    : {
+        path: `${path}.matrix`,
+        expected: `${size} rows of ${size} numbers, one per parameter`,
+        received: matrix,
+      };
+};
+
+const covariance = allOf(
+  object<CoolerModel['covariance']>({ parameters: arrayOf(text), matrix: arrayOf(arrayOf(number)) }, {}),
+  squareCovariance,
+);
+
+const termination = object<CoolerModel['termination']>(
+  { reason: text, converged: boolean, message: text },
+  {},
+);
+
+const coolerModel = object<CoolerModel>(
+  {
+    kind: oneOf('cooler-model'),
+    label: text,
+    runLabels: arrayOf(text),
+    starts: arrayOf(
+      object<CoolerModel['starts'][number]>(
+        { runLabel: text, firstIndex: count, startPowerW: arrayOf(number), mountFactor: positive },
+        {},
+      ),
+    ),
+    method: oneOf('transient', 'steady-points'),
+    thermalResistanceKPerW: estimate,
+    resistanceLaw: object<CoolerModel['resistanceLaw']>(
+      {
+        thermalResistanceKPerW: positive,
+        atPowerW: positive,
+        powerExponent: number,
+        exponentSource: oneOf('fitted', 'assumed'),
+        resistanceStandardErrorKPerW: notNegative,
+        exponentStandardError: notNegative,
+        correlation: numberThat('a number from -1 to 1', (value) => Math.abs(value) <= 1),
+        degreesOfFreedom: positive,
+      },
+      {},
+    ),
+    stages: arrayOf(
+      object<CoolerModel['stages'][number]>({ timeConstantS: estimate, resistanceKPerW: estimate }, {}),
+    ),
+    ladder: arrayOf(
+      object<CoolerModel['ladder'][number]>({ heatCapacityJPerK: positive, resistanceKPerW: positive }, {}),
+    ),
+    ambientC: estimate,
+    noise: object<CoolerModel['noise']>(
+      {
+        standardDeviationK: notNegative,
+        samplesPerIndependentSample: positive,
+        effectiveSampleCount: positive,
+        peakAboveMeanK: number,
+      },
+      {},
+    ),
+    orders: arrayOf(
+      object<CoolerModel['orders'][number]>(
+        {
+          stageCount: count,
+          sensorLag: boolean,
+          parameterCount: count,
+          residualRmsK: notNegative,
+          weight: fraction,
+          chosen: boolean,
+        },
+        { aicc: number, rejected: text },
+      ),
+    ),
+    findings: arrayOf(finding),
+    covariance,
+    testedRange: object<CoolerModel['testedRange']>(
+      { powerW: increasingPair, temperatureC: increasingPair, durationS: notNegative },
+      {},
+    ),
+    termination,
+    evaluationCount: count,
+  },
+  {
+    cooler: text,
+    processor: text,
+    enclosure: text,
+    sensorLagS: estimate,
+    poles: object<NonNullable<CoolerModel['poles']>>(
+      { timeConstantsS: arrayOf(positive), resistancesKPerW: arrayOf(number), airTimeConstantS: notNegative },
+      { sensorLagS: notNegative },
+    ),
+  },
+);
+
+const curveForm = oneOf('electro-thermal', 'power-law', 'polynomial');
+
+const powerCurve = object<PowerCurve>(
+  {
+    kind: oneOf('power-curve'),
+    label: text,
+    runLabels: arrayOf(text),
+    method: oneOf('runs', 'steady-points'),
+    form: curveForm,
+    parameters: recordOf(number),
+    covariance,
+    degreesOfFreedom: positive,
+    discrepancy: object<PowerCurve['discrepancy']>(
+      { standardDeviationMHz: notNegative, powerScaleRatio: positive, temperatureScaleK: positive },
+      {},
+    ),
+    frequencyPerPowerMHzPerW: estimate,
+    frequencyPerTemperatureMHzPerK: estimate,
+    candidates: arrayOf(
+      object<PowerCurve['candidates'][number]>(
+        {
+          form: curveForm,
+          parameterCount: count,
+          effectiveParameterCount: notNegative,
+          residualRmsMHz: notNegative,
+          aicc: number,
+          weight: fraction,
+          chosen: boolean,
+        },
+        { rejected: text },
+      ),
+    ),
+    findings: arrayOf(finding),
+    testedRange: object<PowerCurve['testedRange']>(
+      { powerW: increasingPair, frequencyMHz: increasingPair, temperatureC: increasingPair },
+      {},
+    ),
+    points: arrayOf(
+      object<PowerCurve['points'][number]>(
+        {
+          label: text,
+          powerW: number,
+          temperatureC: number,
+          frequencyMHz: number,
+          limitedBy: oneOf('cap', 'temperature', 'frequency', 'demand', 'unknown'),
+        },
+        {},
+      ),
+    ),
+    termination,
+    evaluationCount: count,
+  },
+  { processor: text, workload: text, throughputPerMHz: estimate },
+);
+
+const uncertainInput: Shape = (value, path) => {
+  if (typeof value === 'number') return number(value, path);
+  if (isRecord(value) && 'low' in value)
+    return object<{ low: number; high: number }>({ low: number, high: number }, {})(value, path);
+  if (isRecord(value) && 'mean' in value)
+    return object<{ mean: number; standardDeviation: number }>(
+      { mean: number, standardDeviation: notNegative },
+      {},
+    )(value, path);
+  return { path, expected: 'a number, { low, high } or { mean, standardDeviation }', received: value };
+};
+
+const capChoice = object<CapChoice>(
+  {
+    kind: oneOf('cap-choice'),
+    cooler: text,
+    powerCapW: positive,
+    summary: text,
+    unroundedCapW: positive,
+    steadyTemperatureC: estimate,
+    frequencyMHz: estimate,
+    bindingConstraint: oneOf('temperature', 'max-cap', 'default-cap'),
+    sensitivities: object<CapChoice['sensitivities']>(
+      {
+        capPerLimitWPerK: number,
+        capPerAmbientWPerK: number,
+        temperaturePerPowerKPerW: number,
+        frequencyPerPowerMHzPerW: estimate,
+      },
+      {},
+    ),
+    neighbours: arrayOf(
+      object<CapChoice['neighbours'][number]>({ powerCapW: number, chanceOfPassingLimit: fraction }, {}),
+    ),
+    temperatureAgainstCap: arrayOf(
+      object<CapChoice['temperatureAgainstCap'][number]>(
+        { powerCapW: number, temperatureC: number, lowC: number, highC: number, atConfidenceC: number },
+        { frequencyMHz: number },
+      ),
+    ),
+    scenario: object<CapChoice['scenario']>(
+      {
+        limitC: number,
+        limitAppliesTo: oneOf('mean', 'peak'),
+        ambientC: uncertainInput,
+        confidence: fraction,
+        stepW: positive,
+        drawCount: count,
+        seed: number,
+      },
+      {
+        enclosure: object<NonNullable<CapChoice['scenario']['enclosure']>>(
+          { riseK: uncertainInput },
+          { atPowerW: positive },
+        ),
+        minCapW: number,
+        maxCapW: number,
+        defaultCapW: number,
+      },
+    ),
+    extrapolated: boolean,
+    cautions: arrayOf(text),
+  },
+  {
+    processor: text,
+    cost: object<NonNullable<CapChoice['cost']>>(
+      {
+        defaultCapW: positive,
+        sustainedPowerW: positive,
+        heldAtLimit: boolean,
+        chanceOfPassingLimit: fraction,
+        frequencyMHz: estimate,
+        frequencyLossMHz: estimate,
+        lossFraction: estimate,
+      },
+      {},
+    ),
+  },
+);
+
+/** What a saved result must look like, by its kind. */
+export const modelShapes: Readonly<Record<'cooler-model' | 'power-curve' | 'cap-choice', Shape>> = {
+  'cooler-model': coolerModel,
+  'power-curve': powerCurve,
+  'cap-choice': capChoice,
+};

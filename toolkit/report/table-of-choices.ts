@@ -1,0 +1,109 @@
+import type { CapChoice } from '../cap/cap-choice.js';
+import type { Estimate } from '../numerics/estimate.js';
+import { plusMinusNote, type Table } from './table.js';
+
+/**
+ * Cap choices side by side, one row per cooler, the highest cap first: cap, steady temperature, frequency, and
+ * what the cap costs against the default.
+ *
+ * @param choices - what `chooseCap` returned, one per cooler
+ * @returns a table
+ * @example
+ * tableOfChoices([]).columns[1]; // => { name: 'Power cap', unit: 'W' }
+ */
+export function tableOfChoices(choices: readonly CapChoice[]): Table {
+  const sorted = [...choices].sort(
+    (a, b) =>
+      b.powerCapW - a.powerCapW || (a.steadyTemperatureC.value ?? 0) - (b.steadyTemperatureC.value ?? 0),
+  );
+  const limits = new Set(choices.map((choice) => choice.scenario.limitC));
+  const defaults = new Set(
+    choices.flatMap((choice) => (choice.cost === undefined ? [] : [choice.cost.defaultCapW])),
+  );
+  const withCost = choices.some((choice) => choice.cost !== undefined);
+  const severalLimits = limits.size > 1;
+  return {
+    kind: 'table',
+    columns: [
+      { name: 'Cooler' },
+      { name: 'Power cap', unit: 'W' },
+      ...(severalLimits ? [{ name: 'Limit', unit: '°C' }] : []),
+      { name: 'Steady temperature', unit: '°C' },
+      { name: 'Frequency', unit: 'MHz' },
+      ...(withCost
+        ? [
+            {
+              name: defaults.size === 1 ? `Loss against ${[...defaults][0]} W` : 'Loss against the default',
+              unit: '%',
+            },
+          ]
+        : []),
+      { name: 'Chance of passing the limit', unit: '%' },
+    ],
+    rows: sorted.map((choice) => [
+      choice.cooler,
+      choice.powerCapW,
+      ...(severalLimits ? [choice.scenario.limitC] : []),
+      choice.steadyTemperatureC,
+      choice.frequencyMHz,
+      ...(withCost ? [choice.cost === undefined ? null : inPercent(choice.cost.lossFraction)] : []),
+      chanceAt(choice),
+    ]),
+    notes: [plusMinusNote],
+  };
+}
+
+/**
+ * The caps around the chosen one and the chance that each passes the limit.
+ *
+ * @param choice - what `chooseCap` returned
+ * @returns a table, the lowest cap first
+ * @example
+ * const cooler = coolerFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55, ambientC: 23 },
+ *   { powerW: 90, temperatureC: 71, ambientC: 23 },
+ * ]);
+ * const curve = curveFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55, frequencyMHz: 3100 },
+ *   { powerW: 90, temperatureC: 70, frequencyMHz: 3520 },
+ *   { powerW: 118, temperatureC: 84, frequencyMHz: 3810 },
+ * ]);
+ * tableOfNeighbours(chooseCap(cooler, curve, { limitC: 80, ambientC: 23 })).columns.length; // => 3
+ */
+export function tableOfNeighbours(choice: CapChoice): Table {
+  return {
+    kind: 'table',
+    title: `${choice.cooler}: caps around the chosen one`,
+    columns: [
+      { name: 'Power cap', unit: 'W' },
+      { name: 'Chance of passing the limit', unit: '%' },
+      { name: 'Chosen' },
+    ],
+    rows: choice.neighbours.map((row) => [
+      row.powerCapW,
+      percent(row.chanceOfPassingLimit),
+      row.powerCapW === choice.powerCapW ? 'chosen' : '',
+    ]),
+  };
+}
+
+function chanceAt(choice: CapChoice): number | null {
+  const row = choice.neighbours.find((neighbour) => neighbour.powerCapW === choice.powerCapW);
+  return row === undefined ? null : percent(row.chanceOfPassingLimit);
+}
+
+/** Two significant digits: chances come from a few thousand draws. */
+function percent(fraction: number): number {
+  return Number((fraction * 100).toPrecision(2));
+}
+
+function inPercent(estimate: Estimate): Estimate {
+  if (estimate.kind === 'unavailable')
+    return estimate.value === undefined ? estimate : { ...estimate, value: estimate.value * 100 };
+  return {
+    ...estimate,
+    value: estimate.value * 100,
+    standardError: estimate.standardError * 100,
+    interval95: [estimate.interval95[0] * 100, estimate.interval95[1] * 100],
+  };
+}
