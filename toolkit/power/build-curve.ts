@@ -8,19 +8,13 @@ import {
   REFERENCE_TEMPERATURE_C,
   type RoughValue,
 } from './curve-assumptions.js';
-import {
-  type CurveForm,
-  curveForms,
-  electroThermal,
-  polynomial,
-  powerLaw,
-  type ReferencePoint,
-} from './curve-forms.js';
-import { quadraticForm } from './frequency-at.js';
-import { type FormFit, type FormProblem, fitForm } from './fit-form.js';
+import { type CurveForm, electroThermal, polynomial, powerLaw, type ReferencePoint } from './curve-forms.js';
+import { bilinearForm } from './frequency-at.js';
+import { type FormFit, type FormProblem, fitForm, slopesOf } from './fit-form.js';
 import { type Observation, powerLevelsW } from './observation.js';
-import type { CurvePoint, PowerCurve, PowerCurveForm } from './power-curve.js';
+import type { CurveDiscrepancy, CurvePoint, PowerCurve, PowerCurveForm } from './power-curve.js';
 import { effectiveObservationCount, rankForms } from './rank-forms.js';
+import { knotsOver, SHAPE_SCALE_RATIO } from './shape-correction.js';
 import { startElectroThermal, startPolynomial, startPowerLaw } from './starting-values.js';
 
 /** Options common to both ways of making a curve. */
@@ -61,6 +55,12 @@ const ASSUMED_SHARE = 0.7;
 /** Mean residual of a segment, as a fraction of frequency, from which the form is said to miss it. */
 const LACK_OF_FIT_FRACTION = 0.003;
 
+/** Temperature difference over which a form without temperature may bend, K. */
+const TEMPERATURE_SCALE_K = 30;
+
+/** Standard deviation of the correction's ln V² where the chosen form has none and the candidate needs one. */
+const TYPICAL_CORRECTION = 0.03;
+
 /** Fits the forms to observations and puts the curve together. */
 export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
   const { caller, observations } = data;
@@ -70,7 +70,8 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
   const reference = referencePoint(data.points);
   const allowed: FormProblem[] = [];
   const rejected: { form: CurveForm; reason: string }[] = [];
-  for (const form of [electroThermal, powerLaw, polynomial]) {
+  const knotsMHz = knotsOver(...rangeOf(observations.map(({ frequencyMHz }) => frequencyMHz)));
+  for (const form of [electroThermal(knotsMHz), powerLaw, polynomial]) {
     if (levels.length >= form.powerLevelsNeeded) {
       allowed.push(problemOf(form, observations, reference, assumptions, levels.length));
     } else {
@@ -85,18 +86,26 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
     throw new ArgumentError({
       caller,
       argument: 'options.form',
-      expected: `${[...allowed.map(({ form }) => `'${form.form}'`)].join(' or ')} for data at ${levels.length} power level${levels.length === 1 ? '' : 's'}`,
+      expected: `${allowed.map(({ form }) => `'${form.form}'`).join(' or ')} for data at ${levels.length} power level${levels.length === 1 ? '' : 's'}`,
       received: chosen,
-      remedy:
-        curveForms[chosen] === undefined
-          ? 'see PowerCurveForm for the forms there are'
-          : `it needs ${curveForms[chosen].powerLevelsNeeded} levels: log runs at further power caps`,
+      remedy: 'other forms need runs at further power caps',
     });
   }
   const fit = fitForm(problem);
   const effectiveCount = effectiveObservationCount(observations, fit.residualsMHz, fit.variances);
-  const candidates = rankForms(allowed, rejected, fit.variances, effectiveCount, chosen);
-  const slopes = slopeEstimates(problem, fit, levels.length);
+  const { variances, correctionSpread } = fit;
+  const candidates = rankForms(
+    allowed,
+    rejected,
+    {
+      variances,
+      effectiveCount,
+      correctionSpread: correctionSpread > 0 ? correctionSpread : TYPICAL_CORRECTION,
+    },
+    chosen,
+  );
+  const discrepancy = discrepancyOf(problem, fit);
+  const slopes = slopeEstimates(problem, fit, discrepancy, levels.length);
   const values = Object.fromEntries(problem.form.parameters.map(({ name }, j) => [name, fit.parameters[j]!]));
   return {
     kind: 'power-curve',
@@ -113,7 +122,7 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
     },
     covariance: { parameters: problem.form.parameters.map(({ name }) => name), matrix: fit.covariance },
     degreesOfFreedom: fit.degreesOfFreedom,
-    discrepancy: fit.discrepancy,
+    discrepancy,
     ...slopes,
     ...(data.throughputPerMHz !== undefined && { throughputPerMHz: data.throughputPerMHz }),
     candidates,
@@ -122,7 +131,7 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
       ...levelFindings(levels, observations),
       ...temperatureFindings(problem.form, slopes.frequencyPerTemperatureMHzPerK, candidates),
       ...assumptionFindings(problem.form, fit),
-      ...fitFindings(data, fit),
+      ...fitFindings(data, fit, discrepancy),
     ],
     testedRange: {
       powerW: rangeOf(observations.map(({ powerW }) => powerW)),
@@ -191,7 +200,10 @@ function problemOf(
     form,
     observations,
     reference,
-    start: startElectroThermal(observations, reference, assumptions, powerLevelCount),
+    start: [
+      ...startElectroThermal(observations, reference, assumptions, powerLevelCount),
+      ...form.correction!.knotsMHz.map(() => 0),
+    ],
     information: [
       undefined,
       inLogarithm(assumptions.exponentAboveLowest),
@@ -218,27 +230,30 @@ interface SlopeEstimates {
 }
 
 /** Slopes in the middle of the tested range; a slope that the data add little to is not identifiable. */
-function slopeEstimates(problem: FormProblem, fit: FormFit, powerLevelCount: number): SlopeEstimates {
+function slopeEstimates(
+  problem: FormProblem,
+  fit: FormFit,
+  discrepancy: CurveDiscrepancy,
+  powerLevelCount: number,
+): SlopeEstimates {
   const { form, observations, reference, information } = problem;
-  const { discrepancy, degreesOfFreedom } = fit;
+  const { degreesOfFreedom } = fit;
+  const bound = form.bind(fit.parameters, reference);
   const [lowC, highC] = rangeOf(observations.map(({ temperatureC }) => temperatureC));
   const middleC = (lowC + highC) / 2;
   const middleW = reference.powerW;
   const slope = (fromW: number, toW: number, fromC: number, toC: number, step: number) => {
     const from = new Float64Array(form.parameters.length);
     const to = new Float64Array(form.parameters.length);
-    form.gradient(fit.parameters, reference, fromW, fromC, from);
-    form.gradient(fit.parameters, reference, toW, toC, to);
+    bound.gradient(fromW, fromC, from);
+    bound.gradient(toW, toC, to);
     const gradient = to.map((value, j) => (value - from[j]!) / step);
-    const value =
-      (form.frequencyMHz(fit.parameters, reference, toW, toC) -
-        form.frequencyMHz(fit.parameters, reference, fromW, fromC)) /
-      step;
+    const value = (bound.frequencyMHz(toW, toC) - bound.frequencyMHz(fromW, fromC)) / step;
     const assumedVariance = information.reduce((sum, entry, j) => {
       if (entry === undefined) return sum;
       return sum + (gradient[j]! * fit.perFitted[j]! * entry.standardDeviation) ** 2;
     }, 0);
-    return { value, variance: quadraticForm(gradient, fit.covariance), assumedVariance };
+    return { value, variance: bilinearForm(gradient, fit.covariance, gradient), assumedVariance };
   };
   const stepW = 0.01 * middleW;
   const perPower = slope(middleW - stepW, middleW + stepW, middleC, middleC, 2 * stepW);
@@ -246,23 +261,49 @@ function slopeEstimates(problem: FormProblem, fit: FormFit, powerLevelCount: num
   const temperatureKnown =
     form.dependsOnTemperature &&
     perTemperature.variance < ASSUMED_SHARE ** 2 * perTemperature.assumedVariance;
-  const { standardDeviationMHz, powerScaleRatio, temperatureScaleK } = discrepancy;
+  // A form without correction may bend between the points: its discrepancy has a slope as well.
+  const { standardDeviationMHz, powerScaleRatio, temperatureScaleK, correction } = discrepancy;
+  const bendMHz = correction === undefined ? standardDeviationMHz : 0;
   return {
     frequencyPerPowerMHzPerW:
       powerLevelCount < 2
         ? unavailable('not-identifiable')
         : estimated(
             perPower.value,
-            Math.sqrt(perPower.variance + (standardDeviationMHz / (powerScaleRatio * middleW)) ** 2),
+            Math.sqrt(perPower.variance + (bendMHz / (powerScaleRatio * middleW)) ** 2),
             { degreesOfFreedom },
           ),
     frequencyPerTemperatureMHzPerK: temperatureKnown
       ? estimated(
           perTemperature.value,
-          Math.sqrt(perTemperature.variance + (standardDeviationMHz / temperatureScaleK) ** 2),
+          Math.sqrt(perTemperature.variance + (bendMHz / temperatureScaleK) ** 2),
           { degreesOfFreedom },
         )
       : unavailable('not-identifiable'),
+  };
+}
+
+/** The discrepancy in words of frequency, at the centre of the points. */
+function discrepancyOf({ form, reference, observations }: FormProblem, fit: FormFit): CurveDiscrepancy {
+  const { correction } = form;
+  const bound = form.bind(fit.parameters, reference);
+  const frequencyMHz = bound.frequencyMHz(reference.powerW, reference.temperatureC);
+  const { perPower } = slopesOf(bound, reference.powerW, reference.temperatureC);
+  const powerScaleRatio = (SHAPE_SCALE_RATIO * frequencyMHz) / (reference.powerW * Math.max(perPower, 1e-9));
+  if (correction === undefined) {
+    const squares = fit.residualsMHz.reduce((sum, residual) => sum + residual * residual, 0);
+    return {
+      standardDeviationMHz: Math.sqrt(squares / Math.max(1, observations.length - form.parameters.length)),
+      powerScaleRatio,
+      temperatureScaleK: TEMPERATURE_SCALE_K,
+    };
+  }
+  const switchingW = reference.powerW - fit.parameters[3]! - fit.parameters[4]!;
+  return {
+    standardDeviationMHz: fit.correctionSpread * perPower * (switchingW + 0.5 * fit.parameters[4]!),
+    powerScaleRatio,
+    temperatureScaleK: TEMPERATURE_SCALE_K,
+    correction: { knotsMHz: correction.knotsMHz, standardDeviationRatio: fit.correctionSpread },
   };
 }
 
@@ -352,7 +393,7 @@ function assumptionFindings(form: CurveForm, fit: FormFit): Finding[] {
   ];
 }
 
-function fitFindings(data: CurveData, fit: FormFit): Finding[] {
+function fitFindings(data: CurveData, fit: FormFit, discrepancy: CurveDiscrepancy): Finding[] {
   const findings: Finding[] = [];
   if (!fit.termination.converged) {
     findings.push({
@@ -384,7 +425,7 @@ function fitFindings(data: CurveData, fit: FormFit): Finding[] {
     findings.push({
       code: 'lack-of-fit',
       severity: 'warning',
-      message: `The curve misses ${missed.length} of ${data.segmentLabels.length} averages by more than ${100 * LACK_OF_FIT_FRACTION} % of frequency and more than their noise; most: ${worst.label}, logged ${Math.abs(worst.missMHz).toFixed(0)} MHz ${worst.missMHz > 0 ? 'above' : 'below'} the curve. All intervals are widened by a discrepancy of ${fit.discrepancy.standardDeviationMHz.toFixed(0)} MHz.`,
+      message: `The curve misses ${missed.length} of ${data.segmentLabels.length} averages by more than ${100 * LACK_OF_FIT_FRACTION} % of frequency and more than their noise; most: ${worst.label}, logged ${Math.abs(worst.missMHz).toFixed(0)} MHz ${worst.missMHz > 0 ? 'above' : 'below'} the curve. All intervals are widened by a discrepancy of ${discrepancy.standardDeviationMHz.toFixed(0)} MHz.`,
       remedy:
         'check that these runs share processor, workload and settings; if they do, log a cap between the missed ones',
       count: missed.length,

@@ -1,4 +1,13 @@
 import type { PowerCurveForm } from './power-curve.js';
+import {
+  kernel,
+  kernelSlope,
+  knotShares,
+  openVarianceFraction,
+  type ShapeCorrection,
+  shapeCorrection,
+  weightsOf,
+} from './shape-correction.js';
 
 /** One free parameter of a form. */
 export interface FormParameter {
@@ -14,10 +23,23 @@ export interface ReferencePoint {
   readonly temperatureC: number;
 }
 
+/** A form with numbers in it. */
+export interface BoundForm {
+  frequencyMHz(powerW: number, temperatureC: number): number;
+  /** Power, W; NaN where no power gives this frequency. */
+  powerW(frequencyMHz: number, temperatureC: number): number;
+  /** Writes the derivatives of the frequency with respect to the parameters into `out`. */
+  gradient(powerW: number, temperatureC: number, out: Float64Array): void;
+  /**
+   * Variance of the frequency that a correction of unit variance leaves open because no knot is near, MHz²; 0 for
+   * forms without a correction.
+   */
+  openVariance(powerW: number, temperatureC: number): number;
+}
+
 /**
- * A relation f(P, T) with its inverse and its gradient. Parameters travel in the order of `parameters`.
- *
- * To add a form: write it here, give its starting values in `starting-values.ts` and its name in `PowerCurveForm`.
+ * A relation f(P, T). To add one: write it here, give its starting values in `starting-values.ts` and its name in
+ * `PowerCurveForm`.
  */
 export interface CurveForm {
   readonly form: PowerCurveForm;
@@ -25,75 +47,51 @@ export interface CurveForm {
   /** Distinct power levels needed before the form can be fitted. */
   readonly powerLevelsNeeded: number;
   readonly dependsOnTemperature: boolean;
-  /** Frequency, MHz, for `p` in natural units. */
-  frequencyMHz(p: ArrayLike<number>, reference: ReferencePoint, powerW: number, temperatureC: number): number;
-  /** Power, W; NaN where no power gives this frequency. */
-  powerW(p: ArrayLike<number>, reference: ReferencePoint, frequencyMHz: number, temperatureC: number): number;
-  /** Writes ∂f/∂p into `out`. */
-  gradient(
-    p: ArrayLike<number>,
-    reference: ReferencePoint,
-    powerW: number,
-    temperatureC: number,
-    out: Float64Array,
-  ): void;
+  /** The last parameters of a form that has one are the correction's values at its knots. */
+  readonly correction?: ShapeCorrection;
+  /** Puts numbers in, in the order of `parameters`. */
+  bind(parameters: ArrayLike<number>, reference: ReferencePoint): BoundForm;
 }
 
 /** Exponent of the switching power towards low frequency, between fixed voltage (1) and the alpha-power law's 2. */
 export const LOWEST_EXPONENT = 1.5;
 
+/** Parameters of the electro-thermal form before the correction's. */
+const PHYSICAL_PARAMETERS: readonly FormParameter[] = [
+  { name: 'referenceFrequencyMHz', above: 0 },
+  { name: 'frequencyExponent', above: LOWEST_EXPONENT },
+  { name: 'exponentGrowth', above: 0 },
+  { name: 'basePowerW', above: 0 },
+  { name: 'leakagePowerW', above: 0 },
+  { name: 'leakageScaleK', above: 0 },
+];
+
 /**
- * Electro-thermal form: P = P_base + P_leak·e^((T − T₀)/θ) + k·f·V(f)², written around the frequency f₀ at the
- * reference power P₀ and temperature T₀. With S = P − P_base − P_leak·e^((T − T₀)/θ) and S₀ = P₀ − P_base − P_leak,
+ * Electro-thermal form: base power, leakage and switching,
  *
- * S/S₀ = x^1.5·e^((m − 1.5)·(x^γ − 1)/γ), x = f/f₀,
+ * P = P_base + P_leak·v·e^((T − T₀)/θ) + S₀·x·v², x = f/f₀, S₀ = P₀ − P_base − P_leak,
  *
- * so the switching power goes as f^m around f₀ (m the effective exponent: V² ∝ f^(m − 1)), and m − 1.5 itself as f^γ:
- * voltage rises gently at low frequency and ever more steeply towards the top, as voltage tables do. γ → 0 is the
- * plain k·f^m. A voltage column is not used yet.
+ * around the frequency f₀ at the reference power P₀ and temperature T₀. v(f) is the core voltage relative to that at
+ * f₀: ln v² = ½·ln x + (m − 1.5)·(x^γ − 1)/γ + η(f) − η(f₀). Around f₀ the switching power goes as f^m; voltage rises
+ * gently at low frequency and ever more steeply towards the top, as voltage tables do; γ → 0 with η = 0 is the plain
+ * k·f^m. η is a smooth correction of unknown shape (`ShapeCorrection`): it is what the form does not know.
+ *
+ * @param knotsMHz - where the correction has its knots
  */
-export const electroThermal: CurveForm = {
-  form: 'electro-thermal',
-  parameters: [
-    { name: 'referenceFrequencyMHz', above: 0 },
-    { name: 'frequencyExponent', above: LOWEST_EXPONENT },
-    { name: 'exponentGrowth', above: 0 },
-    { name: 'basePowerW', above: 0 },
-    { name: 'leakagePowerW', above: 0 },
-    { name: 'leakageScaleK', above: 0 },
-  ],
-  powerLevelsNeeded: 1,
-  dependsOnTemperature: true,
-  frequencyMHz(p, reference, powerW, temperatureC) {
-    const growth = Math.exp((temperatureC - reference.temperatureC) / p[5]!);
-    const switching = switchingPower(powerW - p[3]! - p[4]! * growth, powerW);
-    return p[0]! * Math.exp(logFrequencyRatio(p, Math.log(switching / referenceSwitching(p, reference))));
-  },
-  powerW(p, reference, frequencyMHz, temperatureC) {
-    const growth = Math.exp((temperatureC - reference.temperatureC) / p[5]!);
-    const u = Math.log(frequencyMHz / p[0]!);
-    const logRatio = LOWEST_EXPONENT * u + (p[1]! - LOWEST_EXPONENT) * (Math.expm1(p[2]! * u) / p[2]!);
-    return p[3]! + p[4]! * growth + referenceSwitching(p, reference) * Math.exp(logRatio);
-  },
-  gradient(p, reference, powerW, temperatureC, out) {
-    const excessK = temperatureC - reference.temperatureC;
-    const growth = Math.exp(excessK / p[5]!);
-    const switching = switchingPower(powerW - p[3]! - p[4]! * growth, powerW);
-    const atReference = referenceSwitching(p, reference);
-    const u = logFrequencyRatio(p, Math.log(switching / atReference));
-    const rise = Math.exp(p[2]! * u);
-    const frequency = p[0]! * Math.exp(u);
-    const perLogSwitching = frequency / (LOWEST_EXPONENT + (p[1]! - LOWEST_EXPONENT) * rise);
-    out[0] = frequency / p[0]!;
-    out[1] = (-perLogSwitching * Math.expm1(p[2]! * u)) / p[2]!;
-    out[2] =
-      (-perLogSwitching * (p[1]! - LOWEST_EXPONENT) * (p[2]! * u * rise - Math.expm1(p[2]! * u))) /
-      p[2]! ** 2;
-    out[3] = perLogSwitching * (1 / atReference - 1 / switching);
-    out[4] = perLogSwitching * (1 / atReference - growth / switching);
-    out[5] = (perLogSwitching * p[4]! * growth * excessK) / (switching * p[5]! * p[5]!);
-  },
-};
+export function electroThermal(knotsMHz: readonly number[]): CurveForm {
+  const correction = shapeCorrection(knotsMHz);
+  return {
+    form: 'electro-thermal',
+    parameters: [
+      ...PHYSICAL_PARAMETERS,
+      ...knotsMHz.map((_, k) => ({ name: `knot${k + 1}CorrectionRatio` })),
+    ],
+    powerLevelsNeeded: 1,
+    dependsOnTemperature: true,
+    ...(knotsMHz.length > 0 && { correction }),
+    bind: (parameters, reference) => bindElectroThermal(correction, parameters, reference),
+  };
+}
 
 /** Power law f = f₀·(P/P₀)^β. Knows no temperature. */
 export const powerLaw: CurveForm = {
@@ -101,13 +99,16 @@ export const powerLaw: CurveForm = {
   parameters: [{ name: 'referenceFrequencyMHz', above: 0 }, { name: 'powerExponent' }],
   powerLevelsNeeded: 2,
   dependsOnTemperature: false,
-  frequencyMHz: (p, reference, powerW) => p[0]! * (powerW / reference.powerW) ** p[1]!,
-  powerW: (p, reference, frequencyMHz) => reference.powerW * (frequencyMHz / p[0]!) ** (1 / p[1]!),
-  gradient(p, reference, powerW, _temperatureC, out) {
-    const ratio = powerW / reference.powerW;
-    out[0] = ratio ** p[1]!;
-    out[1] = p[0]! * out[0]! * Math.log(ratio);
-  },
+  bind: (p, reference) => ({
+    frequencyMHz: (powerW) => p[0]! * (powerW / reference.powerW) ** p[1]!,
+    powerW: (frequencyMHz) => reference.powerW * (frequencyMHz / p[0]!) ** (1 / p[1]!),
+    gradient(powerW, _temperatureC, out) {
+      const ratio = powerW / reference.powerW;
+      out[0] = ratio ** p[1]!;
+      out[1] = p[0]! * out[0]! * Math.log(ratio);
+    },
+    openVariance: () => 0,
+  }),
 };
 
 /** Second-degree polynomial f = f₀ + a·(P − P₀) + b·(P − P₀)². Knows no temperature. */
@@ -120,55 +121,155 @@ export const polynomial: CurveForm = {
   ],
   powerLevelsNeeded: 3,
   dependsOnTemperature: false,
-  frequencyMHz(p, reference, powerW) {
-    const offset = powerW - reference.powerW;
-    return p[0]! + offset * (p[1]! + offset * p[2]!);
-  },
-  powerW(p, reference, frequencyMHz) {
-    // The branch on which frequency rises with power, in the form that survives a vanishing curvature.
-    const rise = frequencyMHz - p[0]!;
-    return reference.powerW + (2 * rise) / (p[1]! + Math.sqrt(p[1]! ** 2 + 4 * p[2]! * rise));
-  },
-  gradient(_p, reference, powerW, _temperatureC, out) {
-    const offset = powerW - reference.powerW;
-    out[0] = 1;
-    out[1] = offset;
-    out[2] = offset * offset;
-  },
+  bind: (p, reference) => ({
+    frequencyMHz(powerW) {
+      const offset = powerW - reference.powerW;
+      return p[0]! + offset * (p[1]! + offset * p[2]!);
+    },
+    powerW(frequencyMHz) {
+      // The branch on which frequency rises with power, in the form that survives a vanishing curvature.
+      const rise = frequencyMHz - p[0]!;
+      return reference.powerW + (2 * rise) / (p[1]! + Math.sqrt(p[1]! ** 2 + 4 * p[2]! * rise));
+    },
+    gradient(powerW, _temperatureC, out) {
+      const offset = powerW - reference.powerW;
+      out[0] = 1;
+      out[1] = offset;
+      out[2] = offset * offset;
+    },
+    openVariance: () => 0,
+  }),
 };
 
-/** All forms by name. */
-export const curveForms: Readonly<Record<PowerCurveForm, CurveForm>> = {
-  'electro-thermal': electroThermal,
-  'power-law': powerLaw,
-  polynomial,
-};
-
-function referenceSwitching(p: ArrayLike<number>, reference: ReferencePoint): number {
-  return switchingPower(reference.powerW - p[3]! - p[4]!, reference.powerW);
+/** Power and its parts at u = ln(f/f₀). */
+interface PowerAt {
+  readonly powerW: number;
+  readonly leakageW: number;
+  readonly switchingW: number;
+  /** ∂P/∂u. */
+  readonly slopeW: number;
 }
+
+function bindElectroThermal(
+  correction: ShapeCorrection,
+  p: ArrayLike<number>,
+  reference: ReferencePoint,
+): BoundForm {
+  const [referenceMHz, exponent, growth, basePowerW, leakagePowerW, leakageScaleK] = Array.from(
+    { length: PHYSICAL_PARAMETERS.length },
+    (_, j) => p[j]!,
+  ) as [number, number, number, number, number, number];
+  const knotCount = correction.knotsMHz.length;
+  const logKnots = correction.knotsMHz.map((knot) => Math.log(knot));
+  const weights = weightsOf(
+    correction,
+    Array.from({ length: knotCount }, (_, k) => p[PHYSICAL_PARAMETERS.length + k]!),
+  );
+  const logReference = Math.log(referenceMHz);
+  const steepness = exponent - LOWEST_EXPONENT;
+  // Base and leakage that use up all power leave no switching power: the fit turns back from a small rest.
+  const referenceSwitchingW = Math.max(
+    reference.powerW - basePowerW - leakagePowerW,
+    1e-3 * reference.powerW,
+  );
+  const correctionAt = (logFrequency: number): number => {
+    let sum = 0;
+    for (let k = 0; k < knotCount; k++) sum += weights[k]! * kernel(logFrequency - logKnots[k]!);
+    return sum;
+  };
+  const correctionSlopeAt = (logFrequency: number): number => {
+    let sum = 0;
+    for (let k = 0; k < knotCount; k++) sum += weights[k]! * kernelSlope(logFrequency - logKnots[k]!);
+    return sum;
+  };
+  const correctionAtReference = correctionAt(logReference);
+  const leakageAt = (temperatureC: number): number =>
+    leakagePowerW * Math.exp((temperatureC - reference.temperatureC) / leakageScaleK);
+
+  const powerAt = (u: number, leakageAtReferenceVoltageW: number): PowerAt => {
+    const rise = Math.expm1(growth * u);
+    const logSquaredVoltage =
+      (LOWEST_EXPONENT - 1) * u +
+      (steepness * rise) / growth +
+      correctionAt(logReference + u) -
+      correctionAtReference;
+    const perU = LOWEST_EXPONENT - 1 + steepness * (rise + 1) + correctionSlopeAt(logReference + u);
+    const leakageW = leakageAtReferenceVoltageW * Math.exp(logSquaredVoltage / 2);
+    const switchingW = referenceSwitchingW * Math.exp(u + logSquaredVoltage);
+    return {
+      powerW: basePowerW + leakageW + switchingW,
+      leakageW,
+      switchingW,
+      slopeW: switchingW * (1 + perU) + 0.5 * leakageW * perU,
+    };
+  };
+
+  /** u at a power, by Newton's method kept inside a shrinking bracket. */
+  const solve = (powerW: number, leakageAtReferenceVoltageW: number): number => {
+    let low = LOWEST_LOG_RATIO;
+    let high = HIGHEST_LOG_RATIO;
+    let u = Math.min(1, Math.max(-1, Math.log(powerW / reference.powerW) / exponent));
+    for (let iteration = 0; iteration < 100; iteration++) {
+      const at = powerAt(u, leakageAtReferenceVoltageW);
+      if (at.powerW > powerW) high = u;
+      else low = u;
+      let next = u - (at.powerW - powerW) / at.slopeW;
+      if (!(next > low && next < high)) next = (low + high) / 2;
+      const moved = Math.abs(next - u);
+      u = next;
+      if (moved < 1e-12) break;
+    }
+    return u;
+  };
+
+  return {
+    frequencyMHz: (powerW, temperatureC) => referenceMHz * Math.exp(solve(powerW, leakageAt(temperatureC))),
+    powerW: (frequencyMHz, temperatureC) =>
+      powerAt(Math.log(frequencyMHz / referenceMHz), leakageAt(temperatureC)).powerW,
+    gradient(powerW, temperatureC, out) {
+      const excessK = temperatureC - reference.temperatureC;
+      const u = solve(powerW, leakageAt(temperatureC));
+      const { leakageW, switchingW, slopeW } = powerAt(u, leakageAt(temperatureC));
+      const frequencyMHz = referenceMHz * Math.exp(u);
+      const perPower = frequencyMHz / slopeW;
+      const perLogSquaredVoltage = 0.5 * leakageW + switchingW;
+      const rise = Math.expm1(growth * u);
+      const shift = correctionSlopeAt(logReference + u) - correctionSlopeAt(logReference);
+      const switchingRatio = switchingW / referenceSwitchingW;
+      out[0] = (frequencyMHz / referenceMHz) * (1 - (perLogSquaredVoltage * shift) / slopeW);
+      out[1] = (-perPower * perLogSquaredVoltage * rise) / growth;
+      out[2] =
+        (-perPower * perLogSquaredVoltage * steepness * (growth * u * (rise + 1) - rise)) / growth ** 2;
+      out[3] = -perPower * (1 - switchingRatio);
+      out[4] = -perPower * (leakageW / leakagePowerW - switchingRatio);
+      out[5] = (perPower * leakageW * excessK) / leakageScaleK ** 2;
+      const here = new Float64Array(knotCount);
+      const there = new Float64Array(knotCount);
+      knotShares(correction, logReference + u, here);
+      knotShares(correction, logReference, there);
+      for (let k = 0; k < knotCount; k++) {
+        out[PHYSICAL_PARAMETERS.length + k] = -perPower * perLogSquaredVoltage * (here[k]! - there[k]!);
+      }
+    },
+    openVariance(powerW, temperatureC) {
+      const u = solve(powerW, leakageAt(temperatureC));
+      const { leakageW, switchingW, slopeW } = powerAt(u, leakageAt(temperatureC));
+      const perCorrection = (referenceMHz * Math.exp(u) * (0.5 * leakageW + switchingW)) / slopeW;
+      return openVarianceFraction(correction, logReference + u) * perCorrection ** 2;
+    },
+  };
+}
+
+/** Frequencies from e^−5 to e^2 times the reference are searched. */
+const LOWEST_LOG_RATIO = -5;
+const HIGHEST_LOG_RATIO = 2;
 
 /**
- * u = ln(f/f₀) with 1.5·u + (m − 1.5)·(e^(γu) − 1)/γ = L. The left side is convex and rises, and lies on or above its tangent
- * m·u: Newton's method from u = L/m comes down to the root without overshooting.
+ * The form of a name.
+ *
+ * @param knotsMHz - knots of the electro-thermal form's correction; none leaves it without
  */
-function logFrequencyRatio(p: ArrayLike<number>, logSwitchingRatio: number): number {
-  const steepness = p[1]! - LOWEST_EXPONENT;
-  const growth = p[2]!;
-  let u = Math.min(logSwitchingRatio / p[1]!, 300 / growth);
-  for (let iteration = 0; iteration < 100; iteration++) {
-    const rise = Math.expm1(growth * u);
-    const step =
-      (LOWEST_EXPONENT * u + (steepness * rise) / growth - logSwitchingRatio) /
-      (LOWEST_EXPONENT + steepness * (rise + 1));
-    u -= step;
-    if (Math.abs(step) <= 1e-13 * (1 + Math.abs(u))) break;
-  }
-  return u;
-}
-
-/** Keeps the switching power positive: where base and leakage use up all power, frequency tends to zero. */
-function switchingPower(powerW: number, totalPowerW: number): number {
-  const floor = 1e-3 * totalPowerW;
-  return powerW > floor ? powerW : floor * Math.exp(Math.max(-30, powerW / floor - 1));
+export function formOf(form: PowerCurveForm, knotsMHz: readonly number[] = []): CurveForm {
+  if (form === 'power-law') return powerLaw;
+  return form === 'polynomial' ? polynomial : electroThermal(knotsMHz);
 }

@@ -1,9 +1,9 @@
-import { CholeskyDecomposition, inverse, Matrix } from 'ml-matrix';
+import { inverse, Matrix } from 'ml-matrix';
 import { NumericalError } from '../errors.js';
+import { choleskyFactor, choleskySolve } from '../numerics/cholesky.js';
 import { leastSquares, type LeastSquaresResult } from '../numerics/least-squares.js';
-import type { CurveForm, ReferencePoint } from './curve-forms.js';
+import type { BoundForm, CurveForm, ReferencePoint } from './curve-forms.js';
 import type { Observation } from './observation.js';
-import type { CurveDiscrepancy } from './power-curve.js';
 
 /** Weak information on one parameter, on the scale it is fitted on (see `FormParameter.above`). */
 export interface WeakInformation {
@@ -16,9 +16,9 @@ export interface FormProblem {
   readonly form: CurveForm;
   readonly observations: readonly Observation[];
   readonly reference: ReferencePoint;
-  /** Starting values in natural units. */
+  /** Starting values in natural units, one per parameter. */
   readonly start: readonly number[];
-  /** One entry per parameter; undefined where nothing is assumed. */
+  /** One entry per parameter; undefined where nothing is assumed. The correction's entries are not read. */
   readonly information: readonly (WeakInformation | undefined)[];
 }
 
@@ -26,232 +26,310 @@ export interface FormProblem {
 export interface FormFit {
   /** Natural units. */
   readonly parameters: Float64Array;
+  /** Natural units; autocorrelation, correction and assumptions included. */
+  readonly covariance: readonly (readonly number[])[];
   /** Derivative of each parameter with respect to the scale it is fitted on. */
   readonly perFitted: Float64Array;
-  /** Natural units; discrepancy, autocorrelation and assumptions included. */
-  readonly covariance: readonly (readonly number[])[];
   /** Standard deviation of each parameter divided by that of its assumption; 1 = the data say nothing. */
   readonly assumptionShares: readonly (number | undefined)[];
   /** Observed − fitted, MHz. */
   readonly residualsMHz: Float64Array;
-  /** Variance of each observation about the curve: noise, rounding, and discrepancy, MHz². */
+  /** Variance of each observation about the curve, MHz². */
   readonly variances: Float64Array;
-  readonly discrepancy: CurveDiscrepancy;
+  /** Standard deviation of the correction (as a logarithm of squared voltage); 0 for forms without one. */
+  readonly correctionSpread: number;
   readonly degreesOfFreedom: number;
   readonly effectiveParameterCount: number;
+  /** Mean square of the standardised residuals where above 1; the covariance is multiplied by it. */
+  readonly inflation: number;
   readonly evaluationCount: number;
   readonly termination: LeastSquaresResult['termination'];
 }
 
 /**
- * What is assumed of the form's own inexactness before the data speak: a standard deviation of this fraction of the
- * frequency, as if learnt from that many earlier processors. Found on simulated processors with piecewise
- * voltage-frequency curves; a test with other seeds holds the intervals to it.
+ * What is assumed of the correction before the data speak: this standard deviation of ln V², as if learnt from that
+ * many earlier processors. Found on simulated processors with piecewise voltage tables; a test with other seeds holds
+ * the intervals to it.
  */
-const DISCREPANCY_FRACTION = 0.002;
-const DISCREPANCY_DEGREES = 5;
-const POWER_SCALE_RATIO = 0.3;
-const TEMPERATURE_SCALE_K = 100;
+const CORRECTION_SPREAD = 0.03;
+const CORRECTION_DEGREES = 5;
+
+/** Variance below which no average of frequency is trusted, MHz²: half a megahertz. */
+const LEAST_VARIANCE = 0.25;
 
 /**
- * Fits a form by generalised least squares on frequency.
+ * Fits a form by weighted least squares on frequency.
  *
- * The residual of an average is the sum of its sampling noise (with the noise of power and temperature carried over
- * by the slopes, and enlarged until neighbouring bins of a segment differ no more than it allows), its rounding, and
- * the form's discrepancy, a Gaussian process over ln P and T. The discrepancy's standard deviation is averaged over
- * its posterior given the linearised model [Rasmussen2006, ch. 2 and 5; Kennedy2001]. Weak information enters as
- * further residuals.
+ * The variance of an average is its sampling noise and rounding, with those of power and temperature carried over by
+ * the slopes, enlarged until neighbouring bins of a segment differ no more than it allows. Weak information and the
+ * correction's prior enter as further residuals; the correction's standard deviation is averaged over its posterior
+ * given the linearised model [Rasmussen2006, ch. 5; Kennedy2001].
  */
 export function fitForm(problem: FormProblem): FormFit {
-  const { observations } = problem;
-  const correlation = discrepancyCorrelation(observations);
-  const meanMHz = average(observations.map((observation) => observation.frequencyMHz));
-  const priorSpreadMHz = DISCREPANCY_FRACTION * meanMHz;
-  let spread = { standardDeviationMHz: priorSpreadMHz, degreesOfFreedom: DISCREPANCY_DEGREES };
-  let noise: Float64Array = Float64Array.from(
-    observations,
-    (observation) => observation.frequencyVariance + 1,
+  let spread = { standardDeviation: CORRECTION_SPREAD, degreesOfFreedom: CORRECTION_DEGREES };
+  let variances: Float64Array = Float64Array.from(
+    problem.observations,
+    ({ frequencyVariance }) => frequencyVariance + 25,
   );
   let start: ArrayLike<number> = problem.start;
   let evaluationCount = 0;
   for (let pass = 0; ; pass++) {
-    const factor = choleskyFactor(correlation, noise, spread.standardDeviationMHz);
-    const fit = fitWhitened(problem, start, (vector) => forwardSubstitute(factor, vector));
+    const scale = fittedScale(problem.form, spread.standardDeviation);
+    const fit = fitScaled(problem, scale, start, variances);
     evaluationCount += fit.evaluationCounts.residuals;
-    start = toNatural(problem.form, fit.parameters);
-    const linear = linearise(problem, fit.parameters);
-    if (pass < 2) {
-      noise = noiseVariances(problem, start, linear.residualsMHz);
-      spread = discrepancySpread(problem, fit.parameters, linear, correlation, noise, priorSpreadMHz);
-      continue;
+    start = scale.toNatural(fit.parameters);
+    const linear = linearise(problem, scale, fit.parameters);
+    if (pass === 2) return summarise(problem, scale, fit, linear, variances, spread, evaluationCount);
+    variances = observationVariances(problem, start, linear.residualsMHz);
+    if (problem.form.correction !== undefined) {
+      spread = correctionSpread(problem, spread.standardDeviation, fit.parameters, linear, variances);
     }
-    return summarise(problem, fit, linear, factor, noise, spread, evaluationCount);
   }
 }
 
 /**
- * Fits a form with independent residuals of the given variances: the common criterion on which forms are ranked.
+ * Fits a form with residuals of given variances: the common criterion on which forms are ranked.
  *
  * @returns weighted sum of squares of the data alone, the residuals, and the number of parameters they determine
  */
 export function fitWeighted(
   problem: FormProblem,
-  variances: ArrayLike<number>,
+  variances: Float64Array,
+  correctionSpread: number,
 ): {
   readonly sumOfSquares: number;
   readonly residualsMHz: Float64Array;
   readonly effectiveParameterCount: number;
 } {
-  const scale = Float64Array.from(variances, (variance) => 1 / Math.sqrt(variance));
-  const whiten: Whiten = (vector) => {
-    for (let i = 0; i < scale.length; i++) vector[i] = vector[i]! * scale[i]!;
-  };
-  const fit = fitWhitened(problem, problem.start, whiten);
-  const { residualsMHz, columns } = linearise(problem, fit.parameters);
-  for (const column of columns) whiten(column);
+  const scale = fittedScale(problem.form, correctionSpread);
+  const fit = fitScaled(problem, scale, problem.start, variances);
+  const { residualsMHz, columns } = linearise(problem, scale, fit.parameters);
+  const { effectiveParameterCount } = posterior(problem, columns, variances);
   let sumOfSquares = 0;
-  for (let i = 0; i < residualsMHz.length; i++) sumOfSquares += (residualsMHz[i]! * scale[i]!) ** 2;
-  const { effectiveParameterCount } = posterior(columns, problem.information);
+  for (let i = 0; i < variances.length; i++) sumOfSquares += residualsMHz[i]! ** 2 / variances[i]!;
   return { sumOfSquares, residualsMHz, effectiveParameterCount };
 }
 
-/** Multiplies a vector of residuals by the inverse of their covariance's lower factor, in place. */
-type Whiten = (vector: Float64Array) => void;
+/** Mapping between natural parameters and those that are fitted: logarithms, and whitened knots of the correction. */
+interface FittedScale {
+  toNatural(x: ArrayLike<number>): Float64Array;
+  toFitted(p: ArrayLike<number>): Float64Array;
+  /** ∂p/∂x, row-major. */
+  derivative(p: ArrayLike<number>): readonly Float64Array[];
+}
+
+function fittedScale(form: CurveForm, correctionSpread: number): FittedScale {
+  const knotCount = form.correction?.knotsMHz.length ?? 0;
+  const factor = form.correction?.factor ?? new Float64Array(0);
+  const count = form.parameters.length;
+  const first = count - knotCount;
+  const above = form.parameters.map((parameter) => parameter.above);
+  return {
+    toNatural(x) {
+      const p = new Float64Array(count);
+      for (let j = 0; j < first; j++) p[j] = above[j] === undefined ? x[j]! : above[j]! + Math.exp(x[j]!);
+      for (let i = 0; i < knotCount; i++) {
+        let sum = 0;
+        for (let j = 0; j <= i; j++) sum += factor[i * knotCount + j]! * x[first + j]!;
+        p[first + i] = correctionSpread * sum;
+      }
+      return p;
+    },
+    toFitted(p) {
+      const x = new Float64Array(count);
+      for (let j = 0; j < first; j++) x[j] = above[j] === undefined ? p[j]! : Math.log(p[j]! - above[j]!);
+      for (let i = 0; i < knotCount; i++) {
+        let rest = p[first + i]! / correctionSpread;
+        for (let j = 0; j < i; j++) rest -= factor[i * knotCount + j]! * x[first + j]!;
+        x[first + i] = rest / factor[i * knotCount + i]!;
+      }
+      return x;
+    },
+    derivative(p) {
+      const rows = form.parameters.map(() => new Float64Array(count));
+      for (let j = 0; j < first; j++) rows[j]![j] = above[j] === undefined ? 1 : p[j]! - above[j]!;
+      for (let i = 0; i < knotCount; i++)
+        for (let j = 0; j <= i; j++)
+          rows[first + i]![first + j] = correctionSpread * factor[i * knotCount + j]!;
+      return rows;
+    },
+  };
+}
+
+/** Weak information on the fitted scale: the whitened knots have mean 0 and variance 1. */
+function informationOf({ form, information }: FormProblem): readonly (WeakInformation | undefined)[] {
+  const first = form.parameters.length - (form.correction?.knotsMHz.length ?? 0);
+  return form.parameters.map((_, j) => (j < first ? information[j] : { mean: 0, standardDeviation: 1 }));
+}
 
 interface Linearised {
+  /** Observed − fitted, MHz. */
   readonly residualsMHz: Float64Array;
-  /** ∂f/∂x on the fitted scale, one column per parameter. */
+  /** ∂f/∂x on the fitted scale, one column per parameter, MHz. */
   readonly columns: readonly Float64Array[];
 }
 
-function fitWhitened(problem: FormProblem, start: ArrayLike<number>, whiten: Whiten): LeastSquaresResult {
-  const { form, observations, reference, information } = problem;
+function linearise(problem: FormProblem, scale: FittedScale, x: ArrayLike<number>): Linearised {
+  const { form, observations, reference } = problem;
+  const p = scale.toNatural(x);
+  const bound = form.bind(p, reference);
+  const derivative = scale.derivative(p);
+  const columns = form.parameters.map(() => new Float64Array(observations.length));
+  const residualsMHz = new Float64Array(observations.length);
+  const gradient = new Float64Array(form.parameters.length);
+  observations.forEach(({ powerW, temperatureC, frequencyMHz }, i) => {
+    residualsMHz[i] = frequencyMHz - bound.frequencyMHz(powerW, temperatureC);
+    bound.gradient(powerW, temperatureC, gradient);
+    for (let j = 0; j < gradient.length; j++) {
+      let sum = 0;
+      for (let k = 0; k < gradient.length; k++) sum += gradient[k]! * derivative[k]![j]!;
+      columns[j]![i] = sum;
+    }
+  });
+  return { residualsMHz, columns };
+}
+
+function fitScaled(
+  problem: FormProblem,
+  scale: FittedScale,
+  start: ArrayLike<number>,
+  variances: Float64Array,
+): LeastSquaresResult {
+  const { form, observations, reference } = problem;
   const n = observations.length;
   const parameterCount = form.parameters.length;
-  const informed = information.flatMap((entry, index) => (entry === undefined ? [] : [{ ...entry, index }]));
-  const m = n + informed.length;
-  const whitened = new Float64Array(n);
+  const weights = variances.map((variance) => 1 / Math.sqrt(variance));
+  const informed = informationOf(problem).flatMap((entry, index) =>
+    entry === undefined ? [] : [{ ...entry, index }],
+  );
   return leastSquares(
     (x, out) => {
-      const p = toNatural(form, x);
+      const bound = form.bind(scale.toNatural(x), reference);
       for (let i = 0; i < n; i++) {
         const { powerW, temperatureC, frequencyMHz } = observations[i]!;
-        whitened[i] = form.frequencyMHz(p, reference, powerW, temperatureC) - frequencyMHz;
+        out[i] = (bound.frequencyMHz(powerW, temperatureC) - frequencyMHz) * weights[i]!;
       }
-      whiten(whitened);
-      out.set(whitened);
       informed.forEach(({ mean, standardDeviation, index }, k) => {
         out[n + k] = (x[index]! - mean) / standardDeviation;
       });
     },
-    toFitted(form, start),
+    scale.toFitted(start),
     {
-      residualCount: m,
+      residualCount: n + informed.length,
       jacobian: (x, out) => {
         out.fill(0);
-        linearise(problem, x).columns.forEach((column, j) => {
-          whiten(column);
-          for (let i = 0; i < n; i++) out[i * parameterCount + j] = column[i]!;
+        linearise(problem, scale, x).columns.forEach((column, j) => {
+          for (let i = 0; i < n; i++) out[i * parameterCount + j] = column[i]! * weights[i]!;
         });
         informed.forEach(({ standardDeviation, index }, k) => {
           out[(n + k) * parameterCount + index] = 1 / standardDeviation;
         });
       },
-      tolerances: { reduction: 1e-10, step: 1e-9, gradient: 1e-9 },
+      tolerances: { reduction: 1e-9, step: 1e-8, gradient: 1e-8 },
     },
   );
 }
 
-function linearise(problem: FormProblem, x: ArrayLike<number>): Linearised {
-  const { form, observations, reference } = problem;
-  const p = toNatural(form, x);
-  const perFitted = naturalPerFitted(form, p);
-  const columns = form.parameters.map(() => new Float64Array(observations.length));
-  const residualsMHz = new Float64Array(observations.length);
-  const gradient = new Float64Array(form.parameters.length);
-  observations.forEach(({ powerW, temperatureC, frequencyMHz }, i) => {
-    residualsMHz[i] = frequencyMHz - form.frequencyMHz(p, reference, powerW, temperatureC);
-    form.gradient(p, reference, powerW, temperatureC, gradient);
-    for (let j = 0; j < gradient.length; j++) columns[j]![i] = gradient[j]! * perFitted[j]!;
-  });
-  return { residualsMHz, columns };
-}
-
-/** Sampling variance of every observation in frequency, enlarged where neighbouring bins scatter more than it says. */
-function noiseVariances(
+/** Variance of every average in frequency, enlarged where neighbouring bins scatter more than it says. */
+function observationVariances(
   problem: FormProblem,
   p: ArrayLike<number>,
   residualsMHz: ArrayLike<number>,
 ): Float64Array {
   const { form, observations, reference } = problem;
-  const noise = Float64Array.from(observations, (observation) => {
-    const { powerW, temperatureC } = observation;
-    const stepW = 1e-3 * powerW;
-    const perPower =
-      (form.frequencyMHz(p, reference, powerW + stepW, temperatureC) -
-        form.frequencyMHz(p, reference, powerW - stepW, temperatureC)) /
-      (2 * stepW);
-    const perTemperature =
-      (form.frequencyMHz(p, reference, powerW, temperatureC + 0.5) -
-        form.frequencyMHz(p, reference, powerW, temperatureC - 0.5)) /
-      1;
+  const bound = form.bind(p, reference);
+  const variances = Float64Array.from(observations, (observation) => {
+    const { perPower, perTemperature } = slopesOf(bound, observation.powerW, observation.temperatureC);
     return (
       observation.frequencyVariance +
       perPower ** 2 * observation.powerVariance +
       perTemperature ** 2 * observation.temperatureVariance +
-      1e-4
+      LEAST_VARIANCE
     );
   });
   let sum = 0;
   let count = 0;
   for (let i = 1; i < observations.length; i++) {
     if (observations[i]!.segment !== observations[i - 1]!.segment) continue;
-    sum += (residualsMHz[i]! - residualsMHz[i - 1]!) ** 2 / (noise[i]! + noise[i - 1]!);
+    sum += (residualsMHz[i]! - residualsMHz[i - 1]!) ** 2 / (variances[i]! + variances[i - 1]!);
     count++;
   }
   const enlargement = count < 3 ? 1 : Math.max(1, sum / count);
-  return noise.map((variance) => variance * enlargement);
+  return variances.map((variance) => variance * enlargement);
 }
 
-function discrepancyCorrelation(observations: readonly Observation[]): Matrix {
-  const n = observations.length;
-  const logPower = observations.map((observation) => Math.log(observation.powerW));
-  const correlation = new Matrix(n, n);
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      const byPower = (logPower[i]! - logPower[j]!) / POWER_SCALE_RATIO;
-      const byTemperature =
-        (observations[i]!.temperatureC - observations[j]!.temperatureC) / TEMPERATURE_SCALE_K;
-      const value = Math.exp(-0.5 * (byPower * byPower + byTemperature * byTemperature));
-      correlation.set(i, j, value);
-      correlation.set(j, i, value);
-    }
-  }
-  return correlation;
+/** Slopes of a form with numbers in it: MHz per W and MHz per K. */
+export function slopesOf(
+  bound: BoundForm,
+  powerW: number,
+  temperatureC: number,
+): { readonly perPower: number; readonly perTemperature: number } {
+  const stepW = 1e-3 * powerW;
+  const stepK = 0.1;
+  return {
+    perPower:
+      (bound.frequencyMHz(powerW + stepW, temperatureC) - bound.frequencyMHz(powerW - stepW, temperatureC)) /
+      (2 * stepW),
+    perTemperature:
+      (bound.frequencyMHz(powerW, temperatureC + stepK) - bound.frequencyMHz(powerW, temperatureC - stepK)) /
+      (2 * stepK),
+  };
 }
 
 /**
- * Posterior of the discrepancy's standard deviation on a grid, with the linearised parameters integrated out;
- * a scaled inverse chi-square prior. Returned as the scaled inverse chi-square of the same mean and variance.
+ * Posterior of the correction's standard deviation on a grid, with the linearised parameters integrated out; scaled
+ * inverse chi-square prior. Returned as the scaled inverse chi-square of the same mean and variance.
+ *
+ * @param current - standard deviation that `linear` and `x` are scaled with
  */
-function discrepancySpread(
+function correctionSpread(
   problem: FormProblem,
+  current: number,
   x: ArrayLike<number>,
   linear: Linearised,
-  correlation: Matrix,
   noise: Float64Array,
-  priorSpreadMHz: number,
-): { readonly standardDeviationMHz: number; readonly degreesOfFreedom: number } {
+): { readonly standardDeviation: number; readonly degreesOfFreedom: number } {
+  const information = informationOf(problem);
+  const count = x.length;
+  const first = count - problem.form.correction!.knotsMHz.length;
+  const data = normalMatrix(linear.columns, noise);
+  // Linearised about the fit without its correction, so that the knots start from zero at every spread.
+  const residuals = Float64Array.from(linear.residualsMHz, (residual, i) => {
+    let sum = residual;
+    for (let j = first; j < count; j++) sum += linear.columns[j]![i]! * x[j]!;
+    return sum;
+  });
+  const projected = linear.columns.map((column) => weightedProduct(column, residuals, noise));
+  const squares = weightedProduct(residuals, residuals, noise);
   const variances: number[] = [];
   const logWeights: number[] = [];
-  for (let k = -8; k <= 10; k++) {
-    const spread = priorSpreadMHz * 2 ** (k / 2);
-    const factor = choleskyFactor(correlation, noise, spread);
+  for (let k = -10; k <= 8; k++) {
+    const ratio = 2 ** (k / 2);
+    const spread = CORRECTION_SPREAD * ratio;
+    const stretch = (j: number): number => (j < first ? 1 : spread / current);
+    const matrix = new Float64Array(count * count);
+    const right = new Float64Array(count);
+    let constant = squares;
+    for (let i = 0; i < count; i++) {
+      right[i] = stretch(i) * projected[i]!;
+      for (let j = 0; j < count; j++) matrix[i * count + j] = stretch(i) * stretch(j) * data[i]![j]!;
+      const entry = information[i];
+      if (entry === undefined) continue;
+      const precision = 1 / entry.standardDeviation ** 2;
+      const offset = i < first ? entry.mean - x[i]! : 0;
+      matrix[i * count + i] = matrix[i * count + i]! + precision;
+      right[i] = right[i]! + precision * offset;
+      constant += precision * offset * offset;
+    }
+    if (!choleskyFactor(matrix, count)) continue;
+    let logDeterminant = 0;
+    for (let i = 0; i < count; i++) logDeterminant += Math.log(matrix[i * count + i]!);
+    const step = Float64Array.from(right);
+    choleskySolve(matrix, count, step);
+    const chiSquare = constant - step.reduce((sum, value, i) => sum + value * right[i]!, 0);
     variances.push(spread * spread);
     logWeights.push(
-      logMarginal(problem, x, linear, factor) -
-        DISCREPANCY_DEGREES *
-          (Math.log(spread / priorSpreadMHz) + priorSpreadMHz ** 2 / (2 * spread * spread)),
+      -0.5 * chiSquare - logDeterminant - CORRECTION_DEGREES * (Math.log(ratio) + 0.5 / ratio ** 2),
     );
   }
   const highest = Math.max(...logWeights);
@@ -264,166 +342,96 @@ function discrepancySpread(
   );
   const degreesOfFreedom = Math.min(200, 4 + (2 * mean * mean) / Math.max(spreadOfMean, 1e-12 * mean * mean));
   return {
-    standardDeviationMHz: Math.sqrt((mean * (degreesOfFreedom - 2)) / degreesOfFreedom),
+    standardDeviation: Math.sqrt((mean * (degreesOfFreedom - 2)) / degreesOfFreedom),
     degreesOfFreedom,
   };
 }
 
-function logMarginal(problem: FormProblem, x: ArrayLike<number>, linear: Linearised, factor: Factor): number {
-  const residuals = Float64Array.from(linear.residualsMHz);
-  forwardSubstitute(factor, residuals);
-  const columns = linear.columns.map((column) => {
-    const whitened = Float64Array.from(column);
-    forwardSubstitute(factor, whitened);
-    return whitened;
-  });
-  const { information: precision } = normalMatrix(columns, problem.information);
-  const right = columns.map((column, j) => {
-    const entry = problem.information[j];
-    const pull = entry === undefined ? 0 : (entry.mean - x[j]!) / entry.standardDeviation ** 2;
-    return dot(column, residuals) + pull;
-  });
-  const cholesky = new CholeskyDecomposition(precision);
-  if (!cholesky.isPositiveDefinite()) return Number.NEGATIVE_INFINITY;
-  const step = cholesky.solve(Matrix.columnVector(right)).to1DArray();
-  let squares = dot(residuals, residuals);
-  problem.information.forEach((entry, j) => {
-    if (entry !== undefined) squares += ((x[j]! - entry.mean) / entry.standardDeviation) ** 2;
-  });
-  squares -= step.reduce((sum, value, j) => sum + value * right[j]!, 0);
-  let logDeterminant = 0;
-  for (let i = 0; i < factor.size; i++) logDeterminant += Math.log(factor.lower[i * factor.size + i]!);
-  const lower = cholesky.lowerTriangularMatrix;
-  for (let j = 0; j < lower.rows; j++) logDeterminant += Math.log(lower.get(j, j));
-  return -0.5 * squares - logDeterminant;
-}
-
 function summarise(
   problem: FormProblem,
+  scale: FittedScale,
   fit: LeastSquaresResult,
   linear: Linearised,
-  factor: Factor,
-  noise: Float64Array,
-  spread: { readonly standardDeviationMHz: number; readonly degreesOfFreedom: number },
+  variances: Float64Array,
+  spread: { readonly standardDeviation: number; readonly degreesOfFreedom: number },
   evaluationCount: number,
 ): FormFit {
   const { form, observations, information } = problem;
-  const whitened = Float64Array.from(linear.residualsMHz);
-  forwardSubstitute(factor, whitened);
-  const columns = linear.columns.map((column) => Float64Array.from(column));
-  for (const column of columns) forwardSubstitute(factor, column);
-  const { covariance, effectiveParameterCount } = posterior(columns, information);
-  // What is left over although noise and discrepancy were allowed for widens everything.
+  const { covariance, effectiveParameterCount } = posterior(problem, linear.columns, variances);
+  // What is left over although noise and correction were allowed for widens everything.
   const freedom = Math.max(1, observations.length - effectiveParameterCount);
-  const inflation = Math.max(1, dot(whitened, whitened) / freedom);
-  const parameters = toNatural(form, fit.parameters);
-  const natural = naturalPerFitted(form, parameters);
+  const chiSquare = weightedProduct(linear.residualsMHz, linear.residualsMHz, variances);
+  const inflation = Math.max(1, chiSquare / freedom);
+  const parameters = scale.toNatural(fit.parameters);
+  const derivative = scale.derivative(parameters);
+  const count = parameters.length;
+  const half = derivative.map((row) =>
+    Array.from({ length: count }, (_, j) =>
+      row.reduce((sum, value, k) => sum + value * covariance[k]![j]!, 0),
+    ),
+  );
   return {
     parameters,
-    perFitted: natural,
-    covariance: covariance.map((row, i) =>
-      row.map((value, j) => inflation * value * natural[i]! * natural[j]!),
+    covariance: half.map((row) =>
+      derivative.map((other) => inflation * row.reduce((sum, value, k) => sum + value * other[k]!, 0)),
     ),
+    perFitted: Float64Array.from(derivative, (row, j) => row[j]!),
     assumptionShares: information.map((entry, j) =>
       entry === undefined ? undefined : Math.sqrt(covariance[j]![j]!) / entry.standardDeviation,
     ),
     residualsMHz: linear.residualsMHz,
-    variances: noise.map((variance) => variance + spread.standardDeviationMHz ** 2),
-    discrepancy: {
-      standardDeviationMHz: spread.standardDeviationMHz * Math.sqrt(inflation),
-      powerScaleRatio: POWER_SCALE_RATIO,
-      temperatureScaleK: TEMPERATURE_SCALE_K,
-    },
-    degreesOfFreedom: spread.degreesOfFreedom,
+    variances,
+    correctionSpread: form.correction === undefined ? 0 : spread.standardDeviation * Math.sqrt(inflation),
+    degreesOfFreedom: form.correction === undefined ? freedom : spread.degreesOfFreedom,
     effectiveParameterCount,
+    inflation,
     evaluationCount,
     termination: fit.termination,
   };
 }
 
+/** Covariance on the fitted scale, and how many parameters the data determine. */
 function posterior(
+  problem: FormProblem,
   columns: readonly Float64Array[],
-  weak: readonly (WeakInformation | undefined)[],
+  variances: Float64Array,
 ): { readonly covariance: readonly (readonly number[])[]; readonly effectiveParameterCount: number } {
-  const { data, information } = normalMatrix(columns, weak);
+  const count = columns.length;
+  const data = normalMatrix(columns, variances);
+  const information = informationOf(problem);
+  const total = data.map((row, i) =>
+    row.map((value, j) => {
+      const entry = i === j ? information[i] : undefined;
+      return entry === undefined ? value : value + 1 / entry.standardDeviation ** 2;
+    }),
+  );
   // Scaled to a unit diagonal, so that the inverse does not depend on units.
-  const scale = columns.map((_, j) => 1 / Math.sqrt(information.get(j, j)));
-  const scaled = Matrix.zeros(columns.length, columns.length);
-  for (let i = 0; i < columns.length; i++)
-    for (let j = 0; j < columns.length; j++)
-      scaled.set(i, j, information.get(i, j) * (scale[i]! * scale[j]!));
-  const cholesky = new CholeskyDecomposition(scaled);
-  if (!cholesky.isPositiveDefinite() || scale.some((value) => !Number.isFinite(value))) {
+  const unit = total.map((row, i) => 1 / Math.sqrt(row[i]!));
+  const scaled = new Matrix(total.map((row, i) => row.map((value, j) => value * unit[i]! * unit[j]!)));
+  const inverted = unit.every(Number.isFinite) ? inverse(scaled) : undefined;
+  if (inverted === undefined || !inverted.to1DArray().every(Number.isFinite)) {
     throw new NumericalError(
-      'fitPowerCurve: the points do not determine the parameters of this form; log runs at further power caps',
+      'power curve: the points do not determine the parameters of this form; log runs at further power caps',
     );
   }
-  const inverted = inverse(scaled);
-  const covariance = columns.map((_, i) => columns.map((_, j) => inverted.get(i, j) * scale[i]! * scale[j]!));
+  const covariance = Array.from({ length: count }, (_, i) =>
+    Array.from(
+      { length: count },
+      (_, j) => 0.5 * (inverted.get(i, j) + inverted.get(j, i)) * unit[i]! * unit[j]!,
+    ),
+  );
   let effectiveParameterCount = 0;
-  for (let i = 0; i < columns.length; i++)
-    for (let j = 0; j < columns.length; j++) effectiveParameterCount += covariance[i]![j]! * data.get(j, i);
+  for (let i = 0; i < count; i++)
+    for (let j = 0; j < count; j++) effectiveParameterCount += covariance[i]![j]! * data[j]![i]!;
   return { covariance, effectiveParameterCount };
 }
 
-/** Normal matrix of the whitened columns alone, and with the weak information added. */
-function normalMatrix(
-  columns: readonly Float64Array[],
-  weak: readonly (WeakInformation | undefined)[],
-): { readonly data: Matrix; readonly information: Matrix } {
-  const data = new Matrix(columns.map((a) => columns.map((b) => dot(a, b))));
-  const information = data.clone();
-  weak.forEach((entry, j) => {
-    if (entry !== undefined) information.set(j, j, information.get(j, j) + 1 / entry.standardDeviation ** 2);
-  });
-  return { data, information };
+function normalMatrix(columns: readonly Float64Array[], variances: Float64Array): number[][] {
+  return columns.map((a) => columns.map((b) => weightedProduct(a, b, variances)));
 }
 
-interface Factor {
-  readonly size: number;
-  /** Lower triangle, row-major. */
-  readonly lower: Float64Array;
-}
-
-function choleskyFactor(correlation: Matrix, noise: Float64Array, spreadMHz: number): Factor {
-  const size = noise.length;
-  const covariance = Matrix.mul(correlation, spreadMHz * spreadMHz);
-  for (let i = 0; i < size; i++) covariance.set(i, i, covariance.get(i, i) + noise[i]!);
-  const lower = new CholeskyDecomposition(covariance).lowerTriangularMatrix;
-  return { size, lower: Float64Array.from(lower.to1DArray()) };
-}
-
-function forwardSubstitute({ size, lower }: Factor, vector: Float64Array): void {
-  for (let i = 0; i < size; i++) {
-    let sum = vector[i]!;
-    const row = i * size;
-    for (let j = 0; j < i; j++) sum -= lower[row + j]! * vector[j]!;
-    vector[i] = sum / lower[row + i]!;
-  }
-}
-
-function toNatural(form: CurveForm, x: ArrayLike<number>): Float64Array {
-  return Float64Array.from(form.parameters, ({ above }, j) =>
-    above === undefined ? x[j]! : above + Math.exp(x[j]!),
-  );
-}
-
-function toFitted(form: CurveForm, p: ArrayLike<number>): Float64Array {
-  return Float64Array.from(form.parameters, ({ above }, j) =>
-    above === undefined ? p[j]! : Math.log(p[j]! - above),
-  );
-}
-
-function naturalPerFitted(form: CurveForm, p: ArrayLike<number>): Float64Array {
-  return Float64Array.from(form.parameters, ({ above }, j) => (above === undefined ? 1 : p[j]! - above));
-}
-
-function dot(a: ArrayLike<number>, b: ArrayLike<number>): number {
+function weightedProduct(a: ArrayLike<number>, b: ArrayLike<number>, variances: ArrayLike<number>): number {
   let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
+  for (let i = 0; i < variances.length; i++) sum += (a[i]! * b[i]!) / variances[i]!;
   return sum;
-}
-
-function average(values: readonly number[]): number {
-  return values.reduce((sum, value) => sum + value, 0) / values.length;
 }

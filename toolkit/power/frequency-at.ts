@@ -2,7 +2,8 @@ import { ArgumentError, requireNumber } from '../errors.js';
 import { studentTQuantile } from '../numerics/distributions.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimatedWithFactor, unavailable } from '../numerics/estimates.js';
-import { type CurveForm, curveForms, type ReferencePoint } from './curve-forms.js';
+import { type BoundForm, formOf } from './curve-forms.js';
+import { slopesOf } from './fit-form.js';
 import type { PowerCurve } from './power-curve.js';
 
 /** An operating point whose frequency is asked for. */
@@ -27,32 +28,38 @@ const LEVEL_TOLERANCE_RATIO = 1.02;
 const EDGE_POWER_RATIO = 1.01;
 const EDGE_TEMPERATURE_K = 1;
 
-/** A curve unpacked for evaluation. */
+/** A curve with its numbers put into its form. */
 interface Unpacked {
-  readonly form: CurveForm;
-  readonly parameters: Float64Array;
-  readonly reference: ReferencePoint;
-  readonly covariance: readonly (readonly number[])[];
+  readonly bound: BoundForm;
+  readonly parameterCount: number;
   readonly coverageFactor95: number;
-  readonly gradient: Float64Array;
 }
 
+/** Unpacking costs more than an evaluation, and a curve never changes. */
 const unpackedCurves = new WeakMap<PowerCurve, Unpacked>();
 
 function unpack(curve: PowerCurve): Unpacked {
   const known = unpackedCurves.get(curve);
   if (known !== undefined) return known;
-  const form = curveForms[curve.form];
+  const form = formOf(curve.form, curve.discrepancy.correction?.knotsMHz);
+  const parameter = (name: string): number => {
+    const value = curve.parameters[name];
+    if (value !== undefined) return value;
+    throw new ArgumentError({
+      caller: 'power curve',
+      argument: 'curve.parameters',
+      expected: `an object with ${name} for the form ${curve.form}`,
+      received: curve.parameters,
+      remedy: 'use a curve from fitPowerCurve, curveFromSteadyPoints or loadModel as it is',
+    });
+  };
   const unpacked: Unpacked = {
-    form,
-    parameters: Float64Array.from(form.parameters, ({ name }) => curve.parameters[name]!),
-    reference: {
-      powerW: curve.parameters['referencePowerW']!,
-      temperatureC: curve.parameters['referenceTemperatureC']!,
-    },
-    covariance: curve.covariance.matrix,
+    bound: form.bind(
+      form.parameters.map(({ name }) => parameter(name)),
+      { powerW: parameter('referencePowerW'), temperatureC: parameter('referenceTemperatureC') },
+    ),
+    parameterCount: form.parameters.length,
     coverageFactor95: studentTQuantile(0.975, curve.degreesOfFreedom),
-    gradient: new Float64Array(form.parameters.length),
   };
   unpackedCurves.set(curve, unpacked);
   return unpacked;
@@ -61,8 +68,9 @@ function unpack(curve: PowerCurve): Unpacked {
 /**
  * Frequency at a power and a temperature, with its uncertainty.
  *
- * The interval covers the parameters' covariance (assumptions included) and the form's own discrepancy, which grows
- * with the distance from the tested range: s²·(1 + (Δln P/powerScaleRatio)² + (ΔT/temperatureScaleK)²).
+ * The interval covers the parameters' covariance (noise, assumptions and the correction of the form included), so it
+ * grows between and beyond the powers and temperatures that were logged. A form without correction adds its spread
+ * about the points, s²·(1 + (Δln P/powerScaleRatio)² + (ΔT/temperatureScaleK)²), distances from the tested range.
  *
  * @param curve - from `fitPowerCurve` or `curveFromSteadyPoints`
  * @param at - power in W, above 0, and die temperature in degrees Celsius
@@ -82,10 +90,10 @@ export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimat
   requirePower('frequencyAt', at.powerW);
   requireTemperature('frequencyAt', at.temperatureC);
   if (!answersAt(curve, at.powerW)) return unavailable('not-identifiable');
-  const { form, parameters, reference, coverageFactor95 } = unpack(curve);
+  const { bound, coverageFactor95 } = unpack(curve);
   return estimatedWithFactor(
-    form.frequencyMHz(parameters, reference, at.powerW, at.temperatureC),
-    frequencyStandardErrorMHz(curve, at),
+    bound.frequencyMHz(at.powerW, at.temperatureC),
+    Math.sqrt(frequencyCovariance(curve, [at])[0]![0]!),
     coverageFactor95,
     isExtrapolated(curve, at),
   );
@@ -111,15 +119,15 @@ export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimat
   requireNumber(at.frequencyMHz, { caller: 'powerAt', argument: 'at.frequencyMHz' }, { above: 0 });
   requireTemperature('powerAt', at.temperatureC);
   if (!powerDependenceKnown(curve)) return unavailable('not-identifiable');
-  const { form, parameters, reference, coverageFactor95 } = unpack(curve);
-  const powerW = form.powerW(parameters, reference, at.frequencyMHz, at.temperatureC);
+  const { bound, coverageFactor95 } = unpack(curve);
+  const powerW = bound.powerW(at.frequencyMHz, at.temperatureC);
   if (!(powerW > 0)) return unavailable('not-identifiable');
   const point = { powerW, temperatureC: at.temperatureC };
-  const slope = slopes(curve, point).perPower;
+  const slope = slopesOf(bound, powerW, at.temperatureC).perPower;
   if (!(slope > 0)) return unavailable('not-identifiable');
   return estimatedWithFactor(
     powerW,
-    frequencyStandardErrorMHz(curve, point) / slope,
+    Math.sqrt(frequencyCovariance(curve, [point])[0]![0]!) / slope,
     coverageFactor95,
     isExtrapolated(curve, point),
   );
@@ -140,13 +148,11 @@ export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimat
  * frequencyFunction(curve)(118, 71); // => 3900 within 15
  */
 export function frequencyFunction(curve: PowerCurve): (powerW: number, temperatureC: number) => number {
-  const { form, parameters, reference } = unpack(curve);
-  if (powerDependenceKnown(curve)) {
-    return (powerW, temperatureC) => form.frequencyMHz(parameters, reference, powerW, temperatureC);
-  }
+  const { bound } = unpack(curve);
+  if (powerDependenceKnown(curve)) return bound.frequencyMHz;
   const [low, high] = curve.testedRange.powerW;
   return (powerW, temperatureC) => {
-    if (answersAt(curve, powerW)) return form.frequencyMHz(parameters, reference, powerW, temperatureC);
+    if (answersAt(curve, powerW)) return bound.frequencyMHz(powerW, temperatureC);
     throw new ArgumentError({
       caller: 'frequencyFunction',
       argument: 'powerW',
@@ -162,41 +168,68 @@ export function powerDependenceKnown(curve: PowerCurve): boolean {
   return curve.frequencyPerPowerMHzPerW.kind === 'estimated';
 }
 
-/** Slopes of the curve: MHz per W at a held temperature, MHz per K at a held power. */
+/** Slopes of the curve at a point: MHz per W at a held temperature, MHz per K at a held power. */
 export function slopes(
   curve: PowerCurve,
   at: PowerAndTemperature,
 ): { readonly perPower: number; readonly perTemperature: number } {
-  const { form, parameters, reference } = unpack(curve);
-  const stepW = 1e-4 * at.powerW;
-  const stepK = 0.01;
-  const f = (powerW: number, temperatureC: number): number =>
-    form.frequencyMHz(parameters, reference, powerW, temperatureC);
-  return {
-    perPower: (f(at.powerW + stepW, at.temperatureC) - f(at.powerW - stepW, at.temperatureC)) / (2 * stepW),
-    perTemperature:
-      (f(at.powerW, at.temperatureC + stepK) - f(at.powerW, at.temperatureC - stepK)) / (2 * stepK),
-  };
+  return slopesOf(unpack(curve).bound, at.powerW, at.temperatureC);
 }
 
-function frequencyStandardErrorMHz(curve: PowerCurve, at: PowerAndTemperature): number {
-  const { form, parameters, reference, covariance, gradient } = unpack(curve);
-  form.gradient(parameters, reference, at.powerW, at.temperatureC, gradient);
-  const { standardDeviationMHz, powerScaleRatio, temperatureScaleK } = curve.discrepancy;
+/**
+ * Covariance that one curve gives to its frequencies at several points, MHz²; row and column in the order of the
+ * points. The points share the curve's parameters; what a point carries beyond them, the form's discrepancy, is
+ * correlated by its scales in power and temperature.
+ *
+ * @param curve - from `fitPowerCurve` or `curveFromSteadyPoints`
+ * @param points - powers in W, above 0, and die temperatures in degrees Celsius
+ */
+export function frequencyCovariance(
+  curve: PowerCurve,
+  points: readonly PowerAndTemperature[],
+): readonly (readonly number[])[] {
+  const { bound, parameterCount } = unpack(curve);
+  const gradients = points.map(({ powerW, temperatureC }) => {
+    const gradient = new Float64Array(parameterCount);
+    bound.gradient(powerW, temperatureC, gradient);
+    return gradient;
+  });
+  const beyondMHz = points.map((point) => Math.sqrt(varianceBeyondParameters(curve, bound, point)));
+  const { powerScaleRatio, temperatureScaleK } = curve.discrepancy;
+  return points.map((a, k) =>
+    points.map((b, l) => {
+      const byPower = Math.log(a.powerW / b.powerW) / powerScaleRatio;
+      const byTemperature = (a.temperatureC - b.temperatureC) / temperatureScaleK;
+      return (
+        bilinearForm(gradients[k]!, curve.covariance.matrix, gradients[l]!) +
+        beyondMHz[k]! * beyondMHz[l]! * Math.exp(-0.5 * (byPower ** 2 + byTemperature ** 2))
+      );
+    }),
+  );
+}
+
+function varianceBeyondParameters(curve: PowerCurve, bound: BoundForm, at: PowerAndTemperature): number {
+  const { standardDeviationMHz, powerScaleRatio, temperatureScaleK, correction } = curve.discrepancy;
+  if (correction !== undefined) {
+    return correction.standardDeviationRatio ** 2 * bound.openVariance(at.powerW, at.temperatureC);
+  }
   const [lowW, highW] = curve.testedRange.powerW;
   const [lowC, highC] = curve.testedRange.temperatureC;
   const beyondPower = Math.max(0, Math.log(lowW / at.powerW), Math.log(at.powerW / highW)) / powerScaleRatio;
   const beyondTemperature = Math.max(0, lowC - at.temperatureC, at.temperatureC - highC) / temperatureScaleK;
-  const ofForm = standardDeviationMHz ** 2 * (1 + beyondPower ** 2 + beyondTemperature ** 2);
-  return Math.sqrt(quadraticForm(gradient, covariance) + ofForm);
+  return standardDeviationMHz ** 2 * (1 + beyondPower ** 2 + beyondTemperature ** 2);
 }
 
-/** gᵀ C g. */
-export function quadraticForm(g: ArrayLike<number>, covariance: readonly (readonly number[])[]): number {
+/** aᵀ C b. */
+export function bilinearForm(
+  a: ArrayLike<number>,
+  covariance: readonly (readonly number[])[],
+  b: ArrayLike<number>,
+): number {
   let sum = 0;
   for (let i = 0; i < covariance.length; i++) {
     const row = covariance[i]!;
-    for (let j = 0; j < row.length; j++) sum += g[i]! * row[j]! * g[j]!;
+    for (let j = 0; j < row.length; j++) sum += a[i]! * row[j]! * b[j]!;
   }
   return sum;
 }

@@ -35,18 +35,25 @@ export interface CurvePoint {
 }
 
 /**
- * How far the processor may lie off the form of the curve, as a random function of power and temperature with
- * mean zero: the form is an approximation, and no averaging makes it exact.
+ * What the form of the curve does not know: no averaging of logs makes an approximate form exact.
  *
- * Covariance s²·exp(−½(Δln P / powerScaleRatio)² − ½(ΔT / temperatureScaleK)²).
+ * The electro-thermal form carries it as a smooth correction to its voltage curve, whose values at knots are among
+ * the parameters (`correction`). A form without correction carries it as a spread about the curve, which grows outside
+ * the tested range.
  */
 export interface CurveDiscrepancy {
-  /** Standard deviation s, MHz. */
+  /** Standard deviation of the frequency, MHz; with a correction, what that would be without any data. */
   readonly standardDeviationMHz: number;
   /** Ratio of powers, as a natural logarithm, over which it changes. */
   readonly powerScaleRatio: number;
   /** Temperature difference over which it changes, K. */
   readonly temperatureScaleK: number;
+  readonly correction?: {
+    /** Frequencies at which the correction is a parameter, ascending. */
+    readonly knotsMHz: readonly number[];
+    /** Prior standard deviation of the correction, as a logarithm of squared voltage. */
+    readonly standardDeviationRatio: number;
+  };
 }
 
 /** Power against frequency (and temperature) of a processor under its governor. Plain data: survives JSON. */
@@ -58,7 +65,7 @@ export interface PowerCurve {
   readonly runLabels: readonly string[];
   readonly method: 'runs' | 'steady-points';
   readonly form: PowerCurveForm;
-  /** Parameters of the chosen form by name, each with its unit in the name; includes the fixed reference point. */
+  /** Parameters of the chosen form by name, with their units; the fixed reference point is among them. */
   readonly parameters: Readonly<Record<string, number>>;
   /** Of the fitted parameters, in the order named; autocorrelation and discrepancy included. */
   readonly covariance: {

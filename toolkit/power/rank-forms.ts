@@ -1,3 +1,4 @@
+import { aicc, akaikeWeights } from '../numerics/information-criterion.js';
 import type { Observation } from './observation.js';
 import { fitWeighted, type FormProblem } from './fit-form.js';
 import type { CurveCandidate, PowerCurveForm } from './power-curve.js';
@@ -11,47 +12,54 @@ import type { CurveCandidate, PowerCurveForm } from './power-curve.js';
  *
  * @param problems - the candidates that the power levels allow
  * @param rejected - the others, with the reason
- * @param variances - of the observations about a curve, MHz²
- * @param effectiveCount - effective number of observations
+ * @param criterion - variances of the observations about a curve, MHz²; their effective number; standard deviation of
+ * the electro-thermal form's correction
  * @param chosen - the form that the curve uses
  */
 export function rankForms(
   problems: readonly FormProblem[],
   rejected: readonly { readonly form: FormProblem['form']; readonly reason: string }[],
-  variances: ArrayLike<number>,
-  effectiveCount: number,
+  criterion: {
+    readonly variances: Float64Array;
+    readonly effectiveCount: number;
+    readonly correctionSpread: number;
+  },
   chosen: PowerCurveForm,
 ): CurveCandidate[] {
+  const { variances, effectiveCount, correctionSpread } = criterion;
   const ranked = problems.map((problem) => {
-    const { sumOfSquares, residualsMHz, effectiveParameterCount } = fitWeighted(problem, variances);
-    const count = effectiveParameterCount + 1;
-    const spare = effectiveCount - count - 1;
+    const { sumOfSquares, residualsMHz, effectiveParameterCount } = fitWeighted(
+      problem,
+      variances,
+      correctionSpread,
+    );
     // A form that meets every point exactly has no finite likelihood; a thousandth of the noise stands for zero.
     const meanSquare = Math.max(sumOfSquares / residualsMHz.length, 1e-6);
     return {
       problem,
       effectiveParameterCount,
       residualRmsMHz: weightedRms(residualsMHz, problem.observations),
-      aicc:
-        spare > 0
-          ? effectiveCount * Math.log(meanSquare) + 2 * count + (2 * count * (count + 1)) / spare
-          : undefined,
+      aicc: aicc({
+        sumOfSquares: effectiveCount * meanSquare,
+        sampleCount: effectiveCount,
+        parameterCount: effectiveParameterCount,
+      }),
     };
   });
-  const lowest = Math.min(...ranked.flatMap(({ aicc }) => (aicc === undefined ? [] : [aicc])));
-  const likelihood = (aicc: number | undefined): number =>
-    aicc === undefined ? 0 : Math.exp((lowest - aicc) / 2);
-  const total = ranked.reduce((sum, { aicc }) => sum + likelihood(aicc), 0);
+  const criteria = ranked.map((entry) => entry.aicc);
+  const weights = criteria.some((value) => value !== undefined)
+    ? akaikeWeights(criteria)
+    : criteria.map(() => 0);
   return [
-    ...ranked.map(({ problem, aicc, effectiveParameterCount, residualRmsMHz }) => ({
-      form: problem.form.form,
-      parameterCount: problem.form.parameters.length,
-      effectiveParameterCount,
-      residualRmsMHz,
-      aicc: aicc ?? 0,
-      weight: total > 0 ? likelihood(aicc) / total : 0,
-      chosen: problem.form.form === chosen,
-      ...(aicc === undefined && { rejected: 'too few independent points to rank it' }),
+    ...ranked.map((entry, k) => ({
+      form: entry.problem.form.form,
+      parameterCount: entry.problem.form.parameters.length,
+      effectiveParameterCount: entry.effectiveParameterCount,
+      residualRmsMHz: entry.residualRmsMHz,
+      aicc: entry.aicc ?? 0,
+      weight: weights[k]!,
+      chosen: entry.problem.form.form === chosen,
+      ...(entry.aicc === undefined && { rejected: 'too few independent points to rank it' }),
     })),
     ...rejected.map(({ form, reason }) => ({
       form: form.form,

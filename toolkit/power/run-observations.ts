@@ -1,3 +1,4 @@
+import { samplesPerIndependentSample } from '../numerics/autocorrelation.js';
 import type { Finding } from '../runs/finding.js';
 import { loadSegments } from '../runs/load-segments.js';
 import { quantumOf } from '../runs/quantum.js';
@@ -80,11 +81,6 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
   for (const { run, segment, label } of usable) {
     const valid = validSamples(run, segment, options.settleS);
     invalidCount += valid.invalidCount;
-    const steps = {
-      frequency: frequencyStepMHz,
-      power: quantumOf(run.powerW) ?? 0,
-      temperature: quantumOf(run.temperatureC) ?? 0,
-    };
     const bins = binsOf(run, valid.indices, segment.startS + options.settleS, binCount);
     if (bins.length === 0) {
       findings.push({
@@ -96,20 +92,22 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
       });
       continue;
     }
-    const number = segmentLabels.length;
-    segmentLabels.push(label);
-    for (const indices of bins) {
-      observations.push(observe(run, indices, steps, shiftMHz, number, segment.limitedBy));
-    }
-    const steady = valid.indices.filter((index) => run.timeS[index]! > segment.endS - STEADY_STRETCH_S);
-    const { powerW, temperatureC, frequencyMHz } = observe(
+    const source: SegmentSource = {
       run,
-      steady,
-      steps,
+      number: segmentLabels.length,
+      limitedBy: segment.limitedBy,
+      steps: {
+        frequencyMHz: frequencyStepMHz,
+        powerW: quantumOf(run.powerW) ?? 0,
+        temperatureK: quantumOf(run.temperatureC) ?? 0,
+      },
       shiftMHz,
-      number,
-      segment.limitedBy,
-    );
+      frequencyNoise: frequencyNoise(run, valid.indices),
+    };
+    segmentLabels.push(label);
+    observations.push(...bins.map((indices) => observe(source, indices)));
+    const steady = valid.indices.filter((index) => run.timeS[index]! > segment.endS - STEADY_STRETCH_S);
+    const { powerW, temperatureC, frequencyMHz } = observe(source, steady);
     points.push({ label, powerW, temperatureC, frequencyMHz, limitedBy: segment.limitedBy });
   }
   if (invalidCount > 0) {
@@ -224,14 +222,38 @@ function binsOf(run: Run, indices: readonly number[], fromS: number, binCount: n
   return bins;
 }
 
-function observe(
-  run: Run,
-  indices: readonly number[],
-  steps: { readonly frequency: number; readonly power: number; readonly temperature: number },
-  shiftMHz: number,
-  segment: number,
-  limitedBy: LoadSegment['limitedBy'],
-): RunObservation {
+/**
+ * Variance of one sample of frequency about its trend, MHz², times the number of samples per independent one, from
+ * the second half of a segment, where temperature moves slowly.
+ */
+function frequencyNoise(run: Run, indices: readonly number[]): number {
+  const half = indices.slice(Math.floor(indices.length / 2));
+  const values = half.map((index) => run.frequencyMHz![index]!);
+  const count = values.length;
+  if (count < 4) return 0;
+  const middle = (count - 1) / 2;
+  const { mean } = momentsOf(run.frequencyMHz!, half);
+  const slope =
+    values.reduce((sum, value, i) => sum + (i - middle) * (value - mean), 0) /
+    ((count * (count * count - 1)) / 12);
+  const residuals = values.map((value, i) => value - mean - slope * (i - middle));
+  const variance = residuals.reduce((sum, value) => sum + value * value, 0) / (count - 2);
+  return variance * samplesPerIndependentSample(residuals, { fittedCount: 2 });
+}
+
+/** What the averages of one segment have in common. */
+interface SegmentSource {
+  readonly run: Run;
+  readonly number: number;
+  readonly limitedBy: LoadSegment['limitedBy'];
+  readonly steps: { readonly frequencyMHz: number; readonly powerW: number; readonly temperatureK: number };
+  readonly shiftMHz: number;
+  /** See `frequencyNoise`, MHz². */
+  readonly frequencyNoise: number;
+}
+
+function observe(source: SegmentSource, indices: readonly number[]): RunObservation {
+  const { run, steps } = source;
   const frequency = momentsOf(run.frequencyMHz!, indices);
   const power = momentsOf(run.powerW, indices);
   const temperature = momentsOf(run.temperatureC, indices);
@@ -239,15 +261,16 @@ function observe(
   return {
     powerW: power.mean,
     temperatureC: temperature.mean,
-    frequencyMHz: frequency.mean + shiftMHz,
+    frequencyMHz: frequency.mean + source.shiftMHz,
     frequencyVariance:
-      frequency.variance / indices.length + roundingVariance(steps.frequency, frequency.variance),
-    powerVariance: power.variance / indices.length + roundingVariance(steps.power, power.variance),
+      Math.max(frequency.variance, source.frequencyNoise) / indices.length +
+      roundingVariance(steps.frequencyMHz, frequency.variance),
+    powerVariance: power.variance / indices.length + roundingVariance(steps.powerW, power.variance),
     temperatureVariance:
-      temperature.variance / indices.length + roundingVariance(steps.temperature, temperature.variance),
-    segment,
+      temperature.variance / indices.length + roundingVariance(steps.temperatureK, temperature.variance),
+    segment: source.number,
     sampleCount: indices.length,
-    limitedBy,
+    limitedBy: source.limitedBy,
     ...(throughputPerS !== undefined && Number.isFinite(throughputPerS) && { throughputPerS }),
   };
 }
