@@ -95,6 +95,10 @@ const inWords: Readonly<Record<UnavailableReason, string>> = {
  * The plain number in an estimate, for use where its uncertainty is carried separately.
  *
  * @throws NumericalError that names the reason where there is no number
+ * @example
+ * valueOf(estimated(0.42, 0.01)); // => 0.42
+ * @example
+ * valueOf(unavailable('not-identifiable')); // => throws /not-identifiable/
  */
 // biome-ignore lint/suspicious/noShadowRestrictedNames: the name the public face promises; no global is meant here
 export function valueOf(estimate: Estimate): number {

@@ -101,7 +101,7 @@ const messages: Readonly<Record<TerminationReason, string>> = {
   'reduction-small': 'the sum of squares no longer falls',
   'step-small': 'the parameters no longer move',
   'gradient-small': 'the residuals are orthogonal to the model’s derivatives',
-  'zero-residuals': 'the model meets every point exactly',
+  'zero-residuals': 'the model meets every point within rounding',
   'flat-direction':
     'a parameter no longer has any influence on the residuals; start elsewhere, bound it or leave it out',
   'no-progress':
@@ -112,6 +112,8 @@ const messages: Readonly<Record<TerminationReason, string>> = {
 };
 
 const differenceStep = Math.cbrt(Number.EPSILON);
+// A sum of squares below this fraction of that at the start is made of the rounding of the residuals alone.
+const roundingOfSum = 1e-31;
 
 /**
  * Least-squares fit of a nonlinear model: minimises the sum of squared residuals over the parameters, within bounds.
@@ -197,6 +199,7 @@ export function leastSquares(
   let sumOfSquares = evaluate(x, f);
   if (!Number.isFinite(sumOfSquares)) throw notFiniteAtStart(f, start);
 
+  const sumAtStart = sumOfSquares;
   let radius = 0;
   let reason: TerminationReason | undefined;
   let jacobianIsCurrent = false;
@@ -225,7 +228,7 @@ export function leastSquares(
       reason = 'not-finite';
       break;
     }
-    if (sumOfSquares === 0) {
+    if (sumOfSquares <= roundingOfSum * sumAtStart) {
       reason = 'zero-residuals';
       break;
     }
@@ -295,6 +298,8 @@ export function leastSquares(
       const trialSum = evaluate(trialX, trialF);
       const actual = trialSum < 100 * sumOfSquares ? 1 - trialSum / sumOfSquares : -1;
       const ratio = predicted > 0 ? actual / predicted : 0;
+      // An undamped step this short means the minimum, even where rounding hides whether it goes down.
+      const arrived = damped.damping === 0 && stepNorm <= tolerances.step * scaledNorm;
 
       if (ratio <= 0.25) {
         const relativeSlope = slope / sumOfSquares;
@@ -317,6 +322,7 @@ export function leastSquares(
       const reductionSmall =
         Math.abs(actual) <= tolerances.reduction && predicted <= tolerances.reduction && ratio <= 2;
       if (reductionSmall) reason = 'reduction-small';
+      else if (arrived) reason = 'step-small';
       else if (radius <= tolerances.step * scaledNorm)
         reason = accepted || largestCosine < 1e-5 ? 'step-small' : 'no-progress';
       else if (!accepted && (radius <= Number.EPSILON * scaledNorm || radius < 1e-290))

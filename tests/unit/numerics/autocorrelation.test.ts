@@ -1,0 +1,99 @@
+import { expect, test } from 'vitest';
+import { ArgumentError, NumericalError } from '../../../toolkit/errors.js';
+import {
+  autocorrelations,
+  meanWithAutocorrelation,
+  samplesPerIndependentSample,
+  slopeWithAutocorrelation,
+  varianceRatioOfMean,
+} from '../../../toolkit/numerics/autocorrelation.js';
+
+const alternating = [1, -1, 1, -1, 1, -1, 1, -1];
+
+test('negative correlation is not credited: the mean is as uncertain as of independent samples', () => {
+  expect(samplesPerIndependentSample(alternating)).toBe(1);
+  const { standardError, standardDeviation } = meanWithAutocorrelation(alternating);
+  expect(standardDeviation).toBeCloseTo(Math.sqrt(8 / 7), 12);
+  expect(standardError).toBeCloseTo(Math.sqrt(8 / 7 / 8), 12);
+});
+
+test('a slow swing counts as few independent samples, never fewer than two', () => {
+  const swing = Array.from({ length: 100 }, (_, i) => Math.cos((Math.PI * i) / 100));
+  const mean = meanWithAutocorrelation(swing);
+  expect(mean.effectiveSampleCount).toBeLessThan(4);
+  expect(mean.effectiveSampleCount).toBeGreaterThanOrEqual(2);
+});
+
+test('more fitted parameters hide more of a slow fluctuation', () => {
+  const x = Array.from({ length: 200 }, (_, i) => Math.sin(i / 7) + Math.sin(i / 3.1));
+  expect(samplesPerIndependentSample(x, { fittedCount: 4 })).toBeGreaterThanOrEqual(
+    samplesPerIndependentSample(x),
+  );
+});
+
+test('equal samples tell a mean but not its uncertainty, unless the resolution is known', () => {
+  const stuck = meanWithAutocorrelation([61, 61, 61, 61]);
+  expect(stuck.mean).toBe(61);
+  expect(stuck.standardError).toBeUndefined();
+  expect(stuck.estimate).toEqual({ kind: 'unavailable', reason: 'not-identifiable' });
+  const rounded = meanWithAutocorrelation([61, 61, 61, 61], { quantum: 1 });
+  expect(rounded.standardError).toBeCloseTo(1 / Math.sqrt(12), 12);
+  expect(rounded.estimate.kind).toBe('estimated');
+});
+
+test('a single sample has a mean and too few points for anything else', () => {
+  expect(meanWithAutocorrelation([7])).toMatchObject({
+    mean: 7,
+    effectiveSampleCount: 1,
+    estimate: { kind: 'unavailable', reason: 'too-few-points' },
+  });
+});
+
+test('the slope of a line is found with its standard error', () => {
+  const t = Array.from({ length: 40 }, (_, i) => i);
+  const x = t.map((value, i) => 3 + 0.5 * value + (i % 2 === 0 ? 0.1 : -0.1));
+  const drift = slopeWithAutocorrelation(t, x);
+  expect(drift.slope).toBeCloseTo(0.5, 3);
+  expect(drift.chanceWithoutDrift).toBeLessThan(1e-6);
+  expect(drift.estimate.kind === 'estimated' && drift.estimate.interval95[0] < drift.slope).toBe(true);
+});
+
+test('a perfect line and two points carry no uncertainty of their slope', () => {
+  expect(slopeWithAutocorrelation([0, 1, 2, 3], [0, 2, 4, 6]).estimate).toEqual({
+    kind: 'unavailable',
+    reason: 'not-identifiable',
+  });
+  expect(slopeWithAutocorrelation([0, 1], [0, 2])).toMatchObject({
+    slope: 2,
+    estimate: { kind: 'unavailable', reason: 'too-few-points' },
+  });
+});
+
+test('inputs are not changed', () => {
+  const x = Object.freeze([1, 2, 4, 3, 5, 4]);
+  meanWithAutocorrelation(x);
+  slopeWithAutocorrelation([0, 1, 2, 3, 4, 5], x);
+  expect(x).toEqual([1, 2, 4, 3, 5, 4]);
+});
+
+test('bad samples, lags and times are refused by name', () => {
+  expect(() => meanWithAutocorrelation([])).toThrow(ArgumentError);
+  expect(() => meanWithAutocorrelation([])).toThrow(
+    /meanWithAutocorrelation: `x` must be at least 1 number long/,
+  );
+  expect(() => meanWithAutocorrelation([1, Number.NaN])).toThrow(
+    /`x\[1\]` must be a finite number .*leave out samples/,
+  );
+  expect(() => meanWithAutocorrelation([1, 2], { quantum: 0 })).toThrow(
+    /`options.quantum` must be .* above 0/,
+  );
+  expect(() => samplesPerIndependentSample([1, 2], { fittedCount: 0 })).toThrow(
+    /`options.fittedCount` must be .* at least 1/,
+  );
+  expect(() => autocorrelations([1, 2, 3], 3)).toThrow(/`maxLag` must be a whole number from 0 to 2/);
+  expect(() => autocorrelations([2, 2, 2], 1)).toThrow(NumericalError);
+  expect(() => autocorrelations([2, 2, 2], 1)).toThrow(/all samples are equal.*stuck sensor/);
+  expect(() => slopeWithAutocorrelation([1], [1, 2])).toThrow(/`t` must be as long as `x`, 2 \(received 1\)/);
+  expect(() => slopeWithAutocorrelation([1, 1], [1, 2])).toThrow(/`t` must be times that are not all equal/);
+  expect(() => varianceRatioOfMean(() => 0, 0)).toThrow(/`sampleCount` must be a whole number of at least 1/);
+});
