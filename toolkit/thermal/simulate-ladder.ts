@@ -68,7 +68,7 @@ export function simulateLadder(ladder: readonly LadderRung[], simulation: Ladder
       const power = powerSample === 'interval-mean' ? powerW[i] : powerW[i - 1];
       for (let k = 0; k < nodeCount; k++) {
         const kept = Math.exp(-rates[k] * stepS);
-        state[k] = kept * state[k] + ((1 - kept) / rates[k]) * drive[k] * power;
+        state[k] = kept * state[k] + (-Math.expm1(-rates[k] * stepS) / rates[k]) * drive[k] * power;
       }
     }
     for (let node = 0; node < nodeCount; node++) {
