@@ -20,7 +20,7 @@ const largestHiddenByOthers = 0.3;
  * @throws ArgumentError if an argument lies outside its domain
  * @throws NumericalError if the samples are all equal
  * @example
- * autocorrelations([1, 2, 3, 2, 1], 1); // => [1, 0] within 0.1
+ * autocorrelations([1, 2, 3, 2, 1], 1); // => [1, 0.05714286] within 1e-8
  */
 export function autocorrelations(x: ArrayLike<number>, maxLag: number): Float64Array {
   const caller = 'autocorrelations';
@@ -172,7 +172,7 @@ export interface CorrelatedSlope {
  * @param x - samples; length n >= 2
  * @throws ArgumentError if the lengths differ, a number is not finite or the times are all equal
  * @example
- * slopeWithAutocorrelation([0, 1, 2, 3, 4, 5], [20, 20.4, 21.1, 21.4, 22, 22.6]).slope; // => 0.52142857 within 1e-8
+ * slopeWithAutocorrelation([0, 1, 2, 3, 4, 5], [20, 20.4, 21.1, 21.4, 22, 22.6]).slope; // => 0.51714286 within 1e-8
  */
 export function slopeWithAutocorrelation(t: ArrayLike<number>, x: ArrayLike<number>): CorrelatedSlope {
   const caller = 'slopeWithAutocorrelation';
