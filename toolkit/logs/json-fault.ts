@@ -73,8 +73,10 @@ export function findJsonFault(text: string): JsonFault | undefined {
     }
   };
   let isFine = value(0);
-  skip();
-  if (isFine && at < text.length) isFine = fail('nothing more');
+  if (isFine) {
+    skip();
+    if (at < text.length) isFine = fail('nothing more');
+  }
   if (isFine) return undefined;
   const before = text.slice(0, Math.min(at, text.length)).split(/\r\n|\n|\r/);
   return { line: before.length, column: before.at(-1)!.length + 1, expected };

@@ -41,6 +41,6 @@ function issueInWords(issue: LogIssue): string {
     issue.column === undefined ? '' : `column ${issue.column}`,
   ].filter((part) => part !== '');
   const where = [issue.source ?? '', place.join(', ')].filter((part) => part !== '');
-  const what = issue.path === undefined ? issue.message : `${issue.path} ${issue.message}`;
+  const what = (issue.path ?? '') === '' ? issue.message : `${issue.path} ${issue.message}`;
   return `${[...where, what].join(': ')}${issue.remedy === undefined ? '' : `; ${issue.remedy}`}`;
 }

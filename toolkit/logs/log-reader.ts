@@ -29,7 +29,6 @@ export interface LogReaderOptions {
  * only a record cut by the end of a chunk is kept until the next chunk.
  */
 export class LogReader {
-  private head: Uint8Array = new Uint8Array(0);
   private isBegun = false;
   private transcode: ((chunk: Uint8Array, isLast: boolean) => Uint8Array) | undefined;
   private collector!: SampleCollector;
@@ -37,7 +36,7 @@ export class LogReader {
   private readonly record: DelimitedRecord = newRecord();
   private line = 1;
   private skipsFirstRecord = false;
-  /** The beginning of a record whose end has not come yet, at the start of a buffer with room for more. */
+  /** The head, or the beginning of a record, whose end has not come yet; the buffer has room for more. */
   private rest: Uint8Array = new Uint8Array(0);
   private restLength = 0;
 
@@ -49,26 +48,23 @@ export class LogReader {
       this.read(chunk, false);
       return;
     }
-    this.head = this.head.length === 0 ? chunk : joined(this.head, chunk);
-    if (this.head.length >= HEAD_BYTES) this.begin(false);
-    // The chunk may be overwritten before the next one comes.
-    else if (this.head === chunk) this.head = chunk.slice();
+    const head = this.afterRest(chunk);
+    if (head.length >= HEAD_BYTES) this.begin(head, false);
+    else this.keepRest(head, 0);
   }
 
   /** Says that all bytes have come, and returns what they hold. */
   finish(): CollectedSamples {
-    if (!this.isBegun) this.begin(true);
-    else this.read(new Uint8Array(0), true);
+    if (this.isBegun) this.read(new Uint8Array(0), true);
+    else this.begin(this.afterRest(new Uint8Array(0)), true);
     return this.collector.finish();
   }
 
-  private begin(isLast: boolean): void {
-    const raw = this.head;
-    this.head = new Uint8Array(0);
+  private begin(head: Uint8Array, isLast: boolean): void {
     this.isBegun = true;
-    const encoding = findEncoding(raw);
+    const encoding = findEncoding(head);
     if (encoding !== 'ascii-like') this.transcode = utf16ToUtf8(encoding);
-    const decoded = this.transcode === undefined ? raw : this.transcode(raw, isLast);
+    const decoded = this.transcode === undefined ? head : this.transcode(head, isLast);
     const body = decoded.subarray(byteOrderMarkLength(decoded));
     this.readHead(body, isLast);
     this.scan(body, isLast);
@@ -138,19 +134,21 @@ export class LogReader {
 
   private read(chunk: Uint8Array, isLast: boolean): void {
     const bytes = this.transcode === undefined ? chunk : this.transcode(chunk, isLast);
-    if (this.restLength === 0) {
-      this.scan(bytes, isLast);
-      return;
-    }
+    this.scan(this.afterRest(bytes), isLast);
+  }
+
+  /** What was left over, with these bytes behind it; the bytes themselves where nothing was. */
+  private afterRest(bytes: Uint8Array): Uint8Array {
+    if (this.restLength === 0) return bytes;
     const length = this.restLength + bytes.length;
     if (this.rest.length < length) {
-      const roomier = new Uint8Array(length + (length >> 2));
+      const roomier = new Uint8Array(2 * length);
       roomier.set(this.rest.subarray(0, this.restLength));
       this.rest = roomier;
     }
     this.rest.set(bytes, this.restLength);
     this.restLength = 0;
-    this.scan(this.rest.subarray(0, length), isLast);
+    return this.rest.subarray(0, length);
   }
 
   /** Reads all whole records and keeps what is left over. */
@@ -196,11 +194,4 @@ export class LogReader {
       },
     ]);
   }
-}
-
-function joined(a: Uint8Array, b: Uint8Array): Uint8Array {
-  const both = new Uint8Array(a.length + b.length);
-  both.set(a);
-  both.set(b, a.length);
-  return both;
 }

@@ -155,13 +155,12 @@ export function cellText(bytes: Uint8Array, record: DelimitedRecord, cell: numbe
   return wasQuoted && record.doubled[cell] === 1 ? text.replaceAll('""', '"') : text;
 }
 
-/** Whether the record is a line with nothing on it. */
+/** Whether the record is a line with nothing on it; a line of delimiters is a row without values, not a blank line. */
 export function isBlankRecord(bytes: Uint8Array, record: DelimitedRecord): boolean {
-  for (let cell = 0; cell < record.count; cell++) {
-    for (let i = record.starts[cell]!; i < record.ends[cell]!; i++) {
-      const byte = bytes[i]!;
-      if (byte !== 32 && byte !== 9) return false;
-    }
+  if (record.count !== 1) return false;
+  for (let i = record.starts[0]!; i < record.ends[0]!; i++) {
+    const byte = bytes[i]!;
+    if (byte !== 32 && byte !== 9) return false;
   }
   return true;
 }
