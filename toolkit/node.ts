@@ -1,1 +1,2 @@
 export * from './index.js';
+export { show } from './notebook/show.js';

@@ -1,22 +1,23 @@
-import { displayBundle } from './display-bundle.js';
+import { displayBundles } from './display-bundle.js';
 import type { MimeBundle } from './kernel/outputs.js';
 
 /** Where the kernel puts the function that receives display bundles; a symbol, so that copies of the toolkit agree. */
 export const displayHookKey: unique symbol = Symbol.for('kelvin-per-watt.display') as never;
 
 /**
- * Shows a value in the notebook, below the cell, as if it were the cell's last value; more than one per cell.
+ * Shows a value in the notebook below the cell, as the cell's last value shows itself; any number per cell.
  *
- * Runs, models, curves, caps, figures and tables have a display of their own: a picture where the viewer can draw,
- * a table or a sentence elsewhere. Any other value shows as text. Outside a notebook the text goes to standard output.
+ * Runs, models, curves, caps, figures, tables, findings and danfojs tables show as pictures and tables, several
+ * results of one kind side by side; any other value as text. Outside a notebook the text goes to standard output.
  *
  * @param value - what to show
  * @example
  * show({ limitC: 85 }); // => undefined
  */
 export function show(value: unknown): void {
-  const bundle = displayBundle(value);
   const hook = (globalThis as { [displayHookKey]?: (bundle: MimeBundle) => void })[displayHookKey];
-  if (hook !== undefined) hook(bundle);
-  else console.log(bundle['text/plain']);
+  for (const bundle of displayBundles(value)) {
+    if (hook !== undefined) hook(bundle);
+    else console.log(bundle['text/plain']);
+  }
 }

@@ -1,5 +1,5 @@
 import { inspect, types } from 'node:util';
-import { displayBundle } from '../display-bundle.js';
+import { displayBundles } from '../display-bundle.js';
 import { type CellPosition, CellPositions, excerptOf, isInCell } from './cell-positions.js';
 import type { CellOutput, ErrorOutput } from './outputs.js';
 import { type ConvertResult, createTslabExecutor } from './tslab-parts.js';
@@ -45,13 +45,15 @@ export async function createTslabEvaluator(options: {
       });
       return { ...result, output: result.output + name };
     },
-    onValue: (value) =>
-      options.output({
-        output_type: 'execute_result',
-        data: displayBundle(value),
-        metadata: {},
-        execution_count: cell,
-      }),
+    onValue(value) {
+      const bundles = displayBundles(value);
+      for (const [index, data] of bundles.entries())
+        options.output(
+          index < bundles.length - 1
+            ? { output_type: 'display_data', data, metadata: {} }
+            : { output_type: 'execute_result', data, metadata: {}, execution_count: cell },
+        );
+    },
     onError(error) {
       // Compile problems arrive here too, as formatted text; `problems` has them with their positions.
       if (problems.length === 0) failure ??= { error };
@@ -93,12 +95,16 @@ export async function createTslabEvaluator(options: {
 
 function describeProblems(problems: ConvertResult['diagnostics'], code: string, cell: number): ErrorOutput {
   const lines = code.split('\n');
+  let shown = '';
   const traceback = problems.flatMap((problem) => {
     const position = { cell, line: problem.start.line + 1, column: problem.start.character + 1 };
-    if (problem.fileName !== undefined)
-      return [
-        `${problem.fileName}, line ${position.line}, column ${position.column}: ${problem.messageText}`,
-      ];
+    const place = problem.fileName ?? '';
+    const here = `${place}:${position.line}:${position.column}`;
+    // One mistake often comes with a chain of explanations: the place is shown once.
+    if (here === shown) return [`    because ${problem.messageText}`];
+    shown = here;
+    if (place !== '')
+      return [`${place}, line ${position.line}, column ${position.column}: ${problem.messageText}`];
     return [
       `${inWords(position)}: ${problem.messageText}`,
       ...excerptOf(lines[position.line - 1] ?? '', position),

@@ -10,7 +10,14 @@ export interface ConversionMaps {
   readonly toCommonJs: string;
 }
 
-type Compiler = typeof import('@tslab/typescript-for-tslab');
+/** The two functions of tslab's compiler that decide about source maps. */
+interface Compiler {
+  readonly createWatchCompilerHost: (files: unknown, options: object, ...rest: unknown[]) => unknown;
+  readonly transpileModule: (
+    code: string,
+    options: { readonly compilerOptions?: object },
+  ) => { readonly outputText: string; readonly sourceMapText?: string };
+}
 
 const requireHere = createRequire(import.meta.url);
 const requireFromTslab = createRequire(requireHere.resolve('tslab/package.json'));
@@ -53,10 +60,8 @@ function loadParts(): {
 }
 
 function withInlineMaps(compiler: Compiler): Compiler['createWatchCompilerHost'] {
-  const create = compiler.createWatchCompilerHost as (...args: unknown[]) => unknown;
-  const createMapping = (files: unknown, options: object, ...rest: unknown[]): unknown =>
-    create(files, { ...options, inlineSourceMap: true }, ...rest);
-  return createMapping as Compiler['createWatchCompilerHost'];
+  return (files, options, ...rest) =>
+    compiler.createWatchCompilerHost(files, { ...options, inlineSourceMap: true }, ...rest);
 }
 
 function keepingMaps(compiler: Compiler): Compiler['transpileModule'] {

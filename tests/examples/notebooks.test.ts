@@ -1,0 +1,191 @@
+import { existsSync } from 'node:fs';
+import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { dirname, join, resolve } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { parseNotebook } from '../../toolkit/notebook/notebook-file.js';
+import type { runStart as RunStart } from '../../toolkit/notebook/start-command.js';
+
+// Kernels are processes of the built toolkit, which plain Node can run; the source is only read here.
+if (!existsSync('dist/toolkit/notebook/start-command.js'))
+  throw new Error('notebooks run on the built toolkit, and dist/ is missing: run `npm run build` first');
+const built = async <Module>(path: string): Promise<Module> =>
+  (await import(pathToFileURL(resolve('dist/toolkit/notebook', path)).href)) as Module;
+const { startKernel } =
+  await built<typeof import('../../toolkit/notebook/kernel/kernel.js')>('kernel/kernel.js');
+const { executeNotebook } =
+  await built<typeof import('../../toolkit/notebook/execute-notebook.js')>('execute-notebook.js');
+const { runStart } = await built<{ runStart: typeof RunStart }>('start-command.js');
+
+const notebooks = (await readdir('notebooks')).filter((name) => name.endsWith('.ipynb'));
+
+interface Terminal {
+  readonly exitCode: number;
+  readonly printed: string;
+  readonly printedErrors: string;
+}
+
+async function start(args: readonly string[], typedIn: string): Promise<Terminal> {
+  const printed: string[] = [];
+  const errors: string[] = [];
+  const exitCode = await runStart([...args, '--no-open'], {
+    typedIn,
+    environment: {},
+    print: (line) => printed.push(line),
+    printError: (line) => errors.push(line),
+  });
+  return { exitCode, printed: printed.join('\n'), printedErrors: errors.join('\n') };
+}
+
+describe('the notebooks', () => {
+  it('exist', () => {
+    expect(notebooks).toContain('01-from-logs-to-a-cap.ipynb');
+  });
+
+  it.each(notebooks)('%s is committed without outputs', async (name) => {
+    const { cells } = parseNotebook(await readFile(join('notebooks', name), 'utf8'), name);
+    for (const cell of cells.filter(({ cell_type }) => cell_type === 'code')) {
+      expect(cell.outputs).toEqual([]);
+      expect(cell.execution_count).toBeNull();
+    }
+  });
+
+  // The first runs in the test of the command below.
+  it.each(notebooks.filter((name) => !name.startsWith('01-')))('%s runs from top to bottom', async (name) => {
+    const path = resolve('notebooks', name);
+    const kernel = await startKernel({ workingDirectory: dirname(path) });
+    try {
+      const { failure } = await executeNotebook(parseNotebook(await readFile(path, 'utf8'), name), kernel, {
+        cellTimeoutS: 60,
+      });
+      expect(failure).toBeUndefined();
+    } finally {
+      await kernel.stop();
+    }
+  });
+});
+
+describe('npm start', () => {
+  let folder: string;
+  beforeAll(async () => {
+    folder = await mkdtemp(join(tmpdir(), 'kpw-start-'));
+  });
+  afterAll(() => rm(folder, { recursive: true }));
+
+  it('runs the first notebook on the demo logs, says the caps and cautions and writes the page', async () => {
+    const page = join(folder, 'demo.html');
+    const startMs = performance.now();
+    const { exitCode, printed, printedErrors } = await start(['--out', page], process.cwd());
+    const durationS = (performance.now() - startMs) / 1000;
+    expect(printedErrors).toBe('');
+    expect(exitCode).toBe(0);
+    for (const cooler of ['flat 41 mm', 'flat 58 mm', 'tower 88 mm', 'loop with 140 mm radiator'])
+      expect(printed).toMatch(new RegExp(`^${cooler}.*: \\d+ W$`, 'm'));
+    expect(printed).toMatch(/stays at or below 85 °C with 95 % confidence/);
+    expect(printed).toMatch(/Cautions\n {2}- /);
+    expect(printed).toContain(page);
+    const html = await readFile(page, 'utf8');
+    expect(html).toContain('<h1>From logs to a power cap</h1>');
+    expect(html.match(/id="figure-\d+"/g)?.length).toBeGreaterThan(8);
+    // The page is self-contained: it loads nothing.
+    expect(html).not.toMatch(/<(script|link|img|iframe)[^>]+(src|href)="(https?:)?\/\//);
+    // 30 s is what the notebook may take on two free cores; the test machine may be busy.
+    expect(durationS).toBeLessThan(90);
+  });
+
+  it("takes a person's own logs: one cooler, no drawer, no throughput, conditions beside the logs", async () => {
+    for (const [name, capW] of [
+      ['evening', 95],
+      ['matinee', 72],
+    ] as const) {
+      await writeFile(join(folder, `${name}.csv`), loggedRun(capW));
+      await writeFile(
+        join(folder, `${name}.conditions.json`),
+        JSON.stringify({ cooler: 'flat 41 mm', ambientC: 23, powerCapW: capW }),
+      );
+    }
+    const args = [
+      'evening.csv',
+      'matinee.csv',
+      '--limit',
+      '85',
+      '--ambient',
+      '24..28',
+      '--default-cap',
+      '118',
+    ];
+    const { exitCode, printed, printedErrors } = await start(args, folder);
+    expect(printedErrors).toBe('');
+    expect(exitCode).toBe(0);
+    expect(printed).toMatch(/^flat 41 mm.*: \d+ W$/m);
+    expect(printed).toMatch(/Open bench/);
+    const page = await readFile(join(folder, 'from-logs-to-a-cap.html'), 'utf8');
+    expect(page).toContain('limitC: 85');
+    expect(page).toContain('evening');
+    expect(page).not.toContain('datasets-demo/flat');
+  });
+
+  it('asks for what it may not guess, before anything runs', async () => {
+    await writeFile(join(folder, 'bare.csv'), loggedRun(95));
+    const { exitCode, printedErrors, printed } = await start(
+      ['bare.csv', '--limit', '85', '--ambient', '23'],
+      folder,
+    );
+    expect(exitCode).toBe(1);
+    expect(printed).toBe('');
+    expect(printedErrors).toMatch(/bare\.conditions\.json/);
+    expect(printedErrors).not.toMatch(/\n\s+at /);
+  });
+
+  it.each([
+    [
+      'a log that is not there',
+      ['no.csv', '--limit', '85', '--ambient', '23'],
+      /no\.csv: there is no such file/,
+    ],
+    ['a folder', ['.', '--limit', '85', '--ambient', '23'], /this is a directory, not a log/],
+    ['an empty log', ['empty.csv', '--limit', '85', '--ambient', '23'], /empty\.csv: .*empty/],
+    ['a log without numbers', ['words.csv', '--limit', '85', '--ambient', '23'], /words\.csv: /],
+    ['an unknown option', ['--limt', '85'], /`--limt` must be one of the known options/],
+    ['no limit', ['a.csv', '--ambient', '23'], /`--limit` must be given/],
+    ['a negative confidence', ['--confidence=-1'], /`--confidence` must be a number above 0 and below 1/],
+    ['a page that is not ours', ['--out', 'letter.html'], /`--out` must be a new file or an earlier page/],
+  ])('refuses %s with the remedy and without a stack', async (_, args, message) => {
+    await writeFile(join(folder, 'empty.csv'), '');
+    await writeFile(join(folder, 'words.csv'), 'dear,aunt,how\nare,you,all\n');
+    await writeFile(join(folder, 'letter.html'), '<h1>Dear aunt</h1>');
+    const { exitCode, printedErrors, printed } = await start(args, folder);
+    expect(exitCode).toBe(1);
+    expect(printed).toBe('');
+    expect(printedErrors).toMatch(message);
+    expect(printedErrors).not.toMatch(/\n\s+at /);
+  });
+
+  it('says of a limit below the room that no cap can hold it', async () => {
+    const args = ['evening.csv', '--limit', '20', '--ambient', '25'];
+    const { exitCode, printedErrors } = await start(args, folder);
+    expect(exitCode).toBe(1);
+    expect(printedErrors).toMatch(/limitC.*above the room air of 25 °C/);
+    expect(printedErrors).not.toMatch(/\n\s+at /);
+  });
+
+  it('explains itself', async () => {
+    const { exitCode, printed } = await start(['--help'], folder);
+    expect(exitCode).toBe(0);
+    expect(printed).toMatch(/npm start -- my-logs\/\*\.csv --limit 85 --ambient 23/);
+  });
+});
+
+/** A run of a cooler of 0.62 K/W with two time constants, once a second for 20 minutes, a little noise. */
+function loggedRun(capW: number): string {
+  const rows = Array.from({ length: 1200 }, (_, i) => {
+    const powerW = (i < 30 ? 16 : capW) + 0.3 * Math.sin(i * 12.9898);
+    const t = Math.max(0, i - 30);
+    const rise = 0.2 * (1 - Math.exp(-t / 8)) + 0.42 * (1 - Math.exp(-t / 190));
+    const temperatureC = 23 + 16 * 0.62 + (capW - 16) * rise + 0.2 * Math.sin(i * 78.233);
+    const frequencyMHz = i < 30 ? 1400 : 3900 * (capW / 110) ** 0.4 - 5 * (temperatureC - 70);
+    return `${i},${temperatureC.toFixed(2)},${powerW.toFixed(2)},${frequencyMHz.toFixed(0)}`;
+  });
+  return `time_s,package_temperature_c,package_power_w,core_frequency_mhz\n${rows.join('\n')}\n`;
+}

@@ -1,0 +1,93 @@
+import { basename, dirname, join, relative } from 'node:path';
+import { ArgumentError } from '../errors.js';
+import { readRuns } from '../logs/read-run-node.js';
+import type { Conditions, Run } from '../runs/run.js';
+
+/** What a decision needs to know of every log, and how to say it. */
+const needed: readonly {
+  readonly isMissing: (run: Run) => boolean;
+  readonly what: string;
+  readonly example: string;
+  readonly option: string;
+}[] = [
+  {
+    isMissing: (run) => run.conditions.cooler === undefined,
+    what: 'which cooler was on the processor',
+    example: '"cooler": "tower 88 mm"',
+    option: '--cooler "tower 88 mm"',
+  },
+  {
+    isMissing: (run) => run.conditions.ambientC === undefined && run.ambientC === undefined,
+    what: "the air temperature at the cooler's intake during the run",
+    example: '"ambientC": 22.5',
+    option: '--ambient-during-runs 22.5',
+  },
+];
+
+/**
+ * Reads a person's logs ahead of the notebook, so that what is missing is said at once and with its remedy.
+ *
+ * @throws LogFormatError if a log cannot be read, ArgumentError if a log leaves open what nobody may guess
+ */
+export async function requireUsableLogs(
+  paths: readonly string[],
+  conditions: Conditions,
+  typedIn: string,
+): Promise<readonly Run[]> {
+  const stated = await readRuns(paths);
+  for (const [index, run] of stated.entries())
+    requireNoContradiction(run, conditions, inWords(paths[index]!, typedIn));
+  const runs = stated.map((run): Run => ({ ...run, conditions: { ...run.conditions, ...conditions } }));
+  const gaps = needed.filter(({ isMissing }) => runs.some(isMissing));
+  const first = paths[runs.findIndex((run) => gaps.some(({ isMissing }) => isMissing(run)))];
+  if (first === undefined) return runs;
+  const lacking = gaps.map(({ what, isMissing }) => {
+    const names = paths.filter((_, i) => isMissing(runs[i]!)).map((path) => inWords(path, typedIn));
+    return `${what} (${listed(names)})`;
+  });
+  const file = join(dirname(first), `${basename(first).replace(/\.[^.]*$/, '')}.conditions.json`);
+  throw new ArgumentError({
+    caller: 'npm start',
+    argument: 'logs',
+    expected: 'complete: not all of them say everything a decision needs',
+    received: `nothing about ${lacking.join('; nor about ')}`,
+    remedy: [
+      `write it into a file beside each log, for the first ${inWords(file, typedIn)}:`,
+      `  { ${gaps.map(({ example }) => example).join(', ')} }`,
+      `or, where it is the same for all logs, add ${gaps.map(({ option }) => option).join(' ')}`,
+    ].join('\n'),
+  });
+}
+
+const optionOf: Readonly<Partial<Record<keyof Conditions, string>>> = {
+  cooler: '--cooler',
+  processor: '--processor',
+  ambientC: '--ambient-during-runs',
+};
+
+/** An option is for what a log leaves open; one that says otherwise than the log would merge what does not belong together. */
+function requireNoContradiction(run: Run, conditions: Conditions, log: string): void {
+  for (const [name, value] of Object.entries(conditions) as [keyof Conditions, string | number][]) {
+    const said = run.conditions[name];
+    if (said === undefined || said === value) continue;
+    throw new ArgumentError({
+      caller: 'npm start',
+      argument: optionOf[name] ?? name,
+      expected: `what ${log} says itself: ${JSON.stringify(said)}`,
+      received: value,
+      remedy: 'leave the option out, or correct the conditions file of this log',
+    });
+  }
+}
+
+function inWords(path: string, typedIn: string): string {
+  const fromHere = relative(typedIn, path);
+  return fromHere === '' || fromHere.startsWith('..') ? path : fromHere;
+}
+
+function listed(names: readonly string[]): string {
+  const most = 4;
+  return names.length <= most
+    ? names.join(', ')
+    : `${names.slice(0, most).join(', ')} and ${names.length - most} more`;
+}

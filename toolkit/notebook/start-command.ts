@@ -1,0 +1,220 @@
+import { readFile } from 'node:fs/promises';
+import { isAbsolute, relative, resolve } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { CapChoice, CapScenario } from '../cap/cap-choice.js';
+import { ArgumentError } from '../errors.js';
+import type { ReportItem } from '../report/report-html.js';
+import { tableOfChoices } from '../report/table-of-choices.js';
+import { writeReport } from '../report/write-report-node.js';
+import type { Conditions } from '../runs/run.js';
+import { capChoicesMimeType } from './display-bundle.js';
+import { executeNotebook, type NotebookFailure } from './execute-notebook.js';
+import { startKernel } from './kernel/kernel.js';
+import { type Notebook, parseNotebook } from './notebook-file.js';
+import { reportOfNotebook } from './notebook-report.js';
+import { openPage } from './open-page.js';
+import { requireUsableLogs } from './own-logs.js';
+import { pagePath, requireFreePlace } from './page-place.js';
+import { optionsKeptByNpm, parseStartOptions, type StartOptions, startHelp } from './start-options.js';
+import { withDemoChanges, withYourLogs } from './your-logs-cell.js';
+
+/** What the command needs from the place it runs in. */
+export interface Surroundings {
+  /** Folder the command was typed in. */
+  readonly typedIn: string;
+  readonly environment: Readonly<Record<string, string | undefined>>;
+  readonly print: (line: string) => void;
+  readonly printError: (line: string) => void;
+  /** Shows what is under way, on a line that the next call replaces. */
+  readonly progress?: (text: string) => void;
+}
+
+const packageFolder = fileURLToPath(new URL('../../../', import.meta.url));
+const notebooksFolder = resolve(packageFolder, 'notebooks');
+const notebookPath = resolve(notebooksFolder, '01-from-logs-to-a-cap.ipynb');
+const demoFolder = resolve(packageFolder, 'dist', 'reports');
+
+// Failures that are about the person's data or request: their message says it all, a stack would bury it.
+const clearNames = new Set(['ArgumentError', 'LogFormatError', 'NumericalError', 'KernelError']);
+
+/** `npm start`: runs the first notebook on the demo or on a person's logs and writes the page. Returns the exit code. */
+export async function runStart(args: readonly string[], surroundings: Surroundings): Promise<number> {
+  try {
+    requireNothingKeptByNpm(surroundings.environment);
+    const options = parseStartOptions(args);
+    if (options.help) {
+      surroundings.print(startHelp);
+      return 0;
+    }
+    return await decide(options, surroundings);
+  } catch (error) {
+    if (!(error instanceof Error) || !clearNames.has(error.name)) throw error;
+    surroundings.printError(error.message);
+    return 1;
+  }
+}
+
+async function decide(options: StartOptions, surroundings: Surroundings): Promise<number> {
+  const startMs = performance.now();
+  const page = pagePath({ ...options, typedIn: surroundings.typedIn, demoFolder });
+  await requireFreePlace(page, { create: options.out === undefined && options.logs.length === 0 });
+  const notebook = await notebookFor(options, surroundings);
+  surroundings.progress?.('starting the notebook kernel');
+  const kernel = await startKernel({ workingDirectory: notebooksFolder });
+  const execution = await executeNotebook(notebook, kernel, {
+    cellTimeoutS: 600,
+    onProgress: ({ cell, cellCount }) => surroundings.progress?.(`cell ${cell} of ${cellCount}`),
+  }).finally(() => kernel.stop());
+  surroundings.progress?.('');
+  if (execution.failure !== undefined) {
+    surroundings.printError(failureInWords(execution.failure));
+    return 1;
+  }
+  const choices = choicesIn(execution.notebook);
+  const { title, items } = reportOfNotebook(execution.notebook);
+  await writeReport(page, [...answerFirst(choices), ...items], { title });
+  printDecision(choices, printedBy(execution.notebook), surroundings.print);
+  const durationS = (performance.now() - startMs) / 1000;
+  surroundings.print(`Page with pictures, models and findings (${durationS.toFixed(0)} s): ${page}`);
+  if (options.open && (await openPage(page))) surroundings.print('Opened in your browser.');
+  return 0;
+}
+
+/** The notebook as it is for the demo; with its first cell written anew for a person's own logs. */
+async function notebookFor(options: StartOptions, surroundings: Surroundings): Promise<Notebook> {
+  const notebook = parseNotebook(await readFile(notebookPath, 'utf8'), notebookPath);
+  const question = questionOf(options);
+  const conditions = conditionsOf(options);
+  if (options.logs.length === 0)
+    return withDemoChanges(notebook, { question, whatTheLogsDoNotSay: conditions });
+  const paths = options.logs.map((path) => resolve(surroundings.typedIn, path));
+  const runs = await requireUsableLogs(paths, conditions, surroundings.typedIn);
+  const defaultCapW = question.defaultCapW ?? commonDefaultCap(runs.map((run) => run.conditions.defaultCapW));
+  return withYourLogs(notebook, {
+    logs: paths.map(fromNotebook),
+    whatTheLogsDoNotSay: conditions,
+    question: {
+      limitC: Number.NaN,
+      ambientC: Number.NaN,
+      ...question,
+      ...(defaultCapW === undefined ? {} : { defaultCapW }),
+    },
+  });
+}
+
+function questionOf(options: StartOptions): Partial<CapScenario> {
+  const { limitC, ambientC, enclosureRiseK, confidence, stepW, defaultCapW } = options;
+  return {
+    ...(limitC === undefined ? {} : { limitC }),
+    ...(ambientC === undefined ? {} : { ambientC }),
+    ...(enclosureRiseK === undefined ? {} : { enclosure: { riseK: enclosureRiseK } }),
+    ...(confidence === undefined ? {} : { confidence }),
+    ...(stepW === undefined ? {} : { stepW }),
+    ...(defaultCapW === undefined ? {} : { defaultCapW }),
+  };
+}
+
+function conditionsOf(options: StartOptions): Conditions {
+  const { cooler, processor, ambientDuringRunsC } = options;
+  return {
+    ...(cooler === undefined ? {} : { cooler }),
+    ...(processor === undefined ? {} : { processor }),
+    ...(ambientDuringRunsC === undefined ? {} : { ambientC: ambientDuringRunsC }),
+  };
+}
+
+/** A path as the notebook would write it: relative inside the project, absolute elsewhere; always with slashes. */
+function fromNotebook(path: string): string {
+  const inProject =
+    !relative(packageFolder, path).startsWith('..') && !isAbsolute(relative(packageFolder, path));
+  return (inProject ? relative(notebooksFolder, path) : path).replaceAll('\\', '/');
+}
+
+function requireNothingKeptByNpm(environment: Surroundings['environment']): void {
+  const [kept] = optionsKeptByNpm(environment);
+  if (kept !== undefined)
+    throw new ArgumentError({
+      caller: 'npm start',
+      argument: `--${kept}`,
+      expected: 'written after --, or npm keeps it to itself',
+      received: environment[`npm_config_${kept.replaceAll('-', '_')}`],
+      remedy: 'npm start -- my-logs/*.csv --limit 85 --ambient 23',
+    });
+}
+
+function failureInWords(failure: NotebookFailure): string {
+  const { error, cell, line } = failure;
+  if (clearNames.has(error.ename)) return error.evalue;
+  const place = line === undefined ? `cell ${cell}` : `cell ${cell}, line ${line}`;
+  return [`The notebook failed in ${place}: ${error.ename}: ${error.evalue}`, ...error.traceback].join('\n');
+}
+
+/** The decision: the first caps the notebook shows. */
+function choicesIn(notebook: Notebook): readonly CapChoice[] {
+  for (const { outputs = [] } of notebook.cells)
+    for (const output of outputs)
+      if ('data' in output && capChoicesMimeType in output.data)
+        return output.data[capChoicesMimeType] as readonly CapChoice[];
+  return [];
+}
+
+/** What the notebook printed, in order. */
+function printedBy(notebook: Notebook): string {
+  const outputs = notebook.cells.flatMap((cell) => cell.outputs ?? []);
+  return outputs.map((output) => (output.output_type === 'stream' ? output.text : '')).join('');
+}
+
+/** A reader of the page wants the answer before the way to it. */
+function answerFirst(choices: readonly CapChoice[]): readonly ReportItem[] {
+  if (choices.length === 0) return [];
+  return [
+    { kind: 'heading', text: 'The answer' },
+    { kind: 'table', table: tableOfChoices(choices) },
+    {
+      kind: 'markdown',
+      text: 'How it was found, each cap in a picture, and the cautions that come before any number, follow below.',
+    },
+  ];
+}
+
+function printDecision(
+  choices: readonly CapChoice[],
+  printedByNotebook: string,
+  print: (line: string) => void,
+): void {
+  for (const choice of choices) {
+    print(`${choice.cooler}: ${choice.powerCapW} W`);
+    print(wrapped(choice.summary, '  '));
+  }
+  if (printedByNotebook.trim() !== '') print(printedByNotebook.trimEnd());
+  // A caution that holds for every cooler is said once, not once per cooler.
+  const all = new Set(choices.flatMap((choice) => choice.cautions));
+  if (all.size === 0) return;
+  print('');
+  print('Cautions');
+  for (const caution of all) {
+    const holders = choices.filter((choice) => choice.cautions.includes(caution));
+    const whose =
+      holders.length === choices.length ? '' : `${holders.map(({ cooler }) => cooler).join(', ')}: `;
+    print(wrapped(`${whose}${caution}`, '    ').replace(/^ {4}/, '  - '));
+  }
+  print('');
+}
+
+function wrapped(text: string, indent: string, width = 100): string {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(' ')) {
+    if (line !== '' && indent.length + line.length + 1 + word.length > width) {
+      lines.push(indent + line);
+      line = word;
+    } else line = line === '' ? word : `${line} ${word}`;
+  }
+  return [...lines, indent + line].join('\n');
+}
+
+/** The default cap all logs agree on, if they do. */
+function commonDefaultCap(caps: readonly (number | undefined)[]): number | undefined {
+  const [first] = caps;
+  return caps.every((cap) => cap === first) ? first : undefined;
+}

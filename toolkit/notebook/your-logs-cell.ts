@@ -1,0 +1,75 @@
+import type { CapScenario } from '../cap/cap-choice.js';
+import { ArgumentError } from '../errors.js';
+import type { Conditions } from '../runs/run.js';
+import type { Notebook } from './notebook-file.js';
+
+/** Tag of the one cell of a notebook that names the logs and asks the question. */
+export const yourLogsTag = 'your-logs';
+
+/** Tag of cells that tell of the demo and have no place beside a person's own logs. */
+export const demoOnlyTag = 'demo-only';
+
+/** What that cell says: the three constants every following cell builds on. */
+export interface YourLogs {
+  /** Paths from the notebook's folder, or absolute. */
+  readonly logs: readonly string[];
+  /** For what neither the logs nor the files beside them say. */
+  readonly whatTheLogsDoNotSay: Conditions;
+  readonly question: CapScenario;
+}
+
+/** The code of the cell, as a person would write it. */
+export function yourLogsCode(input: YourLogs): string {
+  return [
+    '// Your logs, and your question. Everything below follows from this cell.',
+    'const logs = [',
+    ...input.logs.map((path) => `  ${JSON.stringify(path)},`),
+    '];',
+    `const whatTheLogsDoNotSay: kpw.Conditions = ${literal(input.whatTheLogsDoNotSay)};`,
+    `const question: kpw.CapScenario = ${literal(input.question)};`,
+  ].join('\n');
+}
+
+/** The notebook with its tagged cell replaced and what tells of the demo left out; the rest stays as it is. */
+export function withYourLogs(notebook: Notebook, input: YourLogs): Notebook {
+  const cells = notebook.cells.filter((cell) => cell.metadata.tags?.includes(demoOnlyTag) !== true);
+  return withTaggedCell({ ...notebook, cells }, () => yourLogsCode(input));
+}
+
+/** The notebook on its own logs, with the fields of the question that were asked for changed. */
+export function withDemoChanges(
+  notebook: Notebook,
+  changes: { readonly question: Partial<CapScenario>; readonly whatTheLogsDoNotSay: Conditions },
+): Notebook {
+  const lines = Object.entries(changes)
+    .filter(([, fields]) => Object.keys(fields).length > 0)
+    .map(([name, fields]) => `Object.assign(${name}, ${literal(fields)});`);
+  return withTaggedCell(notebook, (source) => [source, ...lines].join('\n'));
+}
+
+function withTaggedCell(notebook: Notebook, change: (source: string) => string): Notebook {
+  const tagged = notebook.cells.filter((cell) => cell.metadata.tags?.includes(yourLogsTag) === true);
+  if (tagged.length !== 1)
+    throw new ArgumentError({
+      caller: 'npm start',
+      argument: 'notebook',
+      expected: `a notebook with one cell tagged ${yourLogsTag}`,
+      received: tagged.length,
+    });
+  const cells = notebook.cells.map((cell) =>
+    cell === tagged[0] ? { ...cell, source: change(cell.source) } : cell,
+  );
+  return { ...notebook, cells };
+}
+
+function literal(value: object): string {
+  const fields = Object.entries(value).filter(([, field]) => field !== undefined);
+  if (fields.length === 0) return '{}';
+  const text = (field: unknown): string =>
+    typeof field === 'object' && field !== null
+      ? `{ ${Object.entries(field)
+          .map(([name, inner]) => `${name}: ${text(inner)}`)
+          .join(', ')} }`
+      : JSON.stringify(field);
+  return ['{', ...fields.map(([name, field]) => `  ${name}: ${text(field)},`), '}'].join('\n');
+}
