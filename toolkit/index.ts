@@ -84,4 +84,6 @@ export { simulateLadder } from './thermal/simulate-ladder.js';
 export type { SteadyScenario } from './thermal/steady-temperature.js';
 export { resistanceAt, steadyTemperature } from './thermal/steady-temperature.js';
 export type { CurveCandidate, PowerCurve, PowerCurveForm } from './power/power-curve.js';
-export type { CapChoice, CapScenario, UncertainInput } from './cap/cap-choice.js';
+export type { CapChoice, CapScenario, SettledScenario, UncertainInput } from './cap/cap-choice.js';
+export { chooseCap } from './cap/choose-cap.js';
+export { CAP_DEFAULTS } from './cap/settle-scenario.js';

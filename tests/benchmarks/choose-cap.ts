@@ -18,9 +18,9 @@ const ROUNDS = 5;
 const CALLS = 40;
 
 const points = [
-  { powerW: 70, temperatureC: 57.3, ambientC: 22, frequencyMHz: 3310 },
-  { powerW: 92, temperatureC: 68.4, ambientC: 22, frequencyMHz: 3570 },
-  { powerW: 118, temperatureC: 81.2, ambientC: 22, frequencyMHz: 3790 },
+  { powerW: 70, temperatureC: 57.3, frequencyMHz: 3310 },
+  { powerW: 92, temperatureC: 68.4, frequencyMHz: 3570 },
+  { powerW: 118, temperatureC: 81.2, frequencyMHz: 3790 },
 ];
 const averaged = coolerFromSteadyPoints(points);
 /** The averages' resistance with an uncertainty of every kind, so that nothing is left out of the work. */

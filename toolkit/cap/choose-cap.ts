@@ -48,16 +48,13 @@ const NEIGHBOUR_STEPS = [-2, -1, 0, 1, 2] as const;
  * @throws NumericalError if the cooler's data cannot carry a cap, or no cap holds the limit: by how much, and the
  *   nearest ways out
  * @example
- * const cooler = coolerFromSteadyPoints([
- *   { powerW: 60, temperatureC: 52.1, ambientC: 22 },
- *   { powerW: 80, temperatureC: 61.9, ambientC: 22 },
- *   { powerW: 100, temperatureC: 72.2, ambientC: 22 },
- * ]);
- * const curve = curveFromSteadyPoints([
+ * const points = [
  *   { powerW: 60, temperatureC: 52.1, frequencyMHz: 3180 },
  *   { powerW: 80, temperatureC: 61.9, frequencyMHz: 3450 },
  *   { powerW: 100, temperatureC: 72.2, frequencyMHz: 3650 },
- * ]);
+ * ];
+ * const cooler = coolerFromSteadyPoints(points);
+ * const curve = curveFromSteadyPoints(points);
  * const choice = chooseCap(cooler, curve, { limitC: 85, ambientC: { low: 22, high: 28 }, enclosure: { riseK: 9 } });
  * choice.bindingConstraint; // => 'temperature'
  * chooseCap(cooler, curve, { limitC: 20, ambientC: 25 }); // => throws /above the room air of 25 °C/
@@ -200,11 +197,16 @@ function slopesAlongCooler(
 function neighbours(powersAtLimitW: Float64Array, powerCapW: number, stepW: number): CapChoice['neighbours'] {
   return NEIGHBOUR_STEPS.map((steps) => Number((powerCapW + steps * stepW).toPrecision(12)))
     .filter((capW) => capW > 0)
-    .map((capW) => {
-      let passing = 0;
-      for (const powerW of powersAtLimitW) if (powerW < capW - 1e-9) passing++;
-      return { powerCapW: capW, chanceOfPassingLimit: passing / powersAtLimitW.length };
-    });
+    .map((capW) => ({
+      powerCapW: capW,
+      chanceOfPassingLimit: countBelow(powersAtLimitW, capW - 1e-9) / powersAtLimitW.length,
+    }));
+}
+
+function countBelow(values: Float64Array, bound: number): number {
+  let count = 0;
+  for (let i = 0; i < values.length; i++) if (values[i]! < bound) count++;
+  return count;
 }
 
 /** From half the cap, or the lowest power logged, to a quarter above the cap or just beyond the default cap. */

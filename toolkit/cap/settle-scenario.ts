@@ -2,7 +2,12 @@ import { ArgumentError, requireNumber } from '../errors.js';
 import type { CapScenario, SettledScenario, UncertainInput } from './cap-choice.js';
 import { centreOf, requireUncertainInput } from './uncertain-input.js';
 
-/** What `chooseCap` assumes where the scenario is silent. */
+/**
+ * What `chooseCap` assumes where the scenario is silent.
+ *
+ * @example
+ * CAP_DEFAULTS.confidence; // => 0.95
+ */
 export const CAP_DEFAULTS: {
   readonly limitAppliesTo: 'mean';
   readonly confidence: number;
