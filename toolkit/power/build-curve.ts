@@ -55,6 +55,9 @@ const ASSUMED_SHARE = 0.7;
 /** Mean residual of a segment, as a fraction of frequency, from which the form is said to miss it. */
 const LACK_OF_FIT_FRACTION = 0.003;
 
+/** Half the range of powers over which the slope is taken, as a fraction. */
+const SLOPE_POWER_FRACTION = 0.1;
+
 /** Temperature difference over which a form without temperature may bend, K. */
 const TEMPERATURE_SCALE_K = 30;
 
@@ -229,7 +232,11 @@ interface SlopeEstimates {
   readonly frequencyPerTemperatureMHzPerK: Estimate;
 }
 
-/** Slopes in the middle of the tested range; a slope that the data add little to is not identifiable. */
+/**
+ * Mean slopes about the centre of the points: over ±10 % of power, and over the middle half of the tested temperatures
+ * (a slope at one point would hang on kinks that no log resolves). A slope that the data add little to is not
+ * identifiable.
+ */
 function slopeEstimates(
   problem: FormProblem,
   fit: FormFit,
@@ -255,9 +262,10 @@ function slopeEstimates(
     }, 0);
     return { value, variance: bilinearForm(gradient, fit.covariance, gradient), assumedVariance };
   };
-  const stepW = 0.01 * middleW;
+  const stepW = SLOPE_POWER_FRACTION * middleW;
+  const stepK = Math.max(0.5, (highC - lowC) / 4);
   const perPower = slope(middleW - stepW, middleW + stepW, middleC, middleC, 2 * stepW);
-  const perTemperature = slope(middleW, middleW, middleC - 0.5, middleC + 0.5, 1);
+  const perTemperature = slope(middleW, middleW, middleC - stepK, middleC + stepK, 2 * stepK);
   const temperatureKnown =
     form.dependsOnTemperature &&
     perTemperature.variance < ASSUMED_SHARE ** 2 * perTemperature.assumedVariance;

@@ -213,11 +213,10 @@ function bindElectroThermal(
       const at = powerAt(u, leakageAtReferenceVoltageW);
       if (at.powerW > powerW) high = u;
       else low = u;
-      let next = u - (at.powerW - powerW) / at.slopeW;
-      if (!(next > low && next < high)) next = (low + high) / 2;
-      const moved = Math.abs(next - u);
-      u = next;
-      if (moved < 1e-12) break;
+      const step = (at.powerW - powerW) / at.slopeW;
+      const next = u - step;
+      if (Math.abs(step) < 1e-12) return next;
+      u = next >= low && next <= high ? next : (low + high) / 2;
     }
     return u;
   };

@@ -75,8 +75,12 @@ export interface PowerCurve {
   /** Degrees of freedom for Student's t; effective, of the discrepancy's spread. */
   readonly degreesOfFreedom: number;
   readonly discrepancy: CurveDiscrepancy;
-  /** In the middle of the tested range: what one watt and one kelvin change. */
+  /**
+   * What one watt changes: mean slope over ±10 % of power about the centre of the points, in the middle of the tested
+   * temperatures.
+   */
   readonly frequencyPerPowerMHzPerW: Estimate;
+  /** What one kelvin changes at held power: mean slope over the middle half of the tested temperatures, at the centre. */
   readonly frequencyPerTemperatureMHzPerK: Estimate;
   /** Work per second and megahertz, where throughput was logged and is proportional to frequency. */
   readonly throughputPerMHz?: Estimate;

@@ -1,0 +1,148 @@
+import { makeRun } from '../../../toolkit/runs/make-run.js';
+import type { Run } from '../../../toolkit/runs/run.js';
+
+/**
+ * A processor richer than the fitted form: piecewise voltage-frequency table with two kinks, leakage that grows with
+ * voltage too, and a governor that dithers between 25 MHz steps while the workload's activity drifts. Invented.
+ */
+export interface SyntheticProcessor {
+  readonly lowestVoltageV: number;
+  readonly firstKinkMHz: number;
+  readonly secondKinkMHz: number;
+  readonly firstSlopeVPerGHz: number;
+  readonly secondSlopeVPerGHz: number;
+  readonly switchingWPerMHzV2: number;
+  readonly basePowerW: number;
+  /** At 60 °C and 1.1 V. */
+  readonly leakagePowerW: number;
+  readonly leakageScaleK: number;
+}
+
+export interface SyntheticRunOptions {
+  readonly powerCapW: number;
+  readonly thermalResistanceKPerW: number;
+  readonly ambientC: number;
+  readonly durationS: number;
+  readonly intervalS?: number;
+  readonly frequencyStepMHz?: number;
+  readonly temperatureStepC?: number;
+  /** Standard deviation of the drifting activity, as a fraction. */
+  readonly activityDrift?: number;
+  readonly label?: string;
+  readonly random: () => number;
+}
+
+/** Uniform numbers in [0, 1) from a 32-bit seed (mulberry32). */
+export function seededRandom(seed: number): () => number {
+  let state = seed >>> 0;
+  return () => {
+    state = (state + 0x6d2b79f5) >>> 0;
+    let z = state;
+    z = Math.imul(z ^ (z >>> 15), z | 1);
+    z ^= z + Math.imul(z ^ (z >>> 7), z | 61);
+    return ((z ^ (z >>> 14)) >>> 0) / 4294967296;
+  };
+}
+
+export function gaussian(random: () => number): number {
+  return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
+}
+
+/** A processor drawn at random that runs at about 3.9 GHz with 110 W at 60 °C. */
+export function drawProcessor(random: () => number): SyntheticProcessor {
+  const between = (low: number, high: number): number => low + (high - low) * random();
+  const draft: SyntheticProcessor = {
+    lowestVoltageV: between(0.75, 0.88),
+    firstKinkMHz: between(2500, 3200),
+    secondKinkMHz: between(3500, 3900),
+    firstSlopeVPerGHz: between(0.18, 0.32),
+    secondSlopeVPerGHz: between(0.35, 0.65),
+    switchingWPerMHzV2: 1,
+    basePowerW: between(3, 15),
+    leakagePowerW: between(6, 22),
+    leakageScaleK: between(24, 44),
+  };
+  const referenceMHz = between(3750, 4050);
+  const voltage = voltageOf(draft, referenceMHz);
+  const leakageW = (draft.leakagePowerW * voltage) / 1.1;
+  return {
+    ...draft,
+    switchingWPerMHzV2: (110 - draft.basePowerW - leakageW) / (referenceMHz * voltage * voltage),
+  };
+}
+
+export function voltageOf(processor: SyntheticProcessor, frequencyMHz: number): number {
+  const first = Math.max(0, Math.min(frequencyMHz, processor.secondKinkMHz) - processor.firstKinkMHz) / 1000;
+  const second = Math.max(0, frequencyMHz - processor.secondKinkMHz) / 1000;
+  return (
+    processor.lowestVoltageV + processor.firstSlopeVPerGHz * first + processor.secondSlopeVPerGHz * second
+  );
+}
+
+export function powerOf(
+  processor: SyntheticProcessor,
+  frequencyMHz: number,
+  temperatureC: number,
+  activity = 1,
+): number {
+  const voltage = voltageOf(processor, frequencyMHz);
+  return (
+    processor.basePowerW +
+    activity * processor.switchingWPerMHzV2 * frequencyMHz * voltage * voltage +
+    ((processor.leakagePowerW * voltage) / 1.1) * Math.exp((temperatureC - 60) / processor.leakageScaleK)
+  );
+}
+
+/** The frequency that takes exactly this power, by bisection. */
+export function frequencyOf(
+  processor: SyntheticProcessor,
+  powerW: number,
+  temperatureC: number,
+  activity = 1,
+): number {
+  let low = 200;
+  let high = 7000;
+  while (high - low > 1e-3) {
+    const middle = (low + high) / 2;
+    if (powerOf(processor, middle, temperatureC, activity) > powerW) high = middle;
+    else low = middle;
+  }
+  return (low + high) / 2;
+}
+
+/** A logged load run from cold, held at the cap by the governor. */
+export function syntheticRun(processor: SyntheticProcessor, options: SyntheticRunOptions): Run {
+  const { powerCapW, thermalResistanceKPerW, ambientC, durationS, random } = options;
+  const intervalS = options.intervalS ?? 2;
+  const stepMHz = options.frequencyStepMHz ?? 25;
+  const stepC = options.temperatureStepC ?? 0.5;
+  const drift = options.activityDrift ?? 0.003;
+  const count = Math.floor(durationS / intervalS);
+  const timeS = new Float64Array(count);
+  const temperatureC = new Float64Array(count);
+  const powerW = new Float64Array(count);
+  const frequencyMHz = new Float64Array(count);
+  const memory = Math.exp(-intervalS / 40);
+  let activityOffset = drift * gaussian(random);
+  let carried = 0;
+  for (let i = 0; i < count; i++) {
+    const t = i * intervalS;
+    const rise = powerCapW * thermalResistanceKPerW;
+    const dieC = ambientC + 8 + (rise - 8) * (1 - 0.45 * Math.exp(-t / 8) - 0.55 * Math.exp(-t / 160));
+    activityOffset = memory * activityOffset + drift * Math.sqrt(1 - memory * memory) * gaussian(random);
+    const activity = 1 + activityOffset;
+    const wanted = frequencyOf(processor, powerCapW, dieC, activity);
+    // Error feedback: the governor's steps average to what it wants.
+    const target = wanted + carried + 0.3 * stepMHz * gaussian(random);
+    const running = stepMHz * Math.round(target / stepMHz);
+    carried = Math.max(-stepMHz, Math.min(stepMHz, wanted + carried - running));
+    timeS[i] = t;
+    frequencyMHz[i] = running;
+    powerW[i] = Math.round(10 * (powerOf(processor, running, dieC, activity) + 0.2 * gaussian(random))) / 10;
+    temperatureC[i] = stepC * Math.round((dieC + 0.4 * gaussian(random)) / stepC);
+  }
+  return makeRun(
+    { timeS, temperatureC, powerW, frequencyMHz },
+    { label: options.label ?? `${powerCapW} W`, conditions: { powerCapW, processor: 'synthetic' } },
+  );
+}
