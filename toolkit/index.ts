@@ -1,5 +1,9 @@
 export type { ArgumentProblem } from './errors.js';
 export { ArgumentError, NumericalError } from './errors.js';
+export type { SuffixMeaning } from './units/suffixes.js';
+export { UNIT_SUFFIXES } from './units/suffixes.js';
+export type { UnitPair } from './units/units.js';
+export { convertUnit } from './units/units.js';
 export type {
   CorrelatedMean,
   CorrelatedMeanOptions,
@@ -60,6 +64,16 @@ export type { RunGroup } from './runs/select-runs.js';
 export { groupRuns } from './runs/select-runs.js';
 export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/steady-window.js';
 export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/steady-window.js';
+export type { ColumnChoice, ColumnRole, UnitChoice } from './logs/columns.js';
+export type { ConditionName } from './logs/conditions.js';
+export { parseConditions, requireConditions } from './logs/conditions.js';
+export type { ConditionSchema } from './logs/conditions-schema.js';
+export { conditionsSchema } from './logs/conditions-schema.js';
+export type { LogIssue } from './logs/log-format-error.js';
+export { LogFormatError } from './logs/log-format-error.js';
+export type { ParsedRun, ParseRunOptions } from './logs/parse-run.js';
+export { parseRun, safeParseRun } from './logs/parse-run.js';
+export type { Delimiter } from './logs/record.js';
 export type { SteadyPoint, SteadyPointsOptions } from './thermal/cooler-from-steady-points.js';
 export { coolerFromSteadyPoints, STEADY_POINT_UNCERTAINTY_K } from './thermal/cooler-from-steady-points.js';
 export type {

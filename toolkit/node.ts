@@ -1,2 +1,4 @@
 export * from './index.js';
+export type { ReadRunOptions } from './logs/read-run-node.js';
+export { readRun, readRuns } from './logs/read-run-node.js';
 export { show } from './notebook/show.js';
