@@ -57,13 +57,15 @@ describe('common practice, no published source', () => {
     },
   );
 
-  test('each watt costs more frequency the lower the cap', () => {
-    const cooler = coolerFromSteadyPoints([{ powerW: 142, temperatureC: 87.2, ambientC: room }]);
-    const perWatt = [130, 110, 90].map((maxCapW) => {
-      const choice = chooseCap(cooler, curve, { limitC: 95, ambientC: room, maxCapW });
+  test('each watt taken from the default cap costs more frequency the lower the cap', () => {
+    const costPerWatt = [120, 105, 87].map((maxCapW) => {
+      const choice = chooseCap(model, curve, { limitC: 95, ambientC: room, maxCapW, defaultCapW: 142 });
       expect(choice.powerCapW).toBe(maxCapW);
-      return choice.sensitivities.frequencyPerPowerMHzPerW.value!;
+      expect(choice.cost?.heldAtLimit).toBe(false);
+      return choice.cost!.frequencyLossMHz.value! / (142 - maxCapW);
     });
-    expect(perWatt).toEqual([...perWatt].sort((a, b) => a - b));
+    expect(costPerWatt).toEqual([...costPerWatt].sort((a, b) => a - b));
+    // From 4.0 GHz to 3.5 GHz over 55 W; the fit holds the points to 15 MHz.
+    expect(Math.abs(costPerWatt[2]! - 500 / 55)).toBeLessThan(0.5);
   });
 });

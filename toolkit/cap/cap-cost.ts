@@ -1,4 +1,5 @@
 import {
+  frequencyCovariance,
   frequencyFunction,
   type PowerAndTemperature,
   powerDependenceKnown,
@@ -7,12 +8,7 @@ import {
 import type { PowerCurve } from '../power/power-curve.js';
 import { liesOutside } from './cap-cautions.js';
 import type { CapChoice } from './cap-choice.js';
-import {
-  frequencyCovariance,
-  frequencyWithSpread,
-  fromCurveAndDraws,
-  standardErrorOfSum,
-} from './cap-frequency.js';
+import { frequencyWithSpread, fromCurveAndDraws, standardErrorOfSum } from './cap-frequency.js';
 import { orderStatistic } from './order-statistic.js';
 import { type SteadyDraws, temperaturesAt } from './steady-draws.js';
 

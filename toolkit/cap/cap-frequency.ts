@@ -1,6 +1,6 @@
 import { normalQuantile, studentTQuantile } from '../numerics/distributions.js';
 import type { Estimate, EstimatedNumber } from '../numerics/estimate.js';
-import { frequencyAt, frequencyFunction, type PowerAndTemperature } from '../power/frequency-at.js';
+import { frequencyAt, type PowerAndTemperature } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 
 const Z95 = normalQuantile(0.975);
@@ -42,48 +42,6 @@ export function fromCurveAndDraws(
   };
 }
 
-/**
- * Covariance that one curve gives to its frequencies at several points, MHz².
- *
- * The points share the curve's parameters, whose covariance is propagated by central differences, whatever the
- * form; what a point carries beyond them, the form's discrepancy, is correlated between points by the
- * discrepancy's scales in power and temperature.
- */
-export function frequencyCovariance(
-  curve: PowerCurve,
-  points: readonly PowerAndTemperature[],
-): readonly (readonly number[])[] {
-  const { parameters: names, matrix } = curve.covariance;
-  const gradients = points.map(() => new Array<number>(names.length).fill(0));
-  names.forEach((name, j) => {
-    const step = 0.01 * Math.sqrt(matrix[j]![j]!);
-    if (step === 0) return;
-    const shifted = (change: number) =>
-      frequencyFunction({
-        ...curve,
-        parameters: { ...curve.parameters, [name]: curve.parameters[name]! + change },
-      });
-    const [above, below] = [shifted(step), shifted(-step)];
-    points.forEach(({ powerW, temperatureC }, k) => {
-      gradients[k]![j] = (above(powerW, temperatureC) - below(powerW, temperatureC)) / (2 * step);
-    });
-  });
-  const throughParameters = gradients.map((a) =>
-    gradients.map((b) => weightedSum(a, (i) => weightedSum(b, (j) => matrix[i]![j]!))),
-  );
-  const beyondMHz = points.map((at, k) => {
-    const own = frequencyAt(curve, at);
-    const total = own.kind === 'estimated' ? own.standardError ** 2 : 0;
-    return Math.sqrt(Math.max(0, total - throughParameters[k]![k]!));
-  });
-  return points.map((a, k) =>
-    points.map(
-      (b, l) =>
-        throughParameters[k]![l]! + beyondMHz[k]! * beyondMHz[l]! * discrepancyCorrelation(curve, a, b),
-    ),
-  );
-}
-
 /** Standard error of Σ wₖ·fₖ for frequencies of the given covariance. */
 export function standardErrorOfSum(
   weights: readonly number[],
@@ -99,11 +57,4 @@ export function standardErrorOfSum(
 
 function weightedSum(weights: readonly number[], value: (index: number) => number): number {
   return weights.reduce((sum, weight, index) => sum + weight * value(index), 0);
-}
-
-function discrepancyCorrelation(curve: PowerCurve, a: PowerAndTemperature, b: PowerAndTemperature): number {
-  const { powerScaleRatio, temperatureScaleK } = curve.discrepancy;
-  const byPower = Math.log(a.powerW / b.powerW) / powerScaleRatio;
-  const byTemperature = (a.temperatureC - b.temperatureC) / temperatureScaleK;
-  return Math.exp(-0.5 * (byPower ** 2 + byTemperature ** 2));
 }

@@ -2,6 +2,7 @@ import { ArgumentError } from '../errors.js';
 import type { EstimatedNumber } from '../numerics/estimate.js';
 import {
   frequencyAt,
+  frequencyCovariance,
   frequencyFunction,
   type PowerAndTemperature,
   powerDependenceKnown,
@@ -13,12 +14,7 @@ import { capAtConfidence } from './cap-at-confidence.js';
 import { capCautions, isProvisional, liesOutside } from './cap-cautions.js';
 import type { CapChoice, CapScenario, SettledScenario } from './cap-choice.js';
 import { capCost } from './cap-cost.js';
-import {
-  frequencyCovariance,
-  frequencyWithSpread,
-  fromCurveAndDraws,
-  standardErrorOfSum,
-} from './cap-frequency.js';
+import { frequencyWithSpread, fromCurveAndDraws, standardErrorOfSum } from './cap-frequency.js';
 import { summariseCap } from './cap-summary.js';
 import { settleScenario } from './settle-scenario.js';
 import { drawSteady, type SteadyDraws, slopeAt, temperaturesAt } from './steady-draws.js';
