@@ -3,13 +3,14 @@ import { percent } from './cap-at-confidence.js';
 import type { CapChoice } from './cap-choice.js';
 import { describeInput } from './uncertain-input.js';
 
-/** The choice in two or three plain sentences. */
+/** The choice in a few plain sentences. */
 export function summariseCap(choice: Omit<CapChoice, 'summary'>, provisional: boolean): string {
   return [
     provisional ? 'Provisional, because the data carry a serious finding (see the cautions).' : '',
     settingOf(choice),
     temperatureOf(choice),
     frequencyOf(choice),
+    rangeOf(choice),
   ]
     .filter((part) => part !== '')
     .join(' ');
@@ -52,6 +53,16 @@ function frequencyOf({ frequencyMHz, cost }: Omit<CapChoice, 'summary'>): string
   const amount = `${(Math.abs(loss) * 100).toFixed(1)} % ${loss > 0 ? 'below' : 'above'}`;
   const against = heldAtLimit
     ? `what the default cap of ${defaultCapW} W sustains here, held at the limit at about ${sustainedPowerW.toFixed(0)} W`
-    : `the default cap of ${defaultCapW} W, which passes the limit with a chance of ${formatNumber(100 * chanceOfPassingLimit)} %`;
+    : `the default cap of ${defaultCapW} W, which passes the limit with a chance of ${roughPercent(chanceOfPassingLimit)}`;
   return `${cores}, ${amount} ${against}.`;
+}
+
+function rangeOf({ steadyTemperatureC }: Omit<CapChoice, 'summary'>): string {
+  const outside = steadyTemperatureC.kind === 'estimated' && steadyTemperatureC.extrapolated === true;
+  return outside ? 'The cap lies outside the powers this cooler was logged at (extrapolated).' : '';
+}
+
+/** Whole percents, and one digit below them: a chance is not known better. */
+function roughPercent(chance: number): string {
+  return `${chance >= 0.01 ? Math.round(100 * chance) : Number((100 * chance).toPrecision(1))} %`;
 }

@@ -13,7 +13,7 @@ export interface StandardDraws {
   readonly count: number;
   /** Student t of the model's degrees of freedom. */
   readonly resistanceScores: Float64Array;
-  /** Independent of the resistance scores: what they leave open in the exponent. */
+  /** Uncorrelated with the resistance scores: what they leave open in the exponent. */
   readonly exponentScores: Float64Array;
   readonly ambient: UniformDraws;
   readonly enclosure: UniformDraws;

@@ -266,6 +266,9 @@ describe('the cost against the default cap', () => {
     });
     expect(choice.cost).toMatchObject({ heldAtLimit: false, sustainedPowerW: 118, chanceOfPassingLimit: 0 });
     expect(known(choice.cost?.frequencyMHz).value).toBeCloseTo(3600 * (118 / 90) ** 0.25, 6);
+    expect(choice.summary).toMatch(
+      /6\.5 % below the default cap of 118 W, which passes the limit with a chance of 0 %/,
+    );
   });
 
   test('its uncertainty is that of the difference: what both frequencies share cancels', () => {
@@ -334,6 +337,7 @@ describe('cautions', () => {
     const choice = chooseCap(narrow, plainCurve(), drawer);
     expect(choice.extrapolated).toBe(true);
     expect(choice.steadyTemperatureC).toMatchObject({ extrapolated: true });
+    expect(choice.summary).toMatch(/outside the powers this cooler was logged at \(extrapolated\)\.$/);
     const text = choice.cautions.join('\n');
     expect(text).toMatch(/Extrapolated: the cooler was logged at 118 W/);
     expect(text).toMatch(/R ∝ P\^−q with q = 0\.03 and a standard deviation of 0\.02/);
