@@ -64,7 +64,7 @@ export function coolerFromSteadyPoints(
   const responses = points.map((point) => point.temperatureC - (point.ambientC ?? 0));
   const a = new Matrix(design);
   const normal = inverse(a.transpose().mmul(a));
-  const [resistance, intercept] = normal
+  const [resistance, intercept = 0] = normal
     .mmul(a.transpose())
     .mmul(Matrix.columnVector(responses))
     .getColumn(0);
