@@ -12,10 +12,10 @@ import type { Table, TableCell } from '../report/table.js';
 import { tableOfChoices, tableOfNeighbours } from '../report/table-of-choices.js';
 import { tableOfCooler, tableOfCoolers } from '../report/table-of-cooler.js';
 import { tableOfCurve } from '../report/table-of-curve.js';
+import { tableOfRuns } from '../report/table-of-runs.js';
 import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
-import { tableOfRuns } from '../report/table-of-runs.js';
 
 const mostFrameRows = 20;
 

@@ -30,10 +30,15 @@ export function reportOfNotebook(notebook: Notebook): NotebookReport {
 
 function itemsOfCell(cell: NotebookCell): readonly ReportItem[] {
   if (cell.cell_type === 'raw' || cell.source.trim() === '') return [];
-  if (cell.cell_type === 'markdown') return [{ kind: 'markdown', text: cell.source }];
+  if (cell.cell_type === 'markdown') return [{ kind: 'markdown', text: oneLevelUp(cell.source) }];
   const isShown = shownTags.some((tag) => cell.metadata.tags?.includes(tag) === true);
   const outputs = (cell.outputs ?? []).map(itemOfOutput);
   return isShown ? [{ kind: 'code', text: cell.source }, ...outputs] : outputs;
+}
+
+/** The page's title has taken the first level: sections of the notebook are sections of the page. */
+function oneLevelUp(markdown: string): string {
+  return markdown.replaceAll(/^#(#+\s)/gm, '$1');
 }
 
 function itemOfOutput(output: CellOutput): ReportItem {

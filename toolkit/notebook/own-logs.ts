@@ -43,14 +43,14 @@ export async function requireUsableLogs(
   if (first === undefined) return runs;
   const lacking = gaps.map(({ what, isMissing }) => {
     const names = paths.filter((_, i) => isMissing(runs[i]!)).map((path) => inWords(path, typedIn));
-    return `${what} (${listed(names)})`;
+    return `${listed(names)} ${names.length === 1 ? 'does' : 'do'} not say ${what}`;
   });
   const file = join(dirname(first), `${basename(first).replace(/\.[^.]*$/, '')}.conditions.json`);
   throw new ArgumentError({
     caller: 'npm start',
     argument: 'logs',
-    expected: 'complete: not all of them say everything a decision needs',
-    received: `nothing about ${lacking.join('; nor about ')}`,
+    expected: `complete: ${lacking.join('; ')}`,
+    received: paths.length === 1 ? 'one log' : `${paths.length} logs`,
     remedy: [
       `write it into a file beside each log, for the first ${inWords(file, typedIn)}:`,
       `  { ${gaps.map(({ example }) => example).join(', ')} }`,

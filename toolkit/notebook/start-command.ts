@@ -1,8 +1,10 @@
 import { readFile } from 'node:fs/promises';
-import { isAbsolute, relative, resolve } from 'node:path';
+import { basename, extname, isAbsolute, relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { CapChoice, CapScenario } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
+import { scenarioInWords } from '../figures/scenario-in-words.js';
+import { formatNumber } from '../numerics/format-estimate.js';
 import type { ReportItem } from '../report/report-html.js';
 import { tableOfChoices } from '../report/table-of-choices.js';
 import { writeReport } from '../report/write-report-node.js';
@@ -72,7 +74,7 @@ async function decide(options: StartOptions, surroundings: Surroundings): Promis
   }
   const choices = choicesIn(execution.notebook);
   const { title, items } = reportOfNotebook(execution.notebook);
-  await writeReport(page, [...answerFirst(choices), ...items], { title });
+  await writeReport(page, [...answerFirst(choices), ...items], { title, subtitle: subtitleOf(options.logs) });
   printDecision(choices, printedBy(execution.notebook), surroundings.print);
   const durationS = (performance.now() - startMs) / 1000;
   surroundings.print(`Page with pictures, models and findings (${durationS.toFixed(0)} s): ${page}`);
@@ -166,15 +168,31 @@ function printedBy(notebook: Notebook): string {
 
 /** A reader of the page wants the answer before the way to it. */
 function answerFirst(choices: readonly CapChoice[]): readonly ReportItem[] {
-  if (choices.length === 0) return [];
+  const [first] = choices;
+  if (first === undefined) return [];
+  const { limitC } = first.scenario;
   return [
     { kind: 'heading', text: 'The answer' },
+    {
+      kind: 'markdown',
+      text: `At most ${formatNumber(limitC, '°C')} on the die. ${scenarioInWords(first.scenario)}`,
+    },
     { kind: 'table', table: tableOfChoices(choices) },
     {
       kind: 'markdown',
-      text: 'How it was found, each cap in a picture, and the cautions that come before any number, follow below.',
+      text: 'The cautions come before any number; they stand below with the picture of each cap.',
     },
+    { kind: 'heading', text: 'The way there' },
   ];
+}
+
+function subtitleOf(logs: readonly string[]): string {
+  if (logs.length === 0)
+    return 'The demo: the show-control computer of a puppet theatre. Every number is invented.';
+  const names = logs.map((path) => basename(path, extname(path)));
+  const shown =
+    names.length > 6 ? `${names.slice(0, 5).join(', ')} and ${names.length - 5} more` : names.join(', ');
+  return `From ${names.length === 1 ? 'one log' : `${names.length} logs`}: ${shown}.`;
 }
 
 function printDecision(

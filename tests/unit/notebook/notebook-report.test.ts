@@ -19,12 +19,12 @@ const report = (cells: NotebookCell[]): ReturnType<typeof reportOfNotebook> =>
   reportOfNotebook({ nbformat: 4, nbformat_minor: 5, metadata: {}, cells });
 
 describe('reportOfNotebook', () => {
-  it('takes the first heading for the title and leaves it out of the text', () => {
+  it('takes the first heading for the title and leaves it out of the text, and lifts the sections', () => {
     const { title, items } = report([
-      { cell_type: 'markdown', metadata: {}, source: '# From logs\n\nText.' },
+      { cell_type: 'markdown', metadata: {}, source: '# From logs\n\nText.\n\n## Section' },
     ]);
     expect(title).toBe('From logs');
-    expect(items).toEqual([{ kind: 'markdown', text: '\nText.' }]);
+    expect(items).toEqual([{ kind: 'markdown', text: 'Text.\n\n# Section' }]);
   });
 
   it('shows outputs in order, and the code only of the cell that asks the question', () => {

@@ -36,7 +36,7 @@ describe('requireUsableLogs', () => {
 
   it('names what is missing, the logs, the file to write and the option', async () => {
     await expect(requireUsableLogs([path('a.csv'), path('b.csv')], {}, folder)).rejects.toThrow(
-      /`logs` must be complete: .*nothing about which cooler was on the processor \(a\.csv\); nor about the air/,
+      /`logs` must be complete: a\.csv does not say which cooler was on the processor; a\.csv does not say the air .*\(received "2 logs"\)/,
     );
     await expect(requireUsableLogs([path('a.csv'), path('b.csv')], {}, folder)).rejects.toThrow(
       /a\.conditions\.json:\n {2}\{ "cooler": "tower 88 mm", "ambientC": 22\.5 \}\nor, .* --cooler "tower 88 mm" --ambient-during-runs 22\.5/,
