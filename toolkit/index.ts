@@ -1,5 +1,43 @@
 export type { ArgumentProblem } from './errors.js';
 export { ArgumentError, NumericalError } from './errors.js';
+export type {
+  Annotation,
+  Axis,
+  AxisStyle,
+  Datum,
+  Figure,
+  FigureConfig,
+  FigureTemplate,
+  Font,
+  IntervalBars,
+  Layout,
+  Shape,
+  Trace,
+} from './figures/figure.js';
+export type { FigureOfCapChoiceOptions } from './figures/figure-of-cap-choice.js';
+export { figureOfCapChoice } from './figures/figure-of-cap-choice.js';
+export { figureOfComparison } from './figures/figure-of-comparison.js';
+export { figureOfFit } from './figures/figure-of-fit.js';
+export { figureOfPowerCurve } from './figures/figure-of-power-curve.js';
+export type { FigureOfRunOptions } from './figures/figure-of-run.js';
+export { figureOfRun } from './figures/figure-of-run.js';
+export { figureOfStepResponse } from './figures/figure-of-step-response.js';
+export { figureTemplate } from './figures/template.js';
+export type { DanfoModule, Frame, FrameColumns, PlainRow } from './report/frame.js';
+export { fromFrame, toFrame } from './report/frame.js';
+export { loadModel } from './report/load-model.js';
+export type { PlotlySource, ReportItem, ReportOptions } from './report/report-html.js';
+export { reportHtml } from './report/report-html.js';
+export type { SavableModel, SavableModels } from './report/save-model.js';
+export { saveModel } from './report/save-model.js';
+export type { Table, TableCell, TableColumn } from './report/table.js';
+export { tableText } from './report/table.js';
+export { tableHtml } from './report/table-html.js';
+export { tableOfChoices, tableOfNeighbours } from './report/table-of-choices.js';
+export { tableOfCooler, tableOfCoolers } from './report/table-of-cooler.js';
+export { tableOfCurve } from './report/table-of-curve.js';
+export { tableOfFindings } from './report/table-of-findings.js';
+export { tableOfRuns } from './report/table-of-runs.js';
 export type { SuffixMeaning } from './units/suffixes.js';
 export { UNIT_SUFFIXES } from './units/suffixes.js';
 export type { UnitPair } from './units/units.js';
@@ -30,6 +68,7 @@ export {
 export type { Estimate, EstimatedNumber, UnavailableNumber, UnavailableReason } from './numerics/estimate.js';
 export type { EstimatedOptions } from './numerics/estimates.js';
 export { estimated, unavailable, valueOf } from './numerics/estimates.js';
+export { formatEstimate, formatNumber, formatValue } from './numerics/format-estimate.js';
 export type { InformationCriterionInput } from './numerics/information-criterion.js';
 export { aicc, akaikeWeights } from './numerics/information-criterion.js';
 export type {

@@ -2,3 +2,5 @@ export * from './index.js';
 export type { ReadRunOptions } from './logs/read-run-node.js';
 export { readRun, readRuns } from './logs/read-run-node.js';
 export { show } from './notebook/show.js';
+export { plotlySource } from './report/plotly-node.js';
+export { writeReport } from './report/write-report-node.js';

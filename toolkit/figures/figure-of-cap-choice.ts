@@ -28,7 +28,18 @@ export interface FigureOfCapChoiceOptions {
  * @returns a figure with one or two panels; the cap in W along the bottom
  * @throws ArgumentError if the choice holds fewer than two rows of temperature against cap
  * @example
- * figureOfCapChoice(exampleChoice).layout.title.text; // => 'Flat 58 mm holds 85 °C up to 92 W'
+ * const cooler = coolerFromSteadyPoints(
+ *   [{ powerW: 60, temperatureC: 55 }, { powerW: 90, temperatureC: 71 }],
+ *   { cooler: 'flat 58 mm' },
+ * );
+ * const curve = curveFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55, frequencyMHz: 3100 },
+ *   { powerW: 90, temperatureC: 70, frequencyMHz: 3520 },
+ *   { powerW: 118, temperatureC: 84, frequencyMHz: 3810 },
+ * ]);
+ * const choice = chooseCap(cooler, curve, { limitC: 80, ambientC: 23, enclosure: { riseK: 8 } });
+ * const { title } = figureOfCapChoice(choice, { place: 'in the drawer' }).layout.meta;
+ * title.startsWith('Flat 58 mm holds 80 °C up to '); // => true
  */
 export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceOptions = {}): Figure {
   const rows = choice.temperatureAgainstCap;

@@ -25,7 +25,11 @@ const { ink, quiet, blue } = lightPalette;
  * @returns a figure with one row per cooler, the best on top
  * @throws ArgumentError if there is no result, or the kinds are mixed
  * @example
- * figureOfComparison([exampleChoice]).layout.xaxis.title.text; // => 'Power cap, W'
+ * const cooler = coolerFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55 },
+ *   { powerW: 90, temperatureC: 71 },
+ * ]);
+ * figureOfComparison([cooler]).layout.xaxis?.title?.text; // => 'Thermal resistance, die to intake air, K/W'
  * figureOfComparison([]); // => throws /at least one/
  */
 export function figureOfComparison(results: readonly CapChoice[] | readonly CoolerModel[]): Figure {
@@ -94,8 +98,8 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
 }
 
 function comparisonOfResistances(models: readonly CoolerModel[]): Figure {
-  const valueOf = (model: CoolerModel): number => model.resistanceLaw.thermalResistanceKPerW;
-  const sorted = [...models].sort((a, b) => valueOf(b) - valueOf(a));
+  const resistanceOf = (model: CoolerModel): number => model.resistanceLaw.thermalResistanceKPerW;
+  const sorted = [...models].sort((a, b) => resistanceOf(b) - resistanceOf(a));
   const nameOf = (model: CoolerModel): string => shortened(model.cooler ?? model.label);
   const atPower = (model: CoolerModel): string => formatNumber(model.resistanceLaw.atPowerW, 'W');
   const lowest = sorted.at(-1)!;
@@ -103,14 +107,14 @@ function comparisonOfResistances(models: readonly CoolerModel[]): Figure {
   const title =
     sorted.length === 1
       ? `${nameOf(lowest)} has ${formatEstimate(lowest.thermalResistanceKPerW, 'K/W')} at ${atPower(lowest)}`
-      : `${nameOf(lowest)} warms by ${formatNumber(valueOf(lowest))} K per watt, ${nameOf(highest)} by ${formatNumber(valueOf(highest))}`;
+      : `${nameOf(lowest)} warms by ${formatNumber(resistanceOf(lowest))} K per watt, ${nameOf(highest)} by ${formatNumber(resistanceOf(highest))}`;
   return dotRows({
     title,
     subtitle: 'Bar: 95 % interval of the fit. How much the mount adds is not in it.',
     xTitle: 'Thermal resistance, die to intake air, K/W',
     unit: 'K/W',
     names: sorted.map(nameOf),
-    values: sorted.map(valueOf),
+    values: sorted.map(resistanceOf),
     bars: sorted.map((model) => intervalOf(model.thermalResistanceKPerW)),
     labels: sorted.map(
       (model) => `${formatEstimate(model.thermalResistanceKPerW, 'K/W')} at ${atPower(model)}`,

@@ -17,10 +17,17 @@ const { ink, quiet, blue, red, strongShade } = lightPalette;
  * The shaded strip around the residuals is twice the standard deviation the fit reports; a pattern that leaves it
  * again and again means that the model lacks something.
  *
- * @param run - a run the model was fitted from, or another one with the same cooler
+ * @param run - a run the model was fitted from
  * @param model - what `fitCooler` returned
  * @returns a figure with two panels; time in minutes along the bottom
- * @throws ArgumentError where the model cannot be simulated for this run, as `fitOf` does
+ * @throws ArgumentError if the run is not among those the model was fitted from
+ * @example
+ * const timeS = Array.from({ length: 600 }, (_, i) => i);
+ * const run = makeRun(
+ *   { timeS, powerW: timeS.map((t) => (t === 0 ? 0 : 80)), temperatureC: timeS.map((t) => 22 + 40 * (1 - Math.exp(-t / 60))) },
+ *   { label: 'step', conditions: { ambientC: 22 } },
+ * );
+ * figureOfFit(run, fitCooler(run)).data.map((trace) => trace.name); // => ['measured', 'model', 'measured − model']
  */
 export function figureOfFit(run: Run, model: CoolerModel): Figure {
   const fit = fitOf(model, run);
@@ -50,10 +57,7 @@ export function figureOfFit(run: Run, model: CoolerModel): Figure {
   const resistance = `${formatEstimate(model.thermalResistanceKPerW, 'K/W')} at ${formatNumber(model.resistanceLaw.atPowerW, 'W')}`;
   return panelFigure({
     title,
-    subtitle: `${stages}total thermal resistance ${resistance}. Strip: twice the standard deviation.`.replace(
-      /^t/,
-      'T',
-    ),
+    subtitle: `${stages}total thermal resistance ${resistance}. Strip: twice the standard deviation.`,
     description: `Total thermal resistance ${resistance}.`,
     xTitle: 'Time, min',
     xRange,

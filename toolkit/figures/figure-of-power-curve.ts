@@ -36,7 +36,7 @@ const courses = [
  *   { powerW: 90, temperatureC: 70, frequencyMHz: 3520 },
  *   { powerW: 118, temperatureC: 84, frequencyMHz: 3810 },
  * ]);
- * figureOfPowerCurve(curve).layout.yaxis.title.text; // => 'Frequency, MHz'
+ * figureOfPowerCurve(curve).layout.yaxis?.title?.text; // => 'Frequency, MHz'
  */
 export function figureOfPowerCurve(curve: PowerCurve): Figure {
   if (curve.points.length === 0) {

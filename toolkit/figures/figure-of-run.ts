@@ -47,7 +47,7 @@ export interface FigureOfRunOptions {
  *   },
  *   { label: 'drawer', conditions: { powerCapW: 65, ambientC: 22 } },
  * );
- * figureOfRun(run).layout.yaxis2.title.text; // => 'Power, W'
+ * figureOfRun(run).layout.yaxis2?.title?.text; // => 'Power, W'
  */
 export function figureOfRun(run: Run, options: FigureOfRunOptions = {}): Figure {
   const segments = options.segments ?? loadSegments(run);

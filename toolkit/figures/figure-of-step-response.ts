@@ -22,8 +22,8 @@ const pointCount = 160;
  * @throws ArgumentError if the stages are not identifiable, as in models from steady points
  * @example
  * const averages = coolerFromSteadyPoints([
- *   { powerW: 60, temperatureC: 55, ambientC: 23 },
- *   { powerW: 90, temperatureC: 71, ambientC: 23 },
+ *   { powerW: 60, temperatureC: 55 },
+ *   { powerW: 90, temperatureC: 71 },
  * ]);
  * figureOfStepResponse(averages); // => throws /identified stages/
  */

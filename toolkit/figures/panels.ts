@@ -65,7 +65,8 @@ const characterPx = 7.9;
 
 /** Lays panels out one above the other, puts the words at the line ends and the title above. */
 export function panelFigure(parts: PanelFigure): Figure {
-  const title = titleBlock(parts.title, parts.subtitle);
+  const finding = capitalised(parts.title);
+  const title = titleBlock(finding, capitalised(parts.subtitle));
   const endLabels = parts.panels.flatMap((panel) => panel.endLabels ?? []);
   const longest = Math.max(0, ...endLabels.map((label) => [...label.text].length));
   const margin = {
@@ -141,7 +142,7 @@ export function panelFigure(parts: PanelFigure): Figure {
       title: { text: title.text },
       height: plotHeightPx + margin.t + margin.b,
       margin,
-      meta: { title: parts.title, description: parts.description },
+      meta: { title: finding, description: capitalised(parts.description) },
       hovermode: parts.hovermode,
       xaxis: {
         ...parts.xAxis,
@@ -156,6 +157,12 @@ export function panelFigure(parts: PanelFigure): Figure {
     },
     config: figureConfig,
   };
+}
+
+/** Findings and names begin sentences here, however they were written. */
+function capitalised(text: string): string {
+  const [first = ''] = text;
+  return first.toUpperCase() + text.slice(first.length);
 }
 
 /** A range that leaves room around the values, at least `least` wide. */

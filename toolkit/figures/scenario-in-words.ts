@@ -13,10 +13,7 @@ export function scenarioInWords(
   const confidence =
     scenario.confidence === undefined ? '' : `${formatNumber(scenario.confidence * 100)} % confidence, `;
   const peak = scenario.limitAppliesTo === 'peak' ? ' The limit holds for peaks.' : '';
-  return `${confidence}room ${inputInWords(scenario.ambientC, '°C', 'K')}, ${where}.${peak}`.replace(
-    /^r/,
-    'R',
-  );
+  return `${confidence}room ${inputInWords(scenario.ambientC, '°C', 'K')}, ${where}.${peak}`;
 }
 
 /** An uncertain input in words. */

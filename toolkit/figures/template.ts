@@ -21,7 +21,12 @@ const axisStyle: AxisStyle = {
   title: { font: { size: 14, color: ink }, standoff: 10 },
 };
 
-/** The look of all our pictures, as a Plotly template of our own. */
+/**
+ * The look of all our pictures, as a Plotly template of our own: for figures that you make yourself.
+ *
+ * @example
+ * figureTemplate.layout.showlegend; // => false
+ */
 export const figureTemplate: FigureTemplate = {
   layout: {
     font: { family: fontFamily, size: 13, color: ink },

@@ -7,7 +7,7 @@ import { isRecord } from './shape.js';
  * (NaN, infinities, typed arrays, dates) by its path instead of dropping it.
  *
  * @param value - plain data: objects, arrays, texts, finite numbers, booleans, null
- * @param where - names the caller and the argument in messages
+ * @param where - names the caller and the argument in messages; an empty argument begins paths at the fields
  */
 export function exactJson(
   value: unknown,
@@ -29,7 +29,10 @@ export function exactJson(
     if (isRecord(part) && isPlain(part)) {
       const fields = Object.entries(part)
         .filter(([, field]) => field !== undefined)
-        .map(([name, field]) => `${JSON.stringify(name)}: ${written(field, `${path}.${name}`, deeper)}`);
+        .map(
+          ([name, field]) =>
+            `${JSON.stringify(name)}: ${written(field, path === '' ? name : `${path}.${name}`, deeper)}`,
+        );
       return fields.length === 0 ? '{}' : `{\n${deeper}${fields.join(`,\n${deeper}`)}\n${indent}}`;
     }
     throw new ArgumentError({

@@ -12,6 +12,12 @@ import { isRecord, type Mismatch, oneOf } from './shape.js';
  * @throws ArgumentError if the text is not JSON, not a model file, of a newer version, of another kind than
  *   expected, or if a field is missing or wrong; the message names the field by its path
  * @example
+ * const curve = curveFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55, frequencyMHz: 3100 },
+ *   { powerW: 90, temperatureC: 70, frequencyMHz: 3520 },
+ *   { powerW: 118, temperatureC: 84, frequencyMHz: 3810 },
+ * ]);
+ * loadModel(saveModel(curve), { kind: 'power-curve' }).testedRange.powerW; // => [60, 118]
  * loadModel('{}'); // => throws /`text.format` must be 'kelvin-per-watt model'/
  */
 export function loadModel(text: string): SavableModel;

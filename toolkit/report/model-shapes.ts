@@ -158,7 +158,12 @@ const powerCurve = object<PowerCurve>(
     degreesOfFreedom: positive,
     discrepancy: object<PowerCurve['discrepancy']>(
       { standardDeviationMHz: notNegative, powerScaleRatio: positive, temperatureScaleK: positive },
-      {},
+      {
+        correction: object<NonNullable<PowerCurve['discrepancy']['correction']>>(
+          { knotsMHz: arrayOf(number), standardDeviationRatio: notNegative },
+          {},
+        ),
+      },
     ),
     frequencyPerPowerMHzPerW: estimate,
     frequencyPerTemperatureMHzPerK: estimate,

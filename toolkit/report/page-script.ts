@@ -26,6 +26,8 @@ export const pageScript = `
       layout.autosize = !onPaper;
       const still = place.querySelector('.still');
       if (still !== null) still.remove();
+      place.setAttribute('role', 'img');
+      place.setAttribute('aria-label', layout.meta.title + '. ' + layout.meta.description);
       window.Plotly.react(place, data, layout, config);
     });
   };

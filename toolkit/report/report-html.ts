@@ -59,7 +59,7 @@ export interface ReportOptions {
  * @example
  * reportHtml([{ kind: 'markdown', text: 'Cap: **92 W**' }], { title: 'Drawer' }).includes('<strong>92 W</strong>');
  * // => true
- * reportHtml([], {}); // => throws /options.title/
+ * reportHtml([{ kind: 'output', text: '<b>' }], { title: 'Drawer' }).includes('&lt;b&gt;'); // => true
  */
 export function reportHtml(items: readonly ReportItem[], options: ReportOptions): string {
   if (typeof options?.title !== 'string') {
@@ -106,9 +106,8 @@ function itemHtml(item: ReportItem, index: number, figures: Figure[]): string {
       return tableHtml(item.table);
     case 'figure': {
       figures.push(item.figure);
-      const { title, description } = item.figure.layout.meta;
-      const { height } = item.figure.layout;
-      return `<figure><div class="picture" id="figure-${figures.length}" role="img" aria-label="${escapeHtml(`${title}. ${description}`)}" style="min-height:${Number(height)}px"><div class="still">${stillFigure(item.figure)}</div></div></figure>`;
+      const height = Number(item.figure.layout.height);
+      return `<figure><div class="picture" id="figure-${figures.length}" style="min-height:${height}px"><div class="still">${stillFigure(item.figure)}</div></div></figure>`;
     }
     case 'findings':
       return findingsHtml(item.findings);

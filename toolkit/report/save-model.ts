@@ -32,8 +32,8 @@ export const modelFormatVersion = 1;
  * @throws ArgumentError naming the path of a field that is missing, of the wrong kind, or not a finite number
  * @example
  * const model = coolerFromSteadyPoints([
- *   { powerW: 60, temperatureC: 55, ambientC: 23 },
- *   { powerW: 90, temperatureC: 71, ambientC: 23 },
+ *   { powerW: 60, temperatureC: 55 },
+ *   { powerW: 90, temperatureC: 71 },
  * ]);
  * loadModel(saveModel(model)); // => model
  */
@@ -52,5 +52,5 @@ export function saveModel(model: SavableModel): string {
   if (mismatch !== undefined)
     throw new ArgumentError({ caller: 'saveModel', ...mismatch, argument: mismatch.path });
   const envelope = { format: modelFormat, version: modelFormatVersion, kind, model };
-  return `${exactJson(envelope, { caller: 'saveModel', argument: 'file' })}\n`;
+  return `${exactJson(envelope, { caller: 'saveModel', argument: '' })}\n`;
 }

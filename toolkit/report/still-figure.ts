@@ -1,5 +1,4 @@
 import type { Axis, Datum, Figure, Trace } from '../figures/figure.js';
-import { formatNumber } from '../numerics/format-estimate.js';
 import { escapeHtml } from './html-text.js';
 import type { Table, TableCell } from './table.js';
 import { tableHtml } from './table-html.js';
@@ -46,7 +45,7 @@ function cell(value: Datum, axis: Axis | undefined): TableCell {
   if (typeof value !== 'number') return value;
   const name = axis?.tickvals?.indexOf(value) ?? -1;
   const text = name >= 0 ? axis?.ticktext?.[name] : undefined;
-  return text === undefined ? formatNumber(value) : plain(text);
+  return text === undefined ? value : plain(text);
 }
 
 function axisOf(figure: Figure, reference: string): Axis | undefined {

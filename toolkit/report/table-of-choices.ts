@@ -9,7 +9,17 @@ import { plusMinusNote, type Table } from './table.js';
  * @param choices - what `chooseCap` returned, one per cooler
  * @returns a table
  * @example
- * tableOfChoices([]).columns[1]; // => { name: 'Power cap', unit: 'W' }
+ * const cooler = coolerFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55 },
+ *   { powerW: 90, temperatureC: 71 },
+ * ]);
+ * const curve = curveFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55, frequencyMHz: 3100 },
+ *   { powerW: 90, temperatureC: 70, frequencyMHz: 3520 },
+ *   { powerW: 118, temperatureC: 84, frequencyMHz: 3810 },
+ * ]);
+ * const table = tableOfChoices([chooseCap(cooler, curve, { limitC: 80, ambientC: 23 })]);
+ * table.columns[1]; // => { name: 'Power cap', unit: 'W' }
  */
 export function tableOfChoices(choices: readonly CapChoice[]): Table {
   const sorted = [...choices].sort(
@@ -60,8 +70,8 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
  * @returns a table, the lowest cap first
  * @example
  * const cooler = coolerFromSteadyPoints([
- *   { powerW: 60, temperatureC: 55, ambientC: 23 },
- *   { powerW: 90, temperatureC: 71, ambientC: 23 },
+ *   { powerW: 60, temperatureC: 55 },
+ *   { powerW: 90, temperatureC: 71 },
  * ]);
  * const curve = curveFromSteadyPoints([
  *   { powerW: 60, temperatureC: 55, frequencyMHz: 3100 },

@@ -9,8 +9,8 @@ import { plusMinusNote, type Table, type TableCell } from './table.js';
  * @returns a table with the columns quantity, value and unit
  * @example
  * const model = coolerFromSteadyPoints([
- *   { powerW: 60, temperatureC: 55, ambientC: 23 },
- *   { powerW: 90, temperatureC: 71, ambientC: 23 },
+ *   { powerW: 60, temperatureC: 55 },
+ *   { powerW: 90, temperatureC: 71 },
  * ]);
  * tableOfCooler(model).columns; // => [{ name: 'Quantity' }, { name: 'Value' }, { name: 'Unit' }]
  */
@@ -59,7 +59,7 @@ export function tableOfCooler(model: CoolerModel): Table {
  * @param models - at least one model
  * @returns a table
  * @example
- * const averages = [{ powerW: 60, temperatureC: 55, ambientC: 23 }, { powerW: 90, temperatureC: 71, ambientC: 23 }];
+ * const averages = [{ powerW: 60, temperatureC: 55 }, { powerW: 90, temperatureC: 71 }];
  * tableOfCoolers([coolerFromSteadyPoints(averages)]).rows.length; // => 1
  */
 export function tableOfCoolers(models: readonly CoolerModel[]): Table {

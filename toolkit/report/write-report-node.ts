@@ -14,6 +14,9 @@ import { type ReportItem, type ReportOptions, reportHtml } from './report-html.j
  * @param options - title and more, as for `reportHtml`; Plotly's source is added
  * @returns the absolute path written
  * @throws ArgumentError if the folder is missing or cannot be written, or the path is a folder
+ * @example
+ * const path = await writeReport('drawer.html', [{ kind: 'markdown', text: 'Cap: **92 W**' }], { title: 'Drawer' });
+ * path.endsWith('drawer.html'); // => true
  */
 export async function writeReport(
   path: string,

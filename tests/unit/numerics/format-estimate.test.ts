@@ -82,7 +82,7 @@ describe('formatNumber', () => {
     expect(formatNumber(0.0532164)).toBe('0.0532');
     expect(formatNumber(118)).toBe('118');
     expect(formatNumber(0.5)).toBe('0.5');
-    expect(formatNumber(-2.71828)).toBe('−2.72');
+    expect(formatNumber(-2.7449)).toBe('−2.74');
     expect(formatNumber(0)).toBe('0');
   });
 

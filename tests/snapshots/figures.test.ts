@@ -1,0 +1,58 @@
+import { describe, expect, it } from 'vitest';
+import type { Figure } from '../../toolkit/figures/figure.js';
+import { figureOfCapChoice } from '../../toolkit/figures/figure-of-cap-choice.js';
+import { figureOfComparison } from '../../toolkit/figures/figure-of-comparison.js';
+import { figureOfFit } from '../../toolkit/figures/figure-of-fit.js';
+import { figureOfPowerCurve } from '../../toolkit/figures/figure-of-power-curve.js';
+import { figureOfRun } from '../../toolkit/figures/figure-of-run.js';
+import { figureOfStepResponse } from '../../toolkit/figures/figure-of-step-response.js';
+import { figureTemplate } from '../../toolkit/figures/template.js';
+import { capChoice, coolerModel, drawerRun, powerCurve } from '../unit/figures/puppet-theatre.js';
+
+/**
+ * The figure as JSON, one value per line, every number to four significant digits: what a reader can see. The
+ * template, the same in all, has a snapshot of its own.
+ */
+function rounded(figure: Figure): string {
+  const { template: _, ...layout } = figure.layout;
+  return toText({ ...figure, layout });
+}
+
+function toText(value: unknown): string {
+  const text = JSON.stringify(
+    value,
+    (_key, part: unknown) => (typeof part === 'number' ? Number(part.toPrecision(4)) : part),
+    1,
+  );
+  // Lists of numbers on one line.
+  return `${text.replace(/\[\s+((?:-?[\d.e-]+|null)(?:,\s+(?:-?[\d.e-]+|null))*)\s+\]/g, (_match, list: string) => `[${list.replace(/\s+/g, ' ')}]`)}\n`;
+}
+
+// Coarse sampling keeps the files short; everything else is as in a real run.
+const run = drawerRun({ sampleCount: 120 });
+
+const figures: Readonly<Record<string, () => Figure>> = {
+  'figure-of-run': () => figureOfRun(run),
+  'figure-of-fit': () => figureOfFit(run, coolerModel()),
+  'figure-of-step-response': () => figureOfStepResponse(coolerModel()),
+  'figure-of-power-curve': () => figureOfPowerCurve(powerCurve()),
+  'figure-of-cap-choice': () => figureOfCapChoice(capChoice(), { place: 'in the drawer' }),
+  'figure-of-comparison-caps': () =>
+    figureOfComparison([
+      capChoice(),
+      capChoice({ cooler: 'Flat 41 mm', resistanceKPerW: 0.78 }),
+      capChoice({ cooler: 'Tower 88 mm', resistanceKPerW: 0.36 }),
+    ]),
+  'figure-of-comparison-resistances': () =>
+    figureOfComparison([coolerModel(), coolerModel({ cooler: 'Loop 140 mm', resistanceKPerW: 0.31 })]),
+};
+
+describe('figures as they were last looked at', () => {
+  it.each(Object.entries(figures))('%s', async (name, draw) => {
+    await expect(rounded(draw())).toMatchFileSnapshot(`./${name}.txt`);
+  });
+
+  it('the template', async () => {
+    await expect(toText(figureTemplate)).toMatchFileSnapshot('./figure-template.txt');
+  });
+});

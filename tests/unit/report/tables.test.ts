@@ -1,0 +1,126 @@
+import { describe, expect, it } from 'vitest';
+import { cellText, type Table, tableText } from '../../../toolkit/report/table.js';
+import { tableHtml } from '../../../toolkit/report/table-html.js';
+import { tableOfChoices, tableOfNeighbours } from '../../../toolkit/report/table-of-choices.js';
+import { tableOfCooler, tableOfCoolers } from '../../../toolkit/report/table-of-cooler.js';
+import { tableOfCurve } from '../../../toolkit/report/table-of-curve.js';
+import { tableOfFindings } from '../../../toolkit/report/table-of-findings.js';
+import { capChoice, coolerModel, estimated, powerCurve } from '../figures/puppet-theatre.js';
+
+/** The table as rows of text, as people read it. */
+function read(table: Table): readonly (readonly string[])[] {
+  return table.rows.map((row) => row.map(cellText));
+}
+
+describe('tableOfCooler', () => {
+  it('states every quantity with unit and uncertainty', () => {
+    const rows = read(tableOfCooler(coolerModel()));
+    expect(rows).toContainEqual(['Thermal resistance at 92 W', '0.532 ± 0.012', 'K/W']);
+    expect(rows).toContainEqual(['Stage 1: time constant', '6.2 ± 0.4', 's']);
+    expect(rows).toContainEqual(['Ladder 2: heat capacity', '471', 'J/K']);
+    expect(rows).toContainEqual(['Intake air', '31 (fixed)', '°C']);
+    expect(rows).toContainEqual(['Exponent of resistance over power', '0 (assumed)', '']);
+    expect(rows).toContainEqual(['Tested power', '14 to 92', 'W']);
+  });
+
+  it('says in words what is not identifiable', () => {
+    const model = {
+      ...coolerModel(),
+      thermalResistanceKPerW: { kind: 'unavailable', reason: 'not-identifiable' } as const,
+    };
+    expect(read(tableOfCooler(model))[0]).toEqual(['Thermal resistance at 92 W', 'not identifiable', 'K/W']);
+  });
+});
+
+describe('tableOfCoolers', () => {
+  it('puts the lowest resistance first', () => {
+    const table = tableOfCoolers([
+      coolerModel(),
+      coolerModel({ cooler: 'Loop 140 mm', resistanceKPerW: 0.31 }),
+    ]);
+    expect(read(table)).toEqual([
+      ['Loop 140 mm', '0.310 ± 0.012', '92', '6.2, 184', '1'],
+      ['Flat 58 mm', '0.532 ± 0.012', '92', '6.2, 184', '1'],
+    ]);
+  });
+});
+
+describe('tableOfCurve', () => {
+  it('states what a watt and a kelvin change', () => {
+    expect(read(tableOfCurve(powerCurve())).slice(0, 2)).toEqual([
+      ['Frequency per watt', '12.4 ± 0.8', 'MHz/W'],
+      ['Frequency per kelvin', '−3.1 ± 0.9', 'MHz/K'],
+    ]);
+  });
+});
+
+describe('tableOfChoices', () => {
+  it('compares caps, the highest first, with the loss in per cent', () => {
+    const table = tableOfChoices([capChoice(), capChoice({ cooler: 'Tower 88 mm', resistanceKPerW: 0.36 })]);
+    expect(table.columns.map((column) => column.name)).toContain('Loss against 118 W');
+    expect(read(table)[1]).toEqual(['Flat 58 mm', '89', '80 ± 6', '3522 ± 18', '2.20 ± 0.25', '4.5']);
+    expect(table.rows.map((row) => row[0])).toEqual(['Tower 88 mm', 'Flat 58 mm']);
+  });
+
+  it('shows the limits where they differ', () => {
+    const other = capChoice();
+    const table = tableOfChoices([capChoice(), { ...other, scenario: { ...other.scenario, limitC: 80 } }]);
+    expect(table.columns.map((column) => column.name)).toContain('Limit');
+  });
+});
+
+describe('tableOfNeighbours', () => {
+  it('marks the chosen cap', () => {
+    expect(read(tableOfNeighbours(capChoice()))).toContainEqual(['89', '4.5', 'chosen']);
+  });
+});
+
+describe('tableOfFindings', () => {
+  it('puts the serious ones first', () => {
+    const table = tableOfFindings([
+      { code: 'a', severity: 'note', message: 'first' },
+      { code: 'b', severity: 'serious', message: 'second', remedy: 'log again' },
+    ]);
+    expect(table.rows).toEqual([
+      ['serious', 'second', 'log again'],
+      ['note', 'first', ''],
+    ]);
+  });
+});
+
+describe('tableText', () => {
+  it('lines up columns, numbers flush right, one row per line', () => {
+    const table: Table = {
+      kind: 'table',
+      title: 'Two coolers',
+      columns: [{ name: 'Cooler' }, { name: 'Cap', unit: 'W' }],
+      rows: [
+        ['Flat\n41 mm', estimated(74, 3)],
+        ['Tower 88 mm', 118],
+        ['none', null],
+      ],
+      notes: ['A note.'],
+    };
+    expect(tableText(table)).toBe(
+      [
+        'Two coolers',
+        '',
+        'Cooler       Cap, W',
+        '-----------  ------',
+        'Flat 41 mm   74 ± 3',
+        'Tower 88 mm     118',
+        'none              –',
+        '',
+        'A note.',
+      ].join('\n'),
+    );
+  });
+});
+
+describe('tableHtml', () => {
+  it('marks numeric columns and escapes every cell', () => {
+    const html = tableHtml({ kind: 'table', columns: [{ name: 'a<b' }, { name: 'n' }], rows: [['<i>', 3]] });
+    expect(html).toContain('<th scope="col">a&lt;b</th>');
+    expect(html).toContain('<td>&lt;i&gt;</td><td class="number">3</td>');
+  });
+});
