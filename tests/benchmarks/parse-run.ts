@@ -1,5 +1,5 @@
 /**
- * `readRun` of a 50 MB log of 1,000,000 rows and 8 columns against the C reader of pandas on the same file:
+ * A 50 MB log of 1,000,000 rows and 8 columns, read by `readRun` and `parseRun` and by the C reader of pandas:
  * time, and memory as the growth of the peak resident set over an idle process.
  *
  * Run with: npm run build && node dist/tests/benchmarks/parse-run.js
@@ -11,6 +11,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
+import { readFile } from 'node:fs/promises';
+import { parseRun } from '../../toolkit/logs/parse-run.js';
 import { readRun } from '../../toolkit/logs/read-run-node.js';
 
 const ROWS = 1_000_000;
@@ -47,34 +49,30 @@ async function writeLog(path: string): Promise<void> {
   await once(file, 'finish');
 }
 
-/** Answers of the two readers run in processes of their own: seconds per repeat, and bytes of memory. */
+/** What one reader answers from a process of its own. */
 interface Measured {
   readonly version: string;
-  readonly seconds: readonly number[];
+  readonly seconds: number;
   readonly peakGrowthBytes: number;
 }
 
 const PANDAS = `
 import json, resource, sys, time
 import pandas
-path, repeats = sys.argv[1], int(sys.argv[2])
 idle = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-seconds = []
-for _ in range(repeats):
-    start = time.perf_counter()
-    frame = pandas.read_csv(path, engine='c')
-    seconds.append(time.perf_counter() - start)
-    assert frame.shape == (${ROWS}, 8)
-    del frame
+start = time.perf_counter()
+frame = pandas.read_csv(sys.argv[1], engine='c')
+seconds = time.perf_counter() - start
+assert frame.shape == (${ROWS}, 8)
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 print(json.dumps({'version': pandas.__version__, 'seconds': seconds, 'peakGrowthBytes': (peak - idle) * 1024}))
 `;
 
-function pandas(path: string, repeats: number): Measured | undefined {
+function pandas(path: string): Measured | undefined {
   for (const python of ['/usr/bin/python3', 'python3']) {
     try {
       return JSON.parse(
-        execFileSync(python, ['-c', PANDAS, path, String(repeats)], {
+        execFileSync(python, ['-c', PANDAS, path], {
           stdio: ['ignore', 'pipe', 'ignore'],
         }).toString(),
       ) as Measured;
@@ -85,29 +83,37 @@ function pandas(path: string, repeats: number): Measured | undefined {
   return undefined;
 }
 
-function ours(path: string, repeats: number): Measured {
+/** Ways to a run: piece by piece from the file, from its bytes in memory, from its text in memory. */
+const WAYS = {
+  readRun: (path: string) => readRun(path),
+  'parseRun of bytes': async (path: string) => parseRun(await readFile(path)),
+  'parseRun of text': async (path: string) => parseRun(await readFile(path, 'utf8')),
+} as const;
+type Way = keyof typeof WAYS;
+
+function ours(path: string, way: Way): Measured {
   const own = fileURLToPath(import.meta.url);
-  return JSON.parse(
-    execFileSync(process.execPath, [own, 'measure', path, String(repeats)]).toString(),
-  ) as Measured;
+  return JSON.parse(execFileSync(process.execPath, [own, path, way]).toString()) as Measured;
 }
 
-/** What the process of its own does: reads the file and prints what it took. */
-async function measure(path: string, repeats: number): Promise<void> {
+/** What the process of its own does: reads the file once and prints what it took, reading from disk included. */
+async function measure(path: string, way: Way): Promise<void> {
   const idleKiB = process.resourceUsage().maxRSS;
-  const seconds: number[] = [];
-  for (let k = 0; k < repeats; k++) {
-    const start = performance.now();
-    const run = await readRun(path);
-    seconds.push((performance.now() - start) / 1000);
-    if (run.timeS.length !== ROWS || run.voltageV?.length !== ROWS) throw new Error('rows were lost');
-  }
+  const start = performance.now();
+  const run = await WAYS[way](path);
+  const seconds = (performance.now() - start) / 1000;
+  if (run.timeS.length !== ROWS || run.voltageV?.length !== ROWS) throw new Error('rows were lost');
   const peakGrowthBytes = (process.resourceUsage().maxRSS - idleKiB) * 1024;
   console.log(JSON.stringify({ version: process.version, seconds, peakGrowthBytes } satisfies Measured));
 }
 
-const best = (values: readonly number[]): number => Math.min(...values);
+const best = (measured: readonly Measured[]): number => Math.min(...measured.map(({ seconds }) => seconds));
 const megabytes = (bytes: number): string => (bytes / 1e6).toFixed(0);
+
+function inWords(name: string, measured: readonly Measured[], size: number): string {
+  const growth = Math.max(...measured.map(({ peakGrowthBytes }) => peakGrowthBytes));
+  return `${name}: ${best(measured).toFixed(3)} s best of ${measured.length}, ${megabytes(growth)} MB more memory = ${(growth / size).toFixed(2)} times the file`;
+}
 
 async function compare(): Promise<void> {
   const folder = mkdtempSync(join(tmpdir(), 'kelvin-per-watt-'));
@@ -115,42 +121,30 @@ async function compare(): Promise<void> {
   try {
     await writeLog(path);
     const size = statSync(path).size;
-    console.log(
-      `log: ${ROWS} rows, 8 columns, ${megabytes(size)} MB`,
-    );
+    console.log(`log: ${ROWS} rows, 8 columns, ${megabytes(size)} MB`);
 
-    const our: Measured[] = [];
+    // Fresh processes, interleaved, so that all see the machine in the same state.
+    const our: Record<Way, Measured[]> = { readRun: [], 'parseRun of bytes': [], 'parseRun of text': [] };
     const their: Measured[] = [];
-    // Fresh processes, interleaved, so that both see the machine in the same state.
     for (let k = 0; k < REPEATS; k++) {
-      our.push(ours(path, 1));
-      const measured = pandas(path, 1);
+      for (const way of Object.keys(WAYS) as Way[]) our[way].push(ours(path, way));
+      const measured = pandas(path);
       if (measured !== undefined) their.push(measured);
     }
-    const ourS = best(our.flatMap(({ seconds }) => seconds));
-    const growth = Math.max(...our.map(({ peakGrowthBytes }) => peakGrowthBytes));
-    console.log(
-      `readRun (Node ${our[0]!.version}): ${ourS.toFixed(3)} s best of ${REPEATS} first reads, ` +
-        `${megabytes(growth)} MB more memory at most = ${(growth / size).toFixed(2)} times the file`,
-    );
-    if (their.length === 0) {
-      console.log('pandas: skipped, no python3 with pandas found');
-      return;
+    const theirS = best(their);
+    if (their.length === 0) console.log('pandas: skipped, no python3 with pandas found');
+    else console.log(inWords(`pandas ${their[0]!.version}`, their, size));
+    for (const [way, measured] of Object.entries(our)) {
+      const ratio =
+        their.length === 0 ? '' : `; time ratio to pandas ${(best(measured) / theirS).toFixed(2)}`;
+      console.log(`${inWords(`${way}, Node ${measured[0]!.version}`, measured, size)}${ratio}`);
     }
-    const theirS = best(their.flatMap(({ seconds }) => seconds));
-    const theirGrowth = Math.max(...their.map(({ peakGrowthBytes }) => peakGrowthBytes));
-    console.log(
-      `pandas ${their[0]!.version}: ${theirS.toFixed(3)} s best of ${their.length}, ` +
-        `${megabytes(theirGrowth)} MB = ${(theirGrowth / size).toFixed(2)} times the file`,
-    );
-    console.log(
-      `ratio readRun / pandas: ${(ourS / theirS).toFixed(2)} (wanted: at most 1); memory wanted: at most 4`,
-    );
+    console.log('wanted: time ratio at most 1, memory at most 4 times the file');
   } finally {
     rmSync(folder, { recursive: true });
   }
 }
 
-const [command, path, repeats] = process.argv.slice(2);
-if (command === 'measure') await measure(path!, Number(repeats));
-else await compare();
+const [path, way] = process.argv.slice(2);
+if (path === undefined) await compare();
+else await measure(path, way as Way);

@@ -190,6 +190,6 @@ export function requireConditions(
     argument: 'run.conditions',
     expected: `complete; the log of "${run.label}" cannot say ${meanings.join(', ')}`,
     received: run.conditions,
-    remedy: `write this as ${run.label}.conditions.json beside the log, with values in place of the dots, or give it as the option conditions:\n{\n${lines.join(',\n')}\n}`,
+    remedy: `write this into the conditions file beside the log (${run.label}.csv has ${run.label}.conditions.json), with values in place of the dots, or give it as the option conditions:\n{\n${lines.join(',\n')}\n}`,
   });
 }

@@ -163,9 +163,9 @@ export function findDecimal(rows: readonly TextRecord[], columns: readonly numbe
     for (const column of columns) {
       const text = cells[column]?.trim() ?? '';
       const where = [text, line, column] as const;
-      if (/^[+-−]?\d*\.\d+(?:[eE][+-]?\d+)?$/.test(text)) withPoint ??= where;
-      else if (/^[+-−]?[1-9]\d{0,2},\d{3}$/.test(text)) unproven ??= where;
-      else if (/^[+-−]?\d*,\d+(?:[eE][+-]?\d+)?$/.test(text)) withComma ??= where;
+      if (/^[+\-−]?\d*\.\d+(?:[eE][+-]?\d+)?$/.test(text)) withPoint ??= where;
+      else if (/^[+\-−]?[1-9]\d{0,2},\d{3}$/.test(text)) unproven ??= where;
+      else if (/^[+\-−]?\d*,\d+(?:[eE][+-]?\d+)?$/.test(text)) withComma ??= where;
     }
   }
   if (withComma !== undefined && withPoint !== undefined) {

@@ -19,6 +19,10 @@ export interface LogIssue {
 /**
  * A log, or the conditions file beside it, that cannot be read without guessing. `issues` holds every reason with
  * its place; the message holds them all in words.
+ *
+ * @example
+ * new LogFormatError([{ code: 'x', line: 3, column: 2, message: 'no number', remedy: 'write one' }]).message;
+ * // => 'line 3, column 2: no number; write one'
  */
 export class LogFormatError extends Error {
   readonly issues: readonly LogIssue[];

@@ -76,7 +76,8 @@ export function parseRun(text: string | Uint8Array, options: ParseRunOptions = {
  * still throws an `ArgumentError`.
  *
  * @example
- * safeParseRun('time_s,temp_c,power_w').issues[0].code; // => 'no-rows'
+ * const parsed = safeParseRun('time_s,temp_c,power_w');
+ * parsed.ok ? [] : parsed.issues.map(({ code }) => code); // => ['no-rows']
  */
 export function safeParseRun(text: string | Uint8Array, options: ParseRunOptions = {}): ParsedRun {
   try {

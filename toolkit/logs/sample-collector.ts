@@ -130,10 +130,10 @@ export class SampleCollector {
 
   /** Seconds, or the number in the unit of the log; the first readable cell decides which form the column has. */
   private timeOf(text: string): number {
-    const number = numberFromText(text, this.options.decimal);
-    if (!Number.isNaN(number)) {
-      this.timeForm ??= 'number';
-      return this.timeForm === 'number' ? number : Number.NaN;
+    if (this.timeForm === undefined || this.timeForm === 'number') {
+      const number = numberFromText(text, this.options.decimal);
+      if (!Number.isNaN(number)) this.timeForm = 'number';
+      if (this.timeForm === 'number') return number;
     }
     const time = timeFromText(text);
     if (time === undefined) return Number.NaN;

@@ -35,14 +35,12 @@ export function timeFromText(text: string): TimeText | undefined {
   }
   const match = DATE_TIME.exec(text);
   if (match === null) return undefined;
-  const [year, month, day, hour, minute, second] = match.slice(1, 7).map((part) => Number(part ?? 0)) as [
-    number,
-    number,
-    number,
-    number,
-    number,
-    number,
-  ];
+  const year = Number(match[1]);
+  const month = Number(match[2]);
+  const day = Number(match[3]);
+  const hour = Number(match[4]);
+  const minute = Number(match[5]);
+  const second = match[6] === undefined ? 0 : Number(match[6]);
   const leap = (year % 4 === 0 && year % 100 !== 0) || year % 400 === 0;
   if (month < 1 || month > 12 || day < 1 || day > DAYS[month - 1]! || (month === 2 && day === 29 && !leap))
     return undefined;

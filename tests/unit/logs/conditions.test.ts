@@ -64,7 +64,7 @@ describe('parseConditions', () => {
 
   it('names every mistake at once', () => {
     expect(() => parseConditions('{ "ambientC": 250, "mount": 1 }', 'x')).toThrow(
-      /x: \/ambientC must[^]*\nx: \/mount must/,
+      /x: \/ambientC must[\s\S]*\nx: \/mount must/,
     );
   });
 });
@@ -101,7 +101,7 @@ describe('requireConditions', () => {
     ).toThrow(
       'requireConditions: `run.conditions` must be complete; the log of "evening" cannot say ' +
         "ambientC (air temperature at the cooler's intake, degrees Celsius, where the log has no column of it), cooler (name of the cooler) " +
-        '(received an object); write this as evening.conditions.json beside the log, with values in place of the dots, ' +
+        '(received an object); write this into the conditions file beside the log (evening.csv has evening.conditions.json), with values in place of the dots, ' +
         'or give it as the option conditions:\n{\n  "ambientC": …,\n  "cooler": "…"\n}',
     );
   });

@@ -60,6 +60,8 @@ describe('findDecimal', () => {
     expect(findDecimal(rows('1', '31,5'), [0])).toBe(',');
     expect(findDecimal(rows('0,512', '31,250'), [0])).toBe(',');
     expect(findDecimal(rows('1', '2'), [0])).toBe('.');
+    expect(findDecimal(rows('−0,5', '+1,25e3'), [0])).toBe(',');
+    expect(findDecimal(rows('x.5', '1,5'), [0])).toBe(',');
   });
 
   it('takes a comma before three digits for a decimal comma only if something else speaks for it', () => {

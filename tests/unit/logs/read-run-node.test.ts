@@ -118,7 +118,7 @@ describe('readRuns', () => {
       [empty, 'empty'],
     ]);
     expect((failure as LogFormatError).message).toMatch(
-      /gone\.csv: there is no such file[^]*\n.*nothing\.csv: the log is empty/,
+      /gone\.csv: there is no such file[\s\S]*\n.*nothing\.csv: the log is empty/,
     );
   });
 
