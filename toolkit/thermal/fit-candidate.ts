@@ -150,6 +150,7 @@ function reasonToReject(
 ): string | undefined {
   if (!minimum.termination.converged) return `not converged: ${minimum.termination.message}`;
   const total = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
+  if (!(total > 0)) return 'the temperature does not rise with the power';
   if (resistancesKPerW.some((resistance) => resistance < LEAST_RESISTANCE_SHARE * total)) {
     return 'a stage has no resistance';
   }

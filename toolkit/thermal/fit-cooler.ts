@@ -7,7 +7,7 @@ import { type FittedCandidate, fitCandidate } from './fit-candidate.js';
 import { fitFindings } from './fit-findings.js';
 import { type FitRecord, recordOfRuns } from './fit-record.js';
 import { modelOfCandidates } from './model-of-candidates.js';
-import { type ResidualNoise, residualNoise } from './residual-correlation.js';
+import { LEAST_NOISE_K, type ResidualNoise, residualNoise } from './residual-correlation.js';
 import { spikeMask } from './spikes.js';
 import { coarseSpectrum } from './starting-poles.js';
 
@@ -69,10 +69,8 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
   const caller = 'fitCooler';
   const list: readonly Run[] = 'timeS' in runs ? [runs] : runs;
   const { maxStageCount, sensorLag } = { ...FIT_COOLER_DEFAULTS, ...options };
-  requireNumber(maxStageCount, { caller, argument: 'options.maxStageCount' }, { atLeast: 1, atMost: 4 });
-  if (options.stageCount !== undefined) {
-    requireNumber(options.stageCount, { caller, argument: 'options.stageCount' }, { atLeast: 1, atMost: 4 });
-  }
+  requireStageCount(maxStageCount, caller, 'options.maxStageCount');
+  if (options.stageCount !== undefined) requireStageCount(options.stageCount, caller, 'options.stageCount');
   if (options.powerExponent !== undefined) {
     requireNumber(
       options.powerExponent,
@@ -151,9 +149,6 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
   return { ...model, findings };
 }
 
-/** Residuals below this are rounding of the log, not noise of the sensor. */
-const LEAST_NOISE_K = 1e-3;
-
 const isUsable = (candidate: FittedCandidate): boolean => candidate.rejected === undefined;
 
 function upTo(count: number): number[] {
@@ -182,6 +177,11 @@ function meanLoadPowerW(run: Run): number {
     count++;
   }
   return sum / Math.max(1, count);
+}
+
+function requireStageCount(value: number, caller: string, argument: string): void {
+  if (Number.isInteger(value) && value >= 1 && value <= 4) return;
+  throw new ArgumentError({ caller, argument, expected: 'a whole number from 1 to 4', received: value });
 }
 
 function requireOneSubject(runs: readonly Run[], caller: string): void {

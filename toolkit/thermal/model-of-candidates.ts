@@ -8,7 +8,7 @@ import type { FittedCandidate } from './fit-candidate.js';
 import type { FitRecord } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
 import { ladderFromPoles } from './ladder.js';
-import type { ResidualNoise } from './residual-correlation.js';
+import { LEAST_NOISE_K, type ResidualNoise } from './residual-correlation.js';
 
 /** Fewest degrees of freedom an interval is built on: below this Student's t says more about itself than the data. */
 const LEAST_DEGREES_OF_FREEDOM = 3;
@@ -148,14 +148,22 @@ function orderTable(
   noise: ResidualNoise,
   effectiveSampleCount: number,
 ): OrderCandidate[] {
-  const scores = candidates.map((candidate) => {
-    const parameterCount = candidate.layout.count + candidate.structure.stageCount;
+  const parameterCounts = candidates.map(({ layout, structure }) => layout.count + structure.stageCount);
+  // What rounding of the log leaves, in the units of the weights: two candidates that both meet the data within it
+  // differ by their parameters alone.
+  const roundings = noise.runRmsK.map((rmsK) => (LEAST_NOISE_K / Math.max(rmsK, LEAST_NOISE_K)) ** 2);
+  const rounding = roundings.reduce((sum, share) => sum + share, 0) / roundings.length;
+  // Without a criterion a candidate could never be chosen, however much better it fits: where the residuals leave too
+  // few independent samples for the largest one, all are judged on the fewest that give it a criterion, its penalty high.
+  const criterionSampleCount = Math.max(effectiveSampleCount, Math.max(...parameterCounts) + 3);
+  const scores = candidates.map((candidate, c) => {
+    const parameterCount = parameterCounts[c];
     const weightedMean = (candidate.weightedSquares * noise.samplesPerIndependentSample) / record.sampleCount;
     return {
       parameterCount,
       aicc: aicc({
-        sumOfSquares: Math.max(effectiveSampleCount * weightedMean, Number.MIN_VALUE),
-        sampleCount: effectiveSampleCount,
+        sumOfSquares: criterionSampleCount * (weightedMean + rounding),
+        sampleCount: criterionSampleCount,
         parameterCount,
       }),
     };
@@ -166,9 +174,11 @@ function orderTable(
   const weights = criteria.some((criterion) => criterion !== undefined)
     ? akaikeWeights(criteria)
     : criteria.map(() => 0);
-  // Where the record is too short for the criterion, the simplest candidate that fits is taken.
-  const eligible = candidates.map((candidate, c) => (candidate.rejected === undefined ? weights[c] : -1));
-  const chosenIndex = eligible.indexOf(Math.max(...eligible));
+  // By the criterion, not by the weight: where a rejected candidate fits far better, all other weights round to 0.
+  const standing = candidates.map((candidate, c) =>
+    candidate.rejected === undefined ? (criteria[c] ?? Number.MAX_VALUE) : Number.POSITIVE_INFINITY,
+  );
+  const chosenIndex = standing.indexOf(Math.min(...standing));
   return candidates.map((candidate, c) => {
     const squares = candidate.residualsK.reduce((sum, residual) => sum + residual * residual, 0);
     return {

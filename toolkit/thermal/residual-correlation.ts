@@ -14,6 +14,12 @@ export interface ResidualNoise {
 /** Longer records are averaged in blocks to about this many points, so that the cost stays linear in samples. */
 const MOST_POINTS = 4000;
 
+/**
+ * Residuals below this are rounding of the log, not noise of the sensor, K. What is left of a model that fits to
+ * rounding is smooth, but it is no reason to take a whole record for one sample.
+ */
+export const LEAST_NOISE_K: number = 1e-3;
+
 /** Below this the empirical autocorrelation is taken as noise and the sum ends. */
 const NEGLIGIBLE_CORRELATION = 0.05;
 
@@ -39,14 +45,19 @@ export function residualNoise(
     }
   }
   const runRmsK = Array.from(squares, (sum, j) => Math.sqrt(sum / Math.max(1, counts[j])));
+  const scalesK = runRmsK.map((rmsK) => Math.hypot(rmsK, LEAST_NOISE_K));
   const blockLength = Math.ceil(record.sampleCount / MOST_POINTS);
+  const roundingShare = (runIndex: number): number => (LEAST_NOISE_K / scalesK[runIndex]) ** 2;
   const blocks = record.pieces.map(({ runIndex, offset, stepS }) =>
-    blockMeans(residualsK, mask, offset, stepS.length, blockLength, runRmsK[runIndex] || 1),
+    blockMeans(residualsK, mask, offset, stepS.length, blockLength, scalesK[runIndex]),
   );
 
   const points = blocks.reduce((sum, block) => sum + block.length, 0);
-  const variance = lagProduct(blocks, 0) / points;
-  if (!(variance > 0)) return { runRmsK, samplesPerIndependentSample: 1 };
+  // Rounding is white noise of its own, a small share of the variance unless there is nothing else.
+  const rounding =
+    blocks.reduce((sum, block, p) => sum + block.length * roundingShare(record.pieces[p].runIndex), 0) /
+    (points * blockLength);
+  const variance = lagProduct(blocks, 0) / points + rounding;
   const longest = Math.max(...blocks.map((block) => block.length));
   let integrated = 1;
   for (let lag = 1; lag < longest / 2; lag++) {
