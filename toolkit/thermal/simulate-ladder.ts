@@ -1,4 +1,4 @@
-import { ArgumentError } from '../errors.js';
+import { ArgumentError, requireNumber } from '../errors.js';
 import type { PowerSample } from '../runs/run.js';
 import type { LadderRung } from './cooler-model.js';
 import { modesOfLadder } from './ladder.js';
@@ -29,7 +29,7 @@ export interface LadderSimulation {
  * @param ladder - n rungs from the die outward
  * @param simulation - times, power, air; see `LadderSimulation`
  * @returns n arrays of length m, degrees Celsius, die first
- * @throws ArgumentError if lengths differ or a rung is not positive
+ * @throws ArgumentError if lengths differ, times do not increase, a value is not finite or a rung is not positive
  * @example
  * const [die] = simulateLadder([{ heatCapacityJPerK: 120, resistanceKPerW: 0.5 }], {
  *   timeS: [0, 60], powerW: [40, 40], ambientC: 25,
@@ -52,6 +52,18 @@ export function simulateLadder(ladder: readonly LadderRung[], simulation: Ladder
   for (const [argument, length, wanted] of lengths) {
     if (length === wanted) continue;
     throw new ArgumentError({ caller, argument, expected: `${wanted} long`, received: length });
+  }
+
+  requireNumber(ambientC, { caller, argument: 'simulation.ambientC' }, { above: -273.15 });
+  for (let i = 0; i < sampleCount; i++) {
+    if (!Number.isFinite(powerW[i]))
+      requireNumber(powerW[i], { caller, argument: `simulation.powerW[${i}]` });
+    if (i === 0 || timeS[i] > timeS[i - 1]) continue;
+    requireNumber(
+      timeS[i] - timeS[i - 1],
+      { caller, argument: `simulation.timeS[${i}] − timeS[${i - 1}]` },
+      { above: 0 },
+    );
   }
 
   const root = ladder.map((rung) => Math.sqrt(rung.heatCapacityJPerK));

@@ -31,7 +31,7 @@ const LOWEST_POWER_SHARE = 0.05;
  * @param model - a model with stages, from `fitCooler`
  * @param simulation - times, power, air, start; see `TemperatureSimulation`
  * @returns degrees Celsius, length m
- * @throws ArgumentError if lengths differ, times do not increase or the model has no stages
+ * @throws ArgumentError if lengths differ, times do not increase, a value is not finite or the model has no stages
  * @example
  * const timeS = Array.from({ length: 600 }, (_, i) => i);
  * const run = makeRun(
@@ -43,17 +43,30 @@ const LOWEST_POWER_SHARE = 0.05;
  */
 export function simulateTemperature(model: CoolerModel, simulation: TemperatureSimulation): Float64Array {
   const caller = 'simulateTemperature';
-  const { timeS, startPowerW = 0, powerSample = 'interval-mean' } = simulation;
+  const { timeS, powerSample = 'interval-mean' } = simulation;
   const { timeConstantsS, resistancesKPerW, sensorLagS, airTimeConstantS } = requireStages(model, caller);
   const count = timeS.length;
   const powerW = spread(simulation.powerW, count, caller, 'simulation.powerW');
   const ambientC = spread(simulation.ambientC, count, caller, 'simulation.ambientC');
+  const startPowersW = spread(
+    simulation.startPowerW ?? 0,
+    timeConstantsS.length,
+    caller,
+    'simulation.startPowerW',
+    ', one a stage',
+  );
   const stepS = new Float64Array(count);
   const drivePowerW = new Float64Array(count);
   for (let i = 0; i < count; i++) {
     if (i > 0) {
       stepS[i] = timeS[i] - timeS[i - 1];
-      requireNumber(stepS[i], { caller, argument: `simulation.timeS[${i}] − timeS[${i - 1}]` }, { above: 0 });
+      if (!(stepS[i] > 0)) {
+        requireNumber(
+          stepS[i],
+          { caller, argument: `simulation.timeS[${i}] − timeS[${i - 1}]` },
+          { above: 0 },
+        );
+      }
     }
     drivePowerW[i] = powerW[powerSample === 'interval-mean' ? i : Math.max(0, i - 1)];
   }
@@ -66,7 +79,7 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
   const temperatureC = airAtDie(timeS, ambientC, airTimeConstantS);
   timeConstantsS.forEach((timeConstantS, k) => {
     fillPoleResponse(timeConstantS, { stepS, drivePowerW }, response);
-    const start = typeof startPowerW === 'number' ? startPowerW : startPowerW[k];
+    const start = startPowersW[k];
     const share = sensorLagS === undefined ? 1 : timeConstantS / (timeConstantS - sensorLagS);
     const slowest = k === timeConstantsS.length - 1;
     for (let i = 0; i < count; i++) {
@@ -87,13 +100,22 @@ function spread(
   count: number,
   caller: string,
   argument: string,
+  which = '',
 ): ArrayLike<number> {
-  if (typeof value === 'number') return new Float64Array(count).fill(value);
-  if (value.length === count) return value;
-  throw new ArgumentError({
-    caller,
-    argument,
-    expected: `one number or ${count} of them`,
-    received: `${value.length} of them`,
-  });
+  if (typeof value === 'number') {
+    requireNumber(value, { caller, argument });
+    return new Float64Array(count).fill(value);
+  }
+  if (value.length !== count) {
+    throw new ArgumentError({
+      caller,
+      argument,
+      expected: `one number or ${count} of them${which}`,
+      received: `${value.length} of them`,
+    });
+  }
+  for (let i = 0; i < count; i++) {
+    if (!Number.isFinite(value[i])) requireNumber(value[i], { caller, argument: `${argument}[${i}]` });
+  }
+  return value;
 }
