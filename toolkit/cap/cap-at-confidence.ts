@@ -1,7 +1,7 @@
 import { NumericalError } from '../errors.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { CapChoice, SettledScenario } from './cap-choice.js';
-import { orderStatistic } from './order-statistic.js';
+import { orderStatistic } from '../numerics/order-statistic.js';
 import { powersAtLimit, type SteadyDraws, slopeAt, temperaturesAt } from './steady-draws.js';
 import { stepDown } from './step-down.js';
 

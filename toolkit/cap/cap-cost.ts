@@ -9,7 +9,7 @@ import type { PowerCurve } from '../power/power-curve.js';
 import { liesOutside } from './cap-cautions.js';
 import type { CapChoice } from './cap-choice.js';
 import { frequencyWithSpread, fromCurveAndDraws, standardErrorOfSum } from './cap-frequency.js';
-import { orderStatistic } from './order-statistic.js';
+import { orderStatistic } from '../numerics/order-statistic.js';
 import { type SteadyDraws, temperaturesAt } from './steady-draws.js';
 
 /** What the cost is worked out from. */

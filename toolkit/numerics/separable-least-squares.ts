@@ -31,11 +31,29 @@ export interface SeparableMinimum {
   readonly termination: { readonly reason: string; readonly converged: boolean; readonly message: string };
 }
 
-/** Relative decrease of the sum of squares below which the search ends. */
-const COST_TOLERANCE = 1e-9;
+/** Relative decrease of the sum of squares, promised or achieved, below which the search ends. */
+const COST_TOLERANCE = 1e-11;
+/** Relative change of all parameters below which it ends: without noise the sum of squares has no floor of its own. */
+const STEP_TOLERANCE = 1e-8;
 const MAX_ITERATIONS = 60;
-/** Longest step of one nonlinear parameter in units of its own uncertainty is not limited, but its size is. */
-const LONGEST_LOG_STEP = 1.5;
+const LEAST_DAMPING = 1e-12;
+const MOST_DAMPING = 1e12;
+/** Longest step of a bounded parameter; these are logarithms and exponents, for which 1.5 is far. */
+const LONGEST_BOUNDED_STEP = 1.5;
+
+const TERMINATIONS = {
+  tolerance: {
+    reason: 'tolerance',
+    converged: true,
+    message: `sum of squares changes by less than ${COST_TOLERANCE} or parameters by less than ${STEP_TOLERANCE} of themselves`,
+  },
+  stuck: { reason: 'no-further-decrease', converged: true, message: 'no step lowers the sum of squares' },
+  iterations: {
+    reason: 'iterations',
+    converged: false,
+    message: `not converged in ${MAX_ITERATIONS} iterations`,
+  },
+} as const;
 
 /**
  * Levenberg–Marquardt search over the nonlinear parameters of a separable problem, on accumulated normal
@@ -50,7 +68,7 @@ const LONGEST_LOG_STEP = 1.5;
 export function minimizeSeparable(problem: SeparableProblem, start: ArrayLike<number>): SeparableMinimum {
   const { nonlinearCount: count, linearCount, lowerBounds, upperBounds } = problem;
   const width = count + linearCount;
-  let parameters = Float64Array.from({ length: count }, (_, i) =>
+  let parameters: Float64Array = Float64Array.from({ length: count }, (_, i) =>
     Math.min(upperBounds[i], Math.max(lowerBounds[i], start[i])),
   );
   let cost = problem.evaluate(parameters);
@@ -61,76 +79,76 @@ export function minimizeSeparable(problem: SeparableProblem, start: ArrayLike<nu
     );
   }
   let damping = 1e-3;
-  let termination = {
-    reason: 'iterations',
-    converged: false,
-    message: `not converged in ${MAX_ITERATIONS} iterations`,
-  };
   let equations = problem.accumulate();
-  for (let iteration = 0; iteration < MAX_ITERATIONS; iteration++) {
+  let termination: SeparableMinimum['termination'] | undefined;
+  /** Whether the last evaluation was of a step that was refused. */
+  let elsewhere = false;
+
+  /** Looks for a step that lowers the sum of squares, damping more until one does. */
+  const improve = (): 'improved' | 'negligible' | 'stuck' => {
     const free = freeParameters(parameters, equations.gradient, lowerBounds, upperBounds);
+    if (free.length === 0) return 'negligible';
     const { hessian, gradient } = projectOutLinear(equations, problem.linearParameters, free, count, width);
-    let accepted = false;
-    let decrease = 0;
-    let stepIsTiny = free.length === 0;
-    while (!stepIsTiny) {
+    for (; damping < MOST_DAMPING; damping = Math.max(damping, 1e-6) * 8) {
       const step = dampedStep(hessian, gradient, damping);
-      if (step === undefined) {
-        damping *= 10;
-        stepIsTiny = damping > 1e12;
-        continue;
-      }
-      const trial = parameters.slice();
-      let largest = 0;
-      free.forEach((index, i) => {
-        const bounded = Number.isFinite(lowerBounds[index]);
-        const limit = bounded ? LONGEST_LOG_STEP : Number.POSITIVE_INFINITY;
-        const move = Math.max(-limit, Math.min(limit, step[i]));
-        trial[index] = Math.min(upperBounds[index], Math.max(lowerBounds[index], parameters[index] + move));
-        largest = Math.max(largest, Math.abs(move) / (Math.abs(parameters[index]) + 1e-3));
-      });
+      if (step === undefined) continue;
+      // What the linear model promises of this step may be so little that trying it would only cost.
+      const promised = -step.reduce((sum, move, i) => sum + move * gradient[i], 0);
+      if (promised < COST_TOLERANCE * cost) return 'negligible';
+      const trial = moved(parameters, free, step, lowerBounds, upperBounds);
       const trialCost = problem.evaluate(trial);
       evaluationCount++;
+      elsewhere = !(trialCost < cost);
       if (trialCost < cost) {
-        decrease = (cost - trialCost) / cost;
+        const largest = trial.reduce(
+          (most, value, i) => Math.max(most, relativeChange(value, parameters[i])),
+          0,
+        );
+        const decrease = (cost - trialCost) / cost;
         parameters = trial;
         cost = trialCost;
-        accepted = true;
-        damping = Math.max(1e-12, damping / 10);
-        break;
+        damping = Math.max(LEAST_DAMPING, damping / 10);
+        equations = problem.accumulate();
+        return largest < STEP_TOLERANCE || decrease < COST_TOLERANCE ? 'negligible' : 'improved';
       }
-      damping = Math.max(damping, 1e-6) * 8;
-      stepIsTiny = largest < 1e-9 || damping > 1e12;
     }
-    if (!accepted) {
-      problem.evaluate(parameters);
-      evaluationCount++;
-      termination = {
-        reason: 'no-further-decrease',
-        converged: true,
-        message: 'no step lowers the sum of squares',
-      };
-      break;
-    }
-    equations = problem.accumulate();
-    if (decrease < COST_TOLERANCE) {
-      termination = {
-        reason: 'cost-tolerance',
-        converged: true,
-        message: `sum of squares changes by less than ${COST_TOLERANCE} of itself`,
-      };
-      break;
-    }
+    return 'stuck';
+  };
+
+  for (let iteration = 0; iteration < MAX_ITERATIONS && termination === undefined; iteration++) {
+    const outcome = improve();
+    if (outcome === 'negligible') termination = TERMINATIONS.tolerance;
+    if (outcome === 'stuck') termination = TERMINATIONS.stuck;
   }
-  const { gram } = problem.accumulate();
+  if (elsewhere) problem.evaluate(parameters);
   return {
     parameters,
     linearParameters: problem.linearParameters.slice(),
     cost,
-    gram: gram.slice(),
+    gram: equations.gram.slice(),
     evaluationCount,
-    termination,
+    termination: termination ?? TERMINATIONS.iterations,
   };
+}
+
+function moved(
+  parameters: Float64Array,
+  free: readonly number[],
+  step: Float64Array,
+  lowerBounds: Float64Array,
+  upperBounds: Float64Array,
+): Float64Array {
+  const trial = parameters.slice();
+  free.forEach((index, i) => {
+    const limit = Number.isFinite(lowerBounds[index]) ? LONGEST_BOUNDED_STEP : Number.POSITIVE_INFINITY;
+    const move = Math.max(-limit, Math.min(limit, step[i]));
+    trial[index] = Math.min(upperBounds[index], Math.max(lowerBounds[index], parameters[index] + move));
+  });
+  return trial;
+}
+
+function relativeChange(value: number, before: number): number {
+  return Math.abs(value - before) / (Math.abs(before) + 1e-3);
 }
 
 /** Parameters that may move: all but those at a bound that the gradient pushes against. */
@@ -162,8 +180,14 @@ function projectOutLinear(
   linearParameters.forEach((value, k) => {
     if (value !== 0) active.push(nonlinearCount + k);
   });
-  const block = (rows: readonly number[], columns: readonly number[]): Float64Array =>
-    Float64Array.from(rows.flatMap((row) => columns.map((column) => gram[row * width + column])));
+  const block = (rows: readonly number[], columns: readonly number[]): Float64Array => {
+    const entries = new Float64Array(rows.length * columns.length);
+    for (let a = 0; a < rows.length; a++) {
+      for (let b = 0; b < columns.length; b++)
+        entries[a * columns.length + b] = gram[rows[a] * width + columns[b]];
+    }
+    return entries;
+  };
   const size = free.length;
   const hessian = block(free, free);
   const linear = block(active, active);

@@ -1,7 +1,9 @@
 import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
+import { quantileOf } from '../numerics/order-statistic.js';
 import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
 import { ASSUMED_EXPONENT } from './assumed-exponent.js';
+import { coarsenRecord } from './coarse-record.js';
 import type { CoolerModel } from './cooler-model.js';
 import { type FittedCandidate, fitCandidate } from './fit-candidate.js';
 import { fitFindings } from './fit-findings.js';
@@ -100,34 +102,30 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     atPowerW,
   });
 
-  // First with equal weights, without lag, the air undelayed: the richest of these candidates tells how slowly the
-  // cooler passes changes of the air on, which samples are spikes, and the noise of each run and how correlated it
-  // is. Then all candidates with that knowledge, from where the first pass ended.
-  const spectrum = coarseSpectrum(undelayed, atPowerW);
+  // Drafts of all candidates on a coarse record, with equal weights and the air undelayed. The richest of them tells
+  // how slowly the cooler passes changes of the air on and, on the full record, which samples are spikes, the noise
+  // of each run and how correlated it is. With that knowledge all candidates are finished on the full record.
   const stageCounts = options.stageCount === undefined ? upTo(maxStageCount) : [options.stageCount];
-  const firstPass: FittedCandidate[] = [];
-  const equalWeights = new Float64Array(undelayed.sampleCount).fill(1);
+  const coarse = coarsenRecord(undelayed);
+  const spectrum = coarseSpectrum(coarse, atPowerW);
+  const drafts: FittedCandidate[] = [];
   for (const stageCount of stageCounts) {
-    firstPass.push(
-      fitCandidate(undelayed, structureOf(stageCount, false), equalWeights, spectrum, firstPass),
-    );
+    for (const lag of sensorLag ? [false, true] : [false]) {
+      drafts.push(
+        fitCandidate(coarse.record, structureOf(stageCount, lag), coarse.sampleWeights, spectrum, drafts),
+      );
+    }
   }
-  const slowestS = Math.max(
-    ...firstPass.filter(isUsable).map(({ timeConstantsS }) => timeConstantsS[timeConstantsS.length - 1]),
-    0,
-  );
-  const record = recordOfRuns(list, slowestS, caller);
-  const { residualsK } = firstPass[firstPass.length - 1];
+  const record = recordOfRuns(list, slowestTimeConstantS(drafts), caller);
+  const richest = drafts.findLast((draft) => !draft.structure.sensorLag) as FittedCandidate;
+  const equalWeights = new Float64Array(record.sampleCount).fill(1);
+  const { residualsK } = fitCandidate(record, richest.structure, equalWeights, spectrum, drafts);
   const mask = spikeMask(record, residualsK);
   const noise = residualNoise(record, residualsK, mask);
   const sampleWeights = weightsOf(record, noise, mask);
-  const candidates: FittedCandidate[] = [];
-  for (const stageCount of stageCounts) {
-    for (const lag of sensorLag ? [false, true] : [false]) {
-      const earlier = [...firstPass, ...candidates];
-      candidates.push(fitCandidate(record, structureOf(stageCount, lag), sampleWeights, spectrum, earlier));
-    }
-  }
+  const candidates = drafts.map((draft) =>
+    fitCandidate(record, draft.structure, sampleWeights, spectrum, drafts),
+  );
   if (candidates.every((candidate) => candidate.rejected !== undefined)) {
     const reasons = candidates.map(
       (candidate) => `${candidate.structure.stageCount} stages: ${candidate.rejected}`,
@@ -149,7 +147,11 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
   return { ...model, findings };
 }
 
-const isUsable = (candidate: FittedCandidate): boolean => candidate.rejected === undefined;
+/** The slowest time constant any usable draft found, s; 0 where there is none. */
+function slowestTimeConstantS(drafts: readonly FittedCandidate[]): number {
+  const usable = drafts.filter((draft) => draft.rejected === undefined);
+  return Math.max(0, ...usable.map(({ timeConstantsS }) => timeConstantsS[timeConstantsS.length - 1]));
+}
 
 function upTo(count: number): number[] {
   return Array.from({ length: count }, (_, i) => i + 1);
@@ -168,7 +170,7 @@ function weightsOf(record: FitRecord, noise: ResidualNoise, mask: Float64Array):
 
 /** Mean package power while the processor is under load: above half of the run's highest sustained power, W. */
 function meanLoadPowerW(run: Run): number {
-  const highest = Float64Array.from(run.powerW).sort()[Math.floor(0.95 * (run.powerW.length - 1))];
+  const highest = quantileOf(run.powerW, 0.95);
   let sum = 0;
   let count = 0;
   for (const power of run.powerW) {

@@ -1,5 +1,7 @@
+import { allocateColumnBlock } from '../numerics/column-block.js';
 import { nonnegativeLeastSquares } from '../numerics/nonnegative-least-squares.js';
 import type { SeparableProblem } from '../numerics/separable-least-squares.js';
+import { LOWEST_POWER_SHARE } from './convection.js';
 import type { FitPiece, FitRecord } from './fit-record.js';
 import { type FitStructure, logMountFactors, type ParameterLayout } from './fit-structure.js';
 import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from './pole-response.js';
@@ -9,7 +11,7 @@ import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from './pol
  * follow from a small linear problem, and what is left to minimise depends on the nonlinear ones alone
  * (variable projection [GolubPereyra1973], with Kaufman's simplification of the Jacobian [Kaufman1975]).
  *
- * Model, for the rise of the measured temperature over the intake air:
+ * Model, for the rise of the measured temperature over the air as the die sees it:
  *
  *   rise(t) = m · ( Σₖ rₖ xₖ(t) + R · ( g(xₙ(t)) − xₙ(t) ) ),   R = Σₖ rₖ,   g(x) = x · (x / P₀)^(−q)
  *
@@ -17,16 +19,12 @@ import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from './pol
  * mount's factor, P₀ the power at which R is stated. The second term puts the fall of the resistance with power
  * where it belongs physically: on the outermost, slowest stage. In steady state rise = P · R · (P / P₀)^(−q).
  *
- * Everything is accumulated as normal equations in one pass over the samples, so the cost is linear in samples
- * and nothing of the size samples × parameters is stored.
+ * The samples pass through a block of columns into normal equations, so the cost is linear in samples.
  */
 export interface FitEvaluation extends SeparableProblem {
   /** Modelled minus measured, K, of all pieces in order, at the last `evaluate`. */
   readonly residualsK: Float64Array;
 }
-
-/** Below this share of the reference power the convection's power law is continued as a constant. */
-const LOWEST_POWER_SHARE = 0.05;
 
 /** Time constants closer than this, relatively, are pulled apart where lag and stage cross during the search. */
 const CLOSEST = 1e-5;
@@ -38,49 +36,96 @@ export function createFitEvaluation(
   sampleWeights: Float64Array,
 ): FitEvaluation {
   const { stageCount, sensorLag, atPowerW } = structure;
+  const { sampleCount, pieces } = record;
+  const slowest = stageCount - 1;
   const columnCount = layout.count + stageCount;
-  const { sampleCount } = record;
+  const rootWeights = new Float64Array(sampleCount);
+  for (let i = 0; i < sampleCount; i++) rootWeights[i] = Math.sqrt(sampleWeights[i]);
   const residualsK = new Float64Array(sampleCount);
   const resistancesKPerW = new Float64Array(stageCount);
-  const linearGram = new Float64Array(stageCount * stageCount);
-  const linearProducts = new Float64Array(stageCount);
-  const gram = new Float64Array(columnCount * columnCount);
-  const gradient = new Float64Array(columnCount);
   const current = new Float64Array(layout.count);
+  let totalKPerW = 0;
+  let exponent = 0;
 
-  const stages: PoleResponse[] = Array.from({ length: stageCount }, () => allocatePoleResponse(sampleCount));
+  // Responses of stages and lag, and what follows from them, over the whole record; pieces see their part of it.
+  const stages = Array.from({ length: stageCount }, () => allocatePoleResponse(sampleCount));
   const lag = sensorLag ? allocatePoleResponse(sampleCount) : undefined;
-  /** xₖ of the model, and d(g(xₙ))/dxₙ and xₙ's own convection factor (x / P₀)^(−q). */
-  const unitRises = Array.from({ length: stageCount }, () => new Float64Array(sampleCount));
-  const convectionFactor = new Float64Array(sampleCount).fill(1);
-  const viewsOf = (response: PoleResponse): PoleResponse[] =>
-    record.pieces.map(({ offset, stepS }) => ({
+  const unitRises = stages.map(() => new Float64Array(sampleCount));
+  const convection = new Float64Array(sampleCount).fill(1);
+  const partOf = (response: PoleResponse): PoleResponse[] =>
+    pieces.map(({ offset, stepS }) => ({
       fromRest: response.fromRest.subarray(offset, offset + stepS.length),
       sensitivity: response.sensitivity.subarray(offset, offset + stepS.length),
       decay: response.decay.subarray(offset, offset + stepS.length),
     }));
-  const stageViews = stages.map(viewsOf);
-  const lagViews = lag === undefined ? undefined : viewsOf(lag);
+  const stageParts = stages.map(partOf);
+  const lagParts = lag === undefined ? undefined : partOf(lag);
 
-  const exponentOf = (parameters: Float64Array): number =>
-    layout.exponentIndex < 0 ? structure.powerExponent : parameters[layout.exponentIndex];
-  const mountFactor = (piece: FitPiece): number =>
-    layout.mountIndex < 0
-      ? 1
-      : Math.exp(logMountFactors(layout, record.mounts.length, current)[piece.mountIndex]);
-  const startIndex = (p: number, k: number): number =>
-    layout.startIndices[p] + (record.pieces[p].startKind === 'free' ? k : 0);
+  const block = allocateColumnBlock(columnCount + 1, Math.max(...pieces.map(({ stepS }) => stepS.length)));
+  const target = block.columns[columnCount];
+  const linearGram = new Float64Array(stageCount * stageCount);
+  const linearProducts = new Float64Array(stageCount);
+  const gram = new Float64Array(columnCount * columnCount);
+  const gradient = new Float64Array(columnCount);
 
-  /** Time constants of stages and lag, the lag kept clear of the stages. */
-  const timeConstants = new Float64Array(stageCount + 1);
+  const startOf = (p: number, k: number): number =>
+    layout.startIndices[p] + (pieces[p].startKind === 'free' ? k : 0);
+  const mountFactorOf = (piece: FitPiece): number =>
+    Math.exp(
+      logMountFactors(layout, record.mounts.length, current)[layout.mountIndex < 0 ? 0 : piece.mountIndex],
+    );
+
+  /** Time constants of the stages and, last, of the lag, kept clear of the stages. */
+  const timeConstantsS = new Float64Array(stageCount + 1);
   const readTimeConstants = (): void => {
-    for (let k = 0; k < stageCount; k++) timeConstants[k] = Math.exp(current[k]);
+    for (let k = 0; k < stageCount; k++) timeConstantsS[k] = Math.exp(current[k]);
     if (layout.lagIndex < 0) return;
     let lagS = Math.exp(current[layout.lagIndex]);
     for (let k = 0; k < stageCount; k++) {
-      if (Math.abs(lagS / timeConstants[k] - 1) < CLOSEST) lagS = timeConstants[k] * (1 + CLOSEST);
+      if (Math.abs(lagS / timeConstantsS[k] - 1) < CLOSEST) lagS = timeConstantsS[k] * (1 + CLOSEST);
     }
-    timeConstants[stageCount] = lagS;
+    timeConstantsS[stageCount] = lagS;
+  };
+
+  /** xₖ and the convection's factor (xₙ / P₀)^(−q) of one piece. */
+  const respond = (piece: FitPiece, p: number): void => {
+    const begin = piece.offset;
+    const end = begin + piece.stepS.length;
+    const lagS = timeConstantsS[stageCount];
+    if (lagParts !== undefined) fillPoleResponse(lagS, piece, lagParts[p]);
+    for (let k = 0; k < stageCount; k++) {
+      fillPoleResponse(timeConstantsS[k], piece, stageParts[k][p]);
+      const { fromRest, decay } = stages[k];
+      const start = current[startOf(p, k)];
+      const x = unitRises[k];
+      // A stage in series with the lag, by partial fractions: shares τₖ/(τₖ−τₛ) and −τₛ/(τₖ−τₛ).
+      const share = lag === undefined ? 1 : timeConstantsS[k] / (timeConstantsS[k] - lagS);
+      setSum(x, share, fromRest, share * start, decay, begin, end);
+      if (lag !== undefined) {
+        addScaled(x, 1 - share, lag.fromRest, begin, end);
+        addScaled(x, (1 - share) * start, lag.decay, begin, end);
+      }
+    }
+    if (exponent === 0) return;
+    const x = unitRises[slowest];
+    for (let i = begin; i < end; i++)
+      convection[i] = Math.max(x[i] / atPowerW, LOWEST_POWER_SHARE) ** -exponent;
+  };
+
+  /** Weighted columns ∂model/∂rₖ = m · (xₖ + (ψ − 1) xₙ), from column `first` on. */
+  const fillLinearColumns = (factor: number, from: number, rowCount: number, first: number): void => {
+    for (let k = 0; k < stageCount; k++) {
+      fillLinearColumn(
+        block.columns[first + k],
+        factor,
+        rootWeights,
+        unitRises[k],
+        convection,
+        unitRises[slowest],
+        from,
+        rowCount,
+      );
+    }
   };
 
   return {
@@ -90,163 +135,71 @@ export function createFitEvaluation(
     lowerBounds: layout.lowerBounds,
     upperBounds: layout.upperBounds,
     residualsK,
-    evaluate(parameters: Float64Array): number {
+
+    evaluate(parameters) {
       current.set(parameters);
       readTimeConstants();
-      const exponent = exponentOf(current);
+      exponent = layout.exponentIndex < 0 ? structure.powerExponent : current[layout.exponentIndex];
       linearGram.fill(0);
       linearProducts.fill(0);
-      const slowest = unitRises[stageCount - 1];
-      record.pieces.forEach((piece, p) => {
-        for (let k = 0; k < stageCount; k++) fillPoleResponse(timeConstants[k], piece, stageViews[k][p]);
-        if (lagViews !== undefined) fillPoleResponse(timeConstants[stageCount], piece, lagViews[p]);
-        const factor = mountFactor(piece);
-        const begin = piece.offset;
-        const end = begin + piece.stepS.length;
-        for (let k = 0; k < stageCount; k++) {
-          const start = current[startIndex(p, k)];
-          const { fromRest, decay } = stages[k];
-          const share =
-            lag === undefined ? 1 : timeConstants[k] / (timeConstants[k] - timeConstants[stageCount]);
-          const x = unitRises[k];
-          for (let i = begin; i < end; i++) {
-            const own = fromRest[i] + start * decay[i];
-            x[i] =
-              lag === undefined ? own : share * own + (1 - share) * (lag.fromRest[i] + start * lag.decay[i]);
-          }
-        }
-        if (exponent !== 0) {
-          for (let i = begin; i < end; i++) {
-            convectionFactor[i] = Math.max(slowest[i] / atPowerW, LOWEST_POWER_SHARE) ** -exponent;
-          }
-        }
-        for (let i = begin; i < end; i++) {
-          const bend = (convectionFactor[i] - 1) * slowest[i];
-          const measured = piece.riseK[i - begin];
-          const weight = sampleWeights[i];
-          for (let k = 0; k < stageCount; k++) {
-            const column = factor * (unitRises[k][i] + bend);
-            linearProducts[k] += weight * column * measured;
-            for (let l = 0; l <= k; l++) {
-              linearGram[k * stageCount + l] += weight * column * factor * (unitRises[l][i] + bend);
-            }
-          }
-        }
+      pieces.forEach((piece, p) => {
+        respond(piece, p);
+        const factor = mountFactorOf(piece);
+        forEachBlock(piece, block.capacity, (from, rowCount) => {
+          fillLinearColumns(factor, from, rowCount, 0);
+          setProduct(target, rootWeights, from, piece.riseK, from - piece.offset, rowCount);
+          block.addGram(linearGram, stageCount, rowCount);
+          block.addProducts(linearProducts, stageCount, rowCount, target);
+        });
       });
-      for (let k = 0; k < stageCount; k++) {
-        for (let l = 0; l < k; l++) linearGram[l * stageCount + k] = linearGram[k * stageCount + l];
-      }
+      mirrorLowerTriangle(linearGram, stageCount);
       nonnegativeLeastSquares(linearGram, linearProducts, resistancesKPerW);
+      totalKPerW = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
 
       let cost = 0;
-      const total = sumOf(resistancesKPerW);
-      record.pieces.forEach((piece) => {
+      for (const piece of pieces) {
+        const factor = mountFactorOf(piece);
         const begin = piece.offset;
         const end = begin + piece.stepS.length;
-        const factor = mountFactor(piece);
-        for (let i = begin; i < end; i++) {
-          let modelled = total * (convectionFactor[i] - 1) * slowest[i];
-          for (let k = 0; k < stageCount; k++) modelled += resistancesKPerW[k] * unitRises[k][i];
-          const residual = factor * modelled - piece.riseK[i - begin];
-          residualsK[i] = residual;
-          cost += sampleWeights[i] * residual * residual;
-        }
-      });
+        residualsK.fill(0, begin, end);
+        for (let k = 0; k < stageCount; k++)
+          addScaled(residualsK, factor * resistancesKPerW[k], unitRises[k], begin, end);
+        if (exponent !== 0)
+          addBend(residualsK, factor * totalKPerW, convection, unitRises[slowest], begin, end);
+        cost += subtractAndSquare(residualsK, piece.riseK, sampleWeights, begin, end);
+      }
       for (const prior of layout.priors) {
         cost += ((current[prior.index] - prior.mean) / prior.standardDeviation) ** 2;
       }
       return cost;
     },
-    accumulate(): { gram: Float64Array; gradient: Float64Array } {
+
+    accumulate() {
       gram.fill(0);
       gradient.fill(0);
-      const exponent = exponentOf(current);
-      const total = sumOf(resistancesKPerW);
-      const slowest = unitRises[stageCount - 1];
-      record.pieces.forEach((piece, p) => {
-        const freeStart = piece.startKind === 'free';
-        // The columns that are not zero in this piece: its place in the parameter vector, for each.
-        const columns = Array.from({ length: stageCount }, (_, k) => k);
-        const lagColumn = layout.lagIndex < 0 ? -1 : columns.push(layout.lagIndex) - 1;
-        const exponentColumn = layout.exponentIndex < 0 ? -1 : columns.push(layout.exponentIndex) - 1;
-        // The last mount's factor follows from the others', see `ParameterLayout.mountIndex`.
-        const freeMounts = layout.mountIndex < 0 ? 0 : record.mounts.length - 1;
-        const lastMount = piece.mountIndex === freeMounts;
-        const mountColumn = columns.length;
-        const mountColumnCount = freeMounts === 0 ? 0 : lastMount ? freeMounts : 1;
-        for (let m = 0; m < mountColumnCount; m++) {
-          columns.push(layout.mountIndex + (lastMount ? m : piece.mountIndex));
-        }
-        const startColumn = columns.length;
-        for (let k = 0; k < (freeStart ? stageCount : 1); k++) columns.push(startIndex(p, k));
-        const linearColumn = columns.length;
-        for (let k = 0; k < stageCount; k++) columns.push(layout.count + k);
-        const width = columns.length;
-        const row = new Float64Array(width);
-        const localGram = new Float64Array(width * width);
-        const localGradient = new Float64Array(width);
-
-        const factor = mountFactor(piece);
-        const lagS = timeConstants[stageCount];
-        const begin = piece.offset;
-        const end = begin + piece.stepS.length;
-        let elapsedS = 0;
-        for (let i = begin; i < end; i++) {
-          elapsedS += piece.stepS[i - begin];
-          const x = slowest[i];
-          const psi = convectionFactor[i];
-          const bent = x / atPowerW > LOWEST_POWER_SHARE;
-          const bendSlope = (bent ? (1 - exponent) * psi : psi) - 1;
-          let modelled = total * (psi - 1) * x;
-          if (lagColumn >= 0) row[lagColumn] = 0;
-          if (!freeStart) row[startColumn] = 0;
-          for (let k = 0; k < stageCount; k++) {
-            const timeConstantS = timeConstants[k];
-            const start = current[startIndex(p, k)];
-            const gain = factor * (resistancesKPerW[k] + (k === stageCount - 1 ? total * bendSlope : 0));
-            modelled += resistancesKPerW[k] * unitRises[k][i];
-            row[linearColumn + k] = factor * (unitRises[k][i] + (psi - 1) * x);
-            const { fromRest, sensitivity, decay } = stages[k];
-            const slope = sensitivity[i] + (start * decay[i] * elapsedS) / timeConstantS;
-            let startSlope = decay[i];
-            if (lag === undefined) {
-              row[k] = gain * slope;
-            } else {
-              const apart = timeConstantS - lagS;
-              const share = timeConstantS / apart;
-              const crossing = (timeConstantS * lagS) / (apart * apart);
-              const own = fromRest[i] + start * decay[i];
-              const lagged = lag.fromRest[i] + start * lag.decay[i];
-              const lagSlope = lag.sensitivity[i] + (start * lag.decay[i] * elapsedS) / lagS;
-              row[k] = gain * (share * slope - crossing * (own - lagged));
-              row[lagColumn] += gain * ((1 - share) * lagSlope + crossing * (own - lagged));
-              startSlope = share * decay[i] + (1 - share) * lag.decay[i];
-            }
-            if (freeStart) row[startColumn + k] = gain * startSlope;
-            else row[startColumn] += gain * startSlope;
-          }
-          if (exponentColumn >= 0) {
-            row[exponentColumn] =
-              -factor * total * x * psi * Math.log(Math.max(x / atPowerW, LOWEST_POWER_SHARE));
-          }
-          for (let m = 0; m < mountColumnCount; m++) {
-            row[mountColumn + m] = (lastMount ? -factor : factor) * modelled;
-          }
-          const residual = residualsK[i];
-          for (let a = 0; a < width; a++) {
-            const weighted = sampleWeights[i] * row[a];
-            localGradient[a] += weighted * residual;
-            for (let b = 0; b <= a; b++) localGram[a * width + b] += weighted * row[b];
-          }
-        }
+      pieces.forEach((piece, p) => {
+        const places = placesOf(piece, p);
+        const width = places.length;
+        const pieceGram = new Float64Array(width * width);
+        const pieceGradient = new Float64Array(width);
+        const factor = mountFactorOf(piece);
+        forEachBlock(piece, block.capacity, (from, rowCount) => {
+          fillNonlinearColumns(piece, p, factor, from, rowCount);
+          fillLinearColumns(factor, from, rowCount, width - stageCount);
+          setProduct(target, rootWeights, from, residualsK, from, rowCount);
+          block.addGram(pieceGram, width, rowCount);
+          block.addProducts(pieceGradient, width, rowCount, target);
+        });
         for (let a = 0; a < width; a++) {
-          gradient[columns[a]] += localGradient[a];
+          gradient[places[a]] += pieceGradient[a];
           for (let b = 0; b <= a; b++) {
-            gram[columns[a] * columnCount + columns[b]] += localGram[a * width + b];
-            if (a !== b) gram[columns[b] * columnCount + columns[a]] += localGram[a * width + b];
+            const row = Math.max(places[a], places[b]);
+            const column = Math.min(places[a], places[b]);
+            gram[row * columnCount + column] += pieceGram[a * width + b];
           }
         }
       });
+      mirrorLowerTriangle(gram, columnCount);
       for (const prior of layout.priors) {
         const precision = 1 / prior.standardDeviation ** 2;
         gram[prior.index * (columnCount + 1)] += precision;
@@ -255,10 +208,218 @@ export function createFitEvaluation(
       return { gram, gradient };
     },
   };
+
+  /** The parameters that touch a piece, in the order of its columns: stages, lag, exponent, mounts, starts, resistances. */
+  function placesOf(piece: FitPiece, p: number): number[] {
+    const places = Array.from({ length: stageCount }, (_, k) => k);
+    if (layout.lagIndex >= 0) places.push(layout.lagIndex);
+    if (layout.exponentIndex >= 0) places.push(layout.exponentIndex);
+    for (const m of mountsTouching(piece)) places.push(layout.mountIndex + m);
+    const startCount = piece.startKind === 'free' ? stageCount : 1;
+    for (let k = 0; k < startCount; k++) places.push(startOf(p, k));
+    for (let k = 0; k < stageCount; k++) places.push(layout.count + k);
+    return places;
+  }
+
+  /** The free mount factors a piece depends on: its own, or for the last mount all the others'. */
+  function mountsTouching(piece: FitPiece): number[] {
+    const freeCount = layout.mountIndex < 0 ? 0 : record.mounts.length - 1;
+    if (piece.mountIndex < freeCount) return [piece.mountIndex];
+    return Array.from({ length: freeCount }, (_, m) => m);
+  }
+
+  /** Weighted columns ∂model/∂θ in the order of `placesOf`, without the resistances. */
+  function fillNonlinearColumns(
+    piece: FitPiece,
+    p: number,
+    factor: number,
+    from: number,
+    rowCount: number,
+  ): void {
+    const { columns } = block;
+    const elapsedAt = from - piece.offset;
+    const { elapsedS } = piece;
+    const xn = unitRises[slowest];
+    let next = stageCount;
+    const lagColumn = layout.lagIndex < 0 ? undefined : columns[next++].fill(0, 0, rowCount);
+    const exponentColumn = layout.exponentIndex < 0 ? undefined : columns[next++];
+    const mounts = mountsTouching(piece);
+    const mountColumns = mounts.map(() => columns[next++]);
+    const free = piece.startKind === 'free';
+    if (!free) columns[next].fill(0, 0, rowCount);
+
+    for (let k = 0; k < stageCount; k++) {
+      const timeConstantS = timeConstantsS[k];
+      const start = current[startOf(p, k)];
+      const { fromRest, sensitivity, decay } = stages[k];
+      const column = columns[k];
+      const startColumn = columns[free ? next + k : next];
+      if (free) startColumn.fill(0, 0, rowCount);
+      const gain = factor * resistancesKPerW[k];
+      const bend = k === slowest && exponent !== 0 ? factor * totalKPerW : 0;
+      if (lag === undefined && bend === 0) {
+        fillStageColumn(
+          column,
+          startColumn,
+          gain,
+          start / timeConstantS,
+          stages[k],
+          elapsedS,
+          elapsedAt,
+          rootWeights,
+          from,
+          rowCount,
+        );
+        continue;
+      }
+      if (lag === undefined) {
+        const startPerS = start / timeConstantS;
+        for (let i = 0, j = from; i < rowCount; i++, j++) {
+          const weight = rootWeights[j] * (gain + bend * bendSlope(j));
+          column[i] = weight * (sensitivity[j] + startPerS * decay[j] * elapsedS[elapsedAt + i]);
+          startColumn[i] += weight * decay[j];
+        }
+        continue;
+      }
+      const lagS = timeConstantsS[stageCount];
+      const apartS = timeConstantS - lagS;
+      const share = timeConstantS / apartS;
+      const crossing = (timeConstantS * lagS) / (apartS * apartS);
+      for (let i = 0, j = from; i < rowCount; i++, j++) {
+        const weight = rootWeights[j] * (bend === 0 ? gain : gain + bend * bendSlope(j));
+        const startTime = start * elapsedS[elapsedAt + i];
+        const apart = crossing * (fromRest[j] + start * decay[j] - lag.fromRest[j] - start * lag.decay[j]);
+        column[i] = weight * (share * (sensitivity[j] + (startTime * decay[j]) / timeConstantS) - apart);
+        lagColumn![i] +=
+          weight * ((1 - share) * (lag.sensitivity[j] + (startTime * lag.decay[j]) / lagS) + apart);
+        startColumn[i] += weight * (share * decay[j] + (1 - share) * lag.decay[j]);
+      }
+    }
+    if (exponentColumn !== undefined) {
+      for (let i = 0, j = from; i < rowCount; i++, j++) {
+        const logShare = Math.log(Math.max(xn[j] / atPowerW, LOWEST_POWER_SHARE));
+        exponentColumn[i] = -factor * rootWeights[j] * totalKPerW * xn[j] * convection[j] * logShare;
+      }
+    }
+    // A factor's logarithm changes the model by the model itself; the last mount's is minus the sum of the others'.
+    const sign = mounts.length === 1 && mounts[0] === piece.mountIndex ? 1 : -1;
+    for (const column of mountColumns) {
+      for (let i = 0, j = from; i < rowCount; i++, j++) {
+        column[i] = sign * rootWeights[j] * (residualsK[j] + piece.riseK[elapsedAt + i]);
+      }
+    }
+  }
+
+  /** d(g(x) − x)/dx at sample j. */
+  function bendSlope(j: number): number {
+    const bent = unitRises[slowest][j] / atPowerW > LOWEST_POWER_SHARE;
+    return (bent ? (1 - exponent) * convection[j] : convection[j]) - 1;
+  }
 }
 
-function sumOf(values: Float64Array): number {
+// Inner loops stand apart from the closure: the engine compiles them once, for typed arrays alone.
+
+function setSum(
+  out: Float64Array,
+  scaleA: number,
+  a: Float64Array,
+  scaleB: number,
+  b: Float64Array,
+  begin: number,
+  end: number,
+): void {
+  for (let i = begin; i < end; i++) out[i] = scaleA * a[i] + scaleB * b[i];
+}
+
+function addScaled(out: Float64Array, scale: number, a: Float64Array, begin: number, end: number): void {
+  for (let i = begin; i < end; i++) out[i] += scale * a[i];
+}
+
+/** Adds what the convection's power law bends off the straight line: scale · (ψ − 1) · x. */
+function addBend(
+  out: Float64Array,
+  scale: number,
+  convection: Float64Array,
+  x: Float64Array,
+  begin: number,
+  end: number,
+): void {
+  for (let i = begin; i < end; i++) out[i] += scale * (convection[i] - 1) * x[i];
+}
+
+/** Turns modelled into modelled minus measured; returns the weighted sum of squares. */
+function subtractAndSquare(
+  residuals: Float64Array,
+  measured: Float64Array,
+  weights: Float64Array,
+  begin: number,
+  end: number,
+): number {
   let sum = 0;
-  for (const value of values) sum += value;
+  for (let i = begin; i < end; i++) {
+    const residual = residuals[i] - measured[i - begin];
+    residuals[i] = residual;
+    sum += weights[i] * residual * residual;
+  }
   return sum;
+}
+
+function setProduct(
+  out: Float64Array,
+  a: Float64Array,
+  aFrom: number,
+  b: Float64Array,
+  bFrom: number,
+  rowCount: number,
+): void {
+  for (let i = 0; i < rowCount; i++) out[i] = a[aFrom + i] * b[bFrom + i];
+}
+
+function fillLinearColumn(
+  out: Float64Array,
+  factor: number,
+  rootWeights: Float64Array,
+  x: Float64Array,
+  convection: Float64Array,
+  slowest: Float64Array,
+  from: number,
+  rowCount: number,
+): void {
+  for (let i = 0, j = from; i < rowCount; i++, j++) {
+    out[i] = factor * rootWeights[j] * (x[j] + (convection[j] - 1) * slowest[j]);
+  }
+}
+
+function fillStageColumn(
+  out: Float64Array,
+  startOut: Float64Array,
+  gain: number,
+  startPerS: number,
+  response: PoleResponse,
+  elapsedS: Float64Array,
+  elapsedAt: number,
+  rootWeights: Float64Array,
+  from: number,
+  rowCount: number,
+): void {
+  const { sensitivity, decay } = response;
+  for (let i = 0, j = from; i < rowCount; i++, j++) {
+    const weight = gain * rootWeights[j];
+    out[i] = weight * (sensitivity[j] + startPerS * decay[j] * elapsedS[elapsedAt + i]);
+    startOut[i] += weight * decay[j];
+  }
+}
+
+function forEachBlock(
+  piece: FitPiece,
+  capacity: number,
+  visit: (from: number, rowCount: number) => void,
+): void {
+  for (let done = 0; done < piece.stepS.length; done += capacity) {
+    visit(piece.offset + done, Math.min(capacity, piece.stepS.length - done));
+  }
+}
+
+function mirrorLowerTriangle(matrix: Float64Array, width: number): void {
+  for (let a = 0; a < width; a++) for (let b = 0; b < a; b++) matrix[b * width + a] = matrix[a * width + b];
 }

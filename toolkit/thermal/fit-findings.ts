@@ -1,4 +1,5 @@
 import { formatNumber } from '../numerics/format-estimate.js';
+import { quantileOf } from '../numerics/order-statistic.js';
 import type { Finding } from '../runs/finding.js';
 import type { CoolerModel } from './cooler-model.js';
 import type { FittedCandidate } from './fit-candidate.js';
@@ -150,9 +151,8 @@ function fanSpeedChanged(record: FitRecord): Finding | undefined {
   let high = 0;
   for (const run of record.runs) {
     if (run.fanSpeedRpm === undefined) continue;
-    const sorted = Float64Array.from(run.fanSpeedRpm).sort();
-    low = Math.min(low, sorted[Math.floor(0.05 * (sorted.length - 1))]);
-    high = Math.max(high, sorted[Math.floor(0.95 * (sorted.length - 1))]);
+    low = Math.min(low, quantileOf(run.fanSpeedRpm, 0.05));
+    high = Math.max(high, quantileOf(run.fanSpeedRpm, 0.95));
   }
   if (!(high > low * (1 + FAN_CHANGE))) return undefined;
   return {

@@ -2,7 +2,7 @@ import { ArgumentError } from '../errors.js';
 import type { Run } from '../runs/run.js';
 import { airAtDie } from './air-at-die.js';
 import type { CoolerModel } from './cooler-model.js';
-import { gapEdges, intakeAirOf, medianStepOf } from './fit-record.js';
+import { gapEdges, intakeAirOf } from './fit-record.js';
 import { requireStages } from './require-stages.js';
 import { simulateTemperature } from './simulate.js';
 
@@ -43,7 +43,7 @@ export function fitOf(model: CoolerModel, run: Run): CoolerFit {
     });
   }
   const ambientC = airAtDie(run.timeS, intakeAirOf(run, caller), airTimeConstantS);
-  const edges = gapEdges(run.timeS, medianStepOf([run]));
+  const edges = gapEdges(run.timeS);
   const modelledC = Float64Array.from(run.temperatureC);
   for (let e = 0; e + 1 < edges.length; e++) {
     const [first, end] = [edges[e], edges[e + 1]];

@@ -1,4 +1,5 @@
 import { ArgumentError } from '../errors.js';
+import { orderStatistic } from '../numerics/order-statistic.js';
 import type { Run } from '../runs/run.js';
 import { airAtDie } from './air-at-die.js';
 import type { DrivenSamples } from './pole-response.js';
@@ -20,6 +21,8 @@ export interface FitPiece extends DrivenSamples {
   /** Index of the piece's first sample among those of all pieces, one after the other. */
   readonly offset: number;
   readonly startKind: StartKind;
+  /** Time since the piece's first sample, s; length m. */
+  readonly elapsedS: Float64Array;
   /** Measured temperature minus intake air, K; length m. */
   readonly riseK: Float64Array;
 }
@@ -51,33 +54,36 @@ export const MIN_GAP_S: number = 5;
  */
 export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number, caller: string): FitRecord {
   const mounts = [...new Set(runs.map((run) => run.conditions.mount ?? ''))];
-  const medianStepS = medianStepOf(runs);
   const pieces: FitPiece[] = [];
   let ambientSum = 0;
   let sampleCount = 0;
   runs.forEach((run, runIndex) => {
     const ambientC = airAtDie(run.timeS, intakeAirOf(run, caller), airTimeConstantS);
-    const edges = gapEdges(run.timeS, medianStepOf([run]));
+    const edges = gapEdges(run.timeS);
     for (let e = 0; e + 1 < edges.length; e++) {
       const [first, end] = [edges[e], edges[e + 1]];
       if (end - first < 2) continue;
-      const stepS = stepsOf(run.timeS.subarray(first, end));
-      // An interval mean belongs to the step before its stamp; an instant value is held until the next sample.
-      const held = run.powerSample === 'interval-mean' ? 0 : 1;
-      const drivePowerW = Float64Array.from(stepS, (_, i) => run.powerW[Math.max(first, first + i - held)]);
-      const riseK = run.temperatureC.slice(first, end);
-      for (let i = 0; i < riseK.length; i++) riseK[i] -= ambientC[first + i];
-      for (let i = first; i < end; i++) ambientSum += ambientC[i];
-      pieces.push({
+      const piece = {
         runIndex,
         mountIndex: mounts.indexOf(run.conditions.mount ?? ''),
         firstIndex: first,
         offset: sampleCount,
-        startKind: e === 0 ? 'equilibrium' : 'free',
-        stepS,
-        drivePowerW,
-        riseK,
-      });
+        startKind: e === 0 ? ('equilibrium' as const) : ('free' as const),
+        stepS: new Float64Array(end - first),
+        elapsedS: new Float64Array(end - first),
+        drivePowerW: new Float64Array(end - first),
+        riseK: new Float64Array(end - first),
+      };
+      // An interval mean belongs to the step before its stamp; an instant value is held until the next sample.
+      const held = run.powerSample === 'interval-mean' ? 0 : 1;
+      for (let i = 0, j = first; j < end; i++, j++) {
+        piece.stepS[i] = i === 0 ? 0 : run.timeS[j] - run.timeS[j - 1];
+        piece.elapsedS[i] = run.timeS[j] - run.timeS[first];
+        piece.drivePowerW[i] = run.powerW[i === 0 ? j : j - held];
+        piece.riseK[i] = run.temperatureC[j] - ambientC[j];
+        ambientSum += ambientC[j];
+      }
+      pieces.push(piece);
       sampleCount += end - first;
     }
   });
@@ -86,8 +92,8 @@ export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number, cal
     mounts,
     pieces,
     sampleCount,
-    medianStepS,
-    longestPieceS: Math.max(...pieces.map((piece) => piece.stepS.reduce((sum, step) => sum + step, 0))),
+    medianStepS: Math.min(...runs.map((run) => medianStepOf(run.timeS))),
+    longestPieceS: Math.max(...pieces.map(({ elapsedS }) => elapsedS[elapsedS.length - 1])),
     airTimeConstantS,
     meanAmbientC: ambientSum / sampleCount,
     gapCount: pieces.length - runs.length,
@@ -111,8 +117,8 @@ export function intakeAirOf(run: Run, caller: string): Float64Array {
 }
 
 /** Indices at which a run is cut: its start, the first sample after each gap, its end. */
-export function gapEdges(timeS: Float64Array, medianStepS: number): number[] {
-  const limitS = Math.max(MIN_GAP_S, GAP_STEPS * medianStepS);
+export function gapEdges(timeS: Float64Array): number[] {
+  const limitS = Math.max(MIN_GAP_S, GAP_STEPS * medianStepOf(timeS));
   const edges = [0];
   for (let i = 1; i < timeS.length; i++) {
     if (timeS[i] - timeS[i - 1] > limitS) edges.push(i);
@@ -120,15 +126,8 @@ export function gapEdges(timeS: Float64Array, medianStepS: number): number[] {
   return [...edges, timeS.length];
 }
 
-function stepsOf(timeS: Float64Array): Float64Array {
-  return timeS.map((time, i) => (i === 0 ? 0 : time - timeS[i - 1]));
-}
-
-/** Median step of the run with the shortest one, s: a stricter measure of a gap serves all. */
-export function medianStepOf(runs: readonly Run[]): number {
-  const medians = runs.map((run) => {
-    const steps = stepsOf(run.timeS).subarray(1).sort();
-    return steps[steps.length >> 1];
-  });
-  return Math.min(...medians);
+function medianStepOf(timeS: Float64Array): number {
+  const steps = new Float64Array(Math.max(1, timeS.length - 1));
+  for (let i = 1; i < timeS.length; i++) steps[i - 1] = timeS[i] - timeS[i - 1];
+  return orderStatistic(steps, steps.length >> 1);
 }

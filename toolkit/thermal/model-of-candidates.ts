@@ -2,6 +2,7 @@ import { studentTQuantile } from '../numerics/distributions.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated, unavailable } from '../numerics/estimates.js';
 import { aicc, akaikeWeights } from '../numerics/information-criterion.js';
+import { quantileOf } from '../numerics/order-statistic.js';
 import { ASSUMED_EXPONENT } from './assumed-exponent.js';
 import type { CoolerModel, OrderCandidate, ResistanceLaw } from './cooler-model.js';
 import type { FittedCandidate } from './fit-candidate.js';
@@ -239,8 +240,12 @@ function referenceVarianceK2(record: FitRecord): number {
 }
 
 function varianceOf(values: Float64Array): number {
-  const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
-  return values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / values.length;
+  let sum = 0;
+  for (const value of values) sum += value;
+  const mean = sum / values.length;
+  let squares = 0;
+  for (const value of values) squares += (value - mean) ** 2;
+  return squares / values.length;
 }
 
 /** 95th percentile of measured minus modelled near the end of the runs, K, never below 0. */
@@ -253,21 +258,23 @@ function peakAboveMeanK(record: FitRecord, candidate: FittedCandidate): number {
       remaining -= stepS[i];
     }
   }
-  ends.sort((a, b) => a - b);
-  return Math.max(0, ends[Math.floor(0.95 * (ends.length - 1))]);
+  return Math.max(0, quantileOf(ends, 0.95));
 }
 
 function testedRangeOf(record: FitRecord): CoolerModel['testedRange'] {
-  const powers = record.runs.map((run) => Float64Array.from(run.powerW).sort());
-  const temperatures = record.runs.map((run) => Float64Array.from(run.temperatureC).sort());
-  // Load powers: the middle of the upper half of each run; spikes and idle are not "tested".
-  const loads = powers.map((sorted) => sorted[Math.floor(0.6 * (sorted.length - 1))]);
+  // Load powers: a bit above the middle of each run; spikes and idle are not "tested".
+  const loads = record.runs.map((run) => quantileOf(run.powerW, 0.6));
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (const run of record.runs) {
+    for (const temperature of run.temperatureC) {
+      if (temperature < low) low = temperature;
+      if (temperature > high) high = temperature;
+    }
+  }
   return {
     powerW: [Math.min(...loads), Math.max(...loads)],
-    temperatureC: [
-      Math.min(...temperatures.map((sorted) => sorted[0])),
-      Math.max(...temperatures.map((sorted) => sorted[sorted.length - 1])),
-    ],
+    temperatureC: [low, high],
     durationS: record.longestPieceS,
   };
 }

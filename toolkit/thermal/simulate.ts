@@ -1,6 +1,7 @@
 import { ArgumentError, requireNumber } from '../errors.js';
 import type { PowerSample } from '../runs/run.js';
 import { airAtDie } from './air-at-die.js';
+import { LOWEST_POWER_SHARE } from './convection.js';
 import type { CoolerModel } from './cooler-model.js';
 import { allocatePoleResponse, fillPoleResponse } from './pole-response.js';
 import { requireStages } from './require-stages.js';
@@ -18,9 +19,6 @@ export interface TemperatureSimulation {
   /** Default `interval-mean`. */
   readonly powerSample?: PowerSample;
 }
-
-/** Below this share of the reference power the convection's power law is continued as a constant. */
-const LOWEST_POWER_SHARE = 0.05;
 
 /**
  * Temperature over time that a fitted cooler model predicts for any course of power and air.

@@ -1,3 +1,4 @@
+import { orderStatistic } from '../numerics/order-statistic.js';
 import type { FitRecord } from './fit-record.js';
 
 /** Residuals farther than this many robust standard deviations from their neighbours' median are spikes. */
@@ -17,8 +18,9 @@ export function spikeMask(record: FitRecord, residualsK: Float64Array): Float64A
   const mask = new Float64Array(residualsK.length).fill(1);
   for (const { offset, stepS } of record.pieces) {
     const residuals = residualsK.subarray(offset, offset + stepS.length);
-    const changes = residuals.map((residual, i) => Math.abs(residual - residuals[Math.max(0, i - 1)])).sort();
-    const scaleK = (MAD_TO_STANDARD_DEVIATION * changes[changes.length >> 1]) / Math.SQRT2;
+    const changes = new Float64Array(residuals.length - 1);
+    for (let i = 0; i < changes.length; i++) changes[i] = Math.abs(residuals[i + 1] - residuals[i]);
+    const scaleK = (MAD_TO_STANDARD_DEVIATION * orderStatistic(changes, changes.length >> 1)) / Math.SQRT2;
     const limitK = SPIKE_LIMIT * Math.max(scaleK, LEAST_SCALE_K);
     for (let i = 0; i < residuals.length; i++) {
       // Most samples are near their predecessor: the median is computed only where one is not.

@@ -1,3 +1,4 @@
+import type { CoarseRecord } from './coarse-record.js';
 import { createFitEvaluation } from './fit-evaluation.js';
 import type { FitRecord } from './fit-record.js';
 import { layoutParameters } from './fit-structure.js';
@@ -16,7 +17,7 @@ const GRID_POINTS = 8;
  * Non-negative resistances on a fixed logarithmic grid of time constants: a linear problem, so it has no wrong
  * valleys. Its clusters are where the searches start.
  */
-export function coarseSpectrum(record: FitRecord, atPowerW: number): CoarseSpectrum {
+export function coarseSpectrum({ record, sampleWeights }: CoarseRecord, atPowerW: number): CoarseSpectrum {
   const fastest = Math.log(0.7 * record.medianStepS);
   const slowest = Math.log(3 * record.longestPieceS);
   const logTimeConstants = Array.from(
@@ -38,12 +39,7 @@ export function coarseSpectrum(record: FitRecord, atPowerW: number): CoarseSpect
     const width = record.pieces[p].startKind === 'free' ? GRID_POINTS : 1;
     parameters.fill(startPowersW[p], first, first + width);
   });
-  const evaluation = createFitEvaluation(
-    record,
-    structure,
-    layout,
-    new Float64Array(record.sampleCount).fill(1),
-  );
+  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights);
   evaluation.evaluate(parameters);
   return {
     timeConstantsS: logTimeConstants.map(Math.exp),

@@ -35,3 +35,9 @@ export function orderStatistic(
   }
   return values[rank]!;
 }
+
+/** Quantile of values that are left as they are: the one at rank `share` of the way from the lowest to the highest. */
+export function quantileOf(values: ArrayLike<number>, share: number): number {
+  const copy = Float64Array.from(values);
+  return orderStatistic(copy, Math.round(share * (copy.length - 1)));
+}

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { orderStatistic } from '../../../toolkit/cap/order-statistic.js';
+import { orderStatistic } from '../../../toolkit/numerics/order-statistic.js';
 
 test('the value at every place is that of the sorted values, ties included', () => {
   fc.assert(
