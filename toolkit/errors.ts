@@ -16,6 +16,12 @@ export interface ArgumentProblem {
  * The caller's mistake: an argument outside its domain.
  *
  * The text reads ``caller: `argument` must be … (received …)``, followed by the remedy where there is one.
+ *
+ * @example
+ * const problem = new ArgumentError({
+ *   caller: 'chooseCap', argument: 'options.confidence', expected: 'a number above 0 and below 1', received: 95,
+ * });
+ * problem.message; // => 'chooseCap: `options.confidence` must be a number above 0 and below 1 (received 95)'
  */
 export class ArgumentError extends Error implements ArgumentProblem {
   readonly caller: string;
@@ -38,7 +44,12 @@ export class ArgumentError extends Error implements ArgumentProblem {
   }
 }
 
-/** A computation that cannot go on, although its arguments were in order: the message says where and why. */
+/**
+ * A computation that cannot go on, although its arguments were in order: the message says where and why.
+ *
+ * @example
+ * new NumericalError('leastSquares: the residuals overflow').name; // => 'NumericalError'
+ */
 export class NumericalError extends Error {
   constructor(message: string) {
     super(message);

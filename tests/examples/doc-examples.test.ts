@@ -1,11 +1,10 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import ts from 'typescript';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import * as kpw from '../../toolkit/node.js';
+import { compileTexts } from '../checks/compile-texts.js';
 import { publicFace } from '../checks/public-program.js';
-import { REPOSITORY } from '../checks/repository.js';
 import { docCommentOf } from './doc-comment.js';
 import { parseExample, runExample } from './example-code.js';
 
@@ -68,50 +67,18 @@ describe('the example of', () => {
 
 /** Compiles every example as a person would paste it, all public names imported; problems with file and line. */
 function compileProblems(): readonly string[] {
-  const names = face.symbols.map(({ name }) => name);
   const values = Object.keys(kpw);
+  const types = face.symbols.map(({ name }) => name).filter((name) => !values.includes(name));
   const header = [
-    `import * as kpw from '../../toolkit/node.js';`,
+    "import * as kpw from '../../toolkit/node.js';",
     `import { ${values.join(', ')} } from '../../toolkit/node.js';`,
-    `import type { ${names.filter((name) => !values.includes(name)).join(', ')} } from '../../toolkit/node.js';`,
-    'export async function example(): Promise<void> {{ ',
+    `import type { ${types.join(', ')} } from '../../toolkit/node.js';`,
+    // In a block of its own, so that an example may use a public name for a variable.
+    'export async function example(): Promise<void> {{',
   ].join(' ');
-  const texts = new Map(
-    examples.map(({ code }, index) => [
-      `${REPOSITORY}tests/examples/example-${index}.ts`,
-      `${header}\n${code}\n}}`,
-    ]),
+  const compiled = compileTexts(examples.map(({ code }) => `${header}\n${code}\n}}`));
+  return examples.flatMap(({ path, line }, index) =>
+    // The header is the first line, the example begins in the second.
+    compiled[index]!.map((problem) => `${path}:${line + problem.line - 2} ${problem.message}`),
   );
-  const options: ts.CompilerOptions = {
-    ...face.options,
-    noUnusedLocals: false,
-    noUnusedParameters: false,
-    isolatedDeclarations: false,
-    declaration: false,
-  };
-  const host = ts.createCompilerHost(options);
-  const { fileExists, readFile, getSourceFile } = host;
-  host.fileExists = (path) => texts.has(path) || fileExists.call(host, path);
-  host.readFile = (path) => texts.get(path) ?? readFile.call(host, path);
-  host.getSourceFile = (path, version, ...rest) => {
-    const text = texts.get(path);
-    return text === undefined
-      ? getSourceFile.call(host, path, version, ...rest)
-      : ts.createSourceFile(path, text, version, true);
-  };
-  const program = ts.createProgram([...texts.keys()], options, host);
-  return [...texts.keys()].flatMap((path, index) => {
-    const source = program.getSourceFile(path)!;
-    const { path: file, line } = examples[index]!;
-    return [...program.getSyntacticDiagnostics(source), ...program.getSemanticDiagnostics(source)]
-      .filter(({ code }) => !UNUSED_VALUE.has(code))
-      .map(({ start, messageText }) => {
-        // The header is line 0 of the compiled text, the example begins in line 1.
-        const offset = source.getLineAndCharacterOfPosition(start ?? 0).line - 1;
-        return `${file}:${line + offset} ${ts.flattenDiagnosticMessageText(messageText, ' ')}`;
-      });
-  });
 }
-
-/** An expression whose value is only promised in a comment is unused to the compiler (codes of TypeScript). */
-const UNUSED_VALUE: ReadonlySet<number> = new Set([2695, 7027]);
