@@ -11,6 +11,7 @@ import { scenarioInWords } from './scenario-in-words.js';
 import { light } from './thinned.js';
 
 const { ink, quiet, blue } = lightPalette;
+const longestName = 30;
 
 /**
  * Coolers side by side, one row each: the power cap each can hold, or the thermal resistance of each, with
@@ -69,11 +70,12 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
   let title = `${shortened(best.cooler)} holds ${limit} up to ${formatNumber(best.powerCapW, 'W')}`;
   if (defaultCapW !== undefined) {
     const cap = `the default cap of ${formatNumber(defaultCapW, 'W')}`;
-    if (able.length === 0)
-      title = `No cooler here holds ${limit} at ${cap}; ${shortened(best.cooler)} comes closest`;
-    else if (able.length === sorted.length) title = `Every cooler here holds ${limit} at ${cap}`;
-    else
+    if (able.length > 0 && able.length === sorted.length)
+      title = `Every cooler here holds ${limit} at ${cap}`;
+    else if (able.length > 0)
       title = `${listed(able.map((choice) => shortened(choice.cooler)))} ${able.length === 1 ? 'holds' : 'hold'} ${limit} at ${cap}`;
+    else if (sorted.length === 1) title = `${title}, less than ${cap}`;
+    else title = `No cooler here holds ${limit} at ${cap}; ${shortened(best.cooler)} comes closest`;
   }
   const words = new Set(choices.map((choice) => scenarioInWords(choice.scenario)));
   return dotRows({
@@ -81,7 +83,7 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
     subtitle: `${words.size === 1 ? [...words][0] : 'Scenarios differ.'} Bar: where the 95 % band meets the limit.`,
     xTitle: 'Power cap, W',
     unit: 'W',
-    names: sorted.map((choice) => shortened(choice.cooler)),
+    names: sorted.map((choice) => shortened(choice.cooler, longestName)),
     values: caps,
     bars,
     labels: sorted.map((choice) => {
@@ -100,7 +102,7 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
 function comparisonOfResistances(models: readonly CoolerModel[]): Figure {
   const resistanceOf = (model: CoolerModel): number => model.resistanceLaw.thermalResistanceKPerW;
   const sorted = [...models].sort((a, b) => resistanceOf(b) - resistanceOf(a));
-  const nameOf = (model: CoolerModel): string => shortened(model.cooler ?? model.label);
+  const nameOf = (model: CoolerModel): string => shortened(model.cooler ?? model.label, longestName);
   const atPower = (model: CoolerModel): string => formatNumber(model.resistanceLaw.atPowerW, 'W');
   const lowest = sorted.at(-1)!;
   const highest = sorted[0]!;

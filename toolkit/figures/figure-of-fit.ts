@@ -53,7 +53,7 @@ export function figureOfFit(run: Run, model: CoolerModel): Figure {
       : `${stageCount === 1 ? 'One stage' : `${stageCount} stages`}, time constant${stageCount === 1 ? '' : 's'} ${model.stages
           .map((stage) => formatValue(stage.timeConstantS, 's'))
           .join(', ')}; `;
-  const title = `Model and measurement differ by ${formatNumber(standardDeviationK, 'K')} (standard deviation): ${shortened(run.label)}`;
+  const title = `Model and measurement differ by ${formatNumber(twoDigits(standardDeviationK), 'K')} (standard deviation): ${shortened(run.label)}`;
   const resistance = `${formatEstimate(model.thermalResistanceKPerW, 'K/W')} at ${formatNumber(model.resistanceLaw.atPowerW, 'W')}`;
   return panelFigure({
     title,
@@ -128,9 +128,16 @@ export function figureOfFit(run: Run, model: CoolerModel): Figure {
             line: { color: quiet, width: 1 },
           },
         ],
-        endLabels: [{ text: `± ${formatNumber(2 * standardDeviationK, 'K')}`, y: 0, color: quiet }],
+        endLabels: [
+          { text: `± ${formatNumber(twoDigits(2 * standardDeviationK), 'K')}`, y: 0, color: quiet },
+        ],
       },
     ],
     hovermode: 'x unified',
   });
+}
+
+/** A spread is known to two digits at best. */
+function twoDigits(value: number): number {
+  return Number(value.toPrecision(2));
 }

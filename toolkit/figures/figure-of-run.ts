@@ -143,7 +143,7 @@ export function figureOfRun(run: Run, options: FigureOfRunOptions = {}): Figure 
 function findingInWords(steady: SteadyWindow | undefined): string {
   if (steady === undefined) return 'No load';
   if (steady.verdict === 'steady') return `Steady at ${formatEstimate(steady.temperatureC.estimate, '°C')}`;
-  if (steady.verdict === 'too-short') return 'Too short to tell the steady temperature';
+  if (steady.verdict === 'too-short') return 'Steady temperature not known';
   const drift = steady.driftKPerMin;
   if (drift.kind === 'unavailable') return 'Not steady at its end';
   const size =
@@ -165,8 +165,14 @@ function circumstances(run: Run, steady: SteadyWindow | undefined, hasLoad: bool
   }
   if (run.ambientC === undefined && ambientC !== undefined)
     parts.push(`Intake air ${formatNumber(ambientC, '°C')}.`);
+  if (steady !== undefined && steady.verdict !== 'steady') parts.push(sentence(steady.reason));
   if (hasLoad) parts.push('Shaded: load; stronger: its averaged end.');
   return parts.join(' ');
+}
+
+function sentence(text: string): string {
+  const [first = ''] = text;
+  return `${first.toUpperCase()}${text.slice(first.length)}${text.endsWith('.') ? '' : '.'}`;
 }
 
 function shadedSpan(startS: number, endS: number, color: string): PanelShape {
@@ -200,8 +206,8 @@ function meanLine(steady: SteadyWindow | undefined): readonly PanelShape[] {
 const limits: Readonly<Record<LimitedBy, string>> = {
   cap: 'held by the cap',
   temperature: 'held by temperature',
-  frequency: 'held by frequency',
-  demand: 'less demand',
+  frequency: 'held at its highest frequency',
+  demand: 'held by demand',
 };
 
 /** What held a load segment, where it is long enough for the words. */

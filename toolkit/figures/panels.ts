@@ -92,7 +92,7 @@ export function panelFigure(parts: PanelFigure): Figure {
       range: panel.range,
       ...(index === 0 ? {} : { anchor: 'x' }),
       ...(panel.rows === undefined
-        ? { nticks: Math.max(3, Math.round(((domain[1] - domain[0]) * plotHeightPx) / 42)) }
+        ? { nticks: Math.max(3, Math.round(((domain[1] - domain[0]) * plotHeightPx) / 34)) }
         : {
             tickvals: panel.rows.map((_, row) => row),
             ticktext: panel.rows.map(literal),

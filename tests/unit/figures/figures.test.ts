@@ -171,6 +171,10 @@ describe('figureOfComparison', () => {
 
   it('says where no cooler or every cooler holds the default cap', () => {
     expect(titleOf(figureOfComparison([capChoice()]))).toBe(
+      'Flat 58 mm holds 85 °C up to 89 W, less than the default cap of 118 W',
+    );
+    const both = [capChoice({ cooler: 'Flat 41 mm', resistanceKPerW: 0.78 }), capChoice()];
+    expect(titleOf(figureOfComparison(both))).toBe(
       'No cooler here holds 85 °C at the default cap of 118 W; Flat 58 mm comes closest',
     );
     expect(titleOf(figureOfComparison([capChoice({ resistanceKPerW: 0.3 })]))).toBe(
