@@ -98,7 +98,7 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
   const effectiveCount = effectiveObservationCount(observations, fit.residualsMHz, fit.variances);
   const { variances, correctionSpread } = fit;
   const candidates = rankForms(
-    allowed,
+    allowed.map((each) => (each === problem ? { ...each, start: Array.from(fit.parameters) } : each)),
     rejected,
     {
       variances,
@@ -134,7 +134,7 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
       ...levelFindings(levels, observations),
       ...temperatureFindings(problem.form, slopes.frequencyPerTemperatureMHzPerK, candidates),
       ...assumptionFindings(problem.form, fit),
-      ...fitFindings(data, fit, discrepancy),
+      ...fitFindings(data, fit),
     ],
     testedRange: {
       powerW: rangeOf(observations.map(({ powerW }) => powerW)),
@@ -362,7 +362,7 @@ function temperatureFindings(
         code: 'temperature-dependence-not-identified',
         severity: 'warning',
         message:
-          'Temperature and power rise together in these points, or the temperature hardly varies: the effect of temperature on frequency is carried by the stated assumptions on leakage, with their full spread.',
+          'These points do not tell the effect of temperature: it rises together with power, or hardly varies, or runs contradict each other. The effect is carried by the stated assumptions on leakage, with their full spread.',
         remedy:
           'add the same power cap at another temperature: the warm-up of a run, another cooler, another fan speed',
       },
@@ -376,7 +376,7 @@ function temperatureFindings(
     {
       code: 'plain-form-ranks-first',
       severity: 'note',
-      message: `A ${plain.form} without temperature describes these points about as well (weight ${plain.weight.toFixed(2)}); the electro-thermal form is used because only it holds at other temperatures.`,
+      message: `By the information criterion a ${plain.form} without temperature ranks first (weight ${plain.weight.toFixed(2)}), although it misses the points by ${plain.residualRmsMHz.toFixed(0)} MHz and the electro-thermal form by ${candidates[0]!.residualRmsMHz.toFixed(0)} MHz: these points are too few to pay for more parameters. The electro-thermal form is used because only it holds at other temperatures.`,
     },
   ];
 }
@@ -401,7 +401,7 @@ function assumptionFindings(form: CurveForm, fit: FormFit): Finding[] {
   ];
 }
 
-function fitFindings(data: CurveData, fit: FormFit, discrepancy: CurveDiscrepancy): Finding[] {
+function fitFindings(data: CurveData, fit: FormFit): Finding[] {
   const findings: Finding[] = [];
   if (!fit.termination.converged) {
     findings.push({
@@ -433,7 +433,7 @@ function fitFindings(data: CurveData, fit: FormFit, discrepancy: CurveDiscrepanc
     findings.push({
       code: 'lack-of-fit',
       severity: 'warning',
-      message: `The curve misses ${missed.length} of ${data.segmentLabels.length} averages by more than ${100 * LACK_OF_FIT_FRACTION} % of frequency and more than their noise; most: ${worst.label}, logged ${Math.abs(worst.missMHz).toFixed(0)} MHz ${worst.missMHz > 0 ? 'above' : 'below'} the curve. All intervals are widened by a discrepancy of ${discrepancy.standardDeviationMHz.toFixed(0)} MHz.`,
+      message: `The curve misses ${missed.length} of ${data.segmentLabels.length} averages by more than ${100 * LACK_OF_FIT_FRACTION} % of frequency and more than their noise; most: ${worst.label}, logged ${Math.abs(worst.missMHz).toFixed(0)} MHz ${worst.missMHz > 0 ? 'above' : 'below'} the curve. All intervals are widened accordingly.`,
       remedy:
         'check that these runs share processor, workload and settings; if they do, log a cap between the missed ones',
       count: missed.length,

@@ -3,7 +3,7 @@ import { NumericalError } from '../errors.js';
 import { choleskyFactor, choleskySolve } from '../numerics/cholesky.js';
 import { leastSquares, type LeastSquaresResult } from '../numerics/least-squares.js';
 import type { BoundForm, CurveForm, ReferencePoint } from './curve-forms.js';
-import type { Observation } from './observation.js';
+import { type Observation, powerLevelsW } from './observation.js';
 
 /** Weak information on one parameter, on the scale it is fitted on (see `FormParameter.above`). */
 export interface WeakInformation {
@@ -40,8 +40,6 @@ export interface FormFit {
   readonly correctionSpread: number;
   readonly degreesOfFreedom: number;
   readonly effectiveParameterCount: number;
-  /** Mean square of the standardised residuals where above 1; the covariance is multiplied by it. */
-  readonly inflation: number;
   readonly evaluationCount: number;
   readonly termination: LeastSquaresResult['termination'];
 }
@@ -54,6 +52,9 @@ export interface FormFit {
 const CORRECTION_SPREAD = 0.03;
 const CORRECTION_DEGREES = 5;
 
+/** Passes after the first, each with variances and correction taken from the one before. */
+const LAST_PASS = 3;
+
 /** Variance below which no average of frequency is trusted, MHz²: half a megahertz. */
 const LEAST_VARIANCE = 0.25;
 
@@ -61,7 +62,8 @@ const LEAST_VARIANCE = 0.25;
  * Fits a form by weighted least squares on frequency.
  *
  * The variance of an average is its sampling noise and rounding, with those of power and temperature carried over by
- * the slopes, enlarged until neighbouring bins of a segment differ no more than it allows. Weak information and the
+ * the slopes, enlarged until neighbouring bins of a segment, and segments among each other, differ no more than it
+ * allows. Weak information and the
  * correction's prior enter as further residuals; the correction's standard deviation is averaged over its posterior
  * given the linearised model [Rasmussen2006, ch. 5; Kennedy2001].
  */
@@ -79,7 +81,7 @@ export function fitForm(problem: FormProblem): FormFit {
     evaluationCount += fit.evaluationCounts.residuals;
     start = scale.toNatural(fit.parameters);
     const linear = linearise(problem, scale, fit.parameters);
-    if (pass === 2) return summarise(problem, scale, fit, linear, variances, spread, evaluationCount);
+    if (pass === LAST_PASS) return summarise(problem, scale, fit, linear, variances, spread, evaluationCount);
     variances = observationVariances(problem, start, linear.residualsMHz);
     if (problem.form.correction !== undefined) {
       spread = correctionSpread(problem, spread.standardDeviation, fit.parameters, linear, variances);
@@ -225,6 +227,7 @@ function fitScaled(
           out[(n + k) * parameterCount + index] = 1 / standardDeviation;
         });
       },
+      maxEvaluations: 300,
       tolerances: { reduction: 1e-9, step: 1e-8, gradient: 1e-8 },
     },
   );
@@ -255,7 +258,39 @@ function observationVariances(
     count++;
   }
   const enlargement = count < 3 ? 1 : Math.max(1, sum / count);
-  return variances.map((variance) => variance * enlargement);
+  return withSegmentOffsets(
+    observations,
+    variances.map((variance) => variance * enlargement),
+    residualsMHz,
+  );
+}
+
+/**
+ * Enlarges the variances of each segment so that its mean carries what segments differ by beyond their noise: runs at
+ * one power and temperature that disagree do so as a whole, which no averaging within them cures. The variance of that
+ * offset is estimated from the segments' mean residuals, with one degree of freedom taken off for each power level.
+ */
+function withSegmentOffsets(
+  observations: readonly Observation[],
+  variances: Float64Array,
+  residualsMHz: ArrayLike<number>,
+): Float64Array {
+  const segments = new Map<number, { weight: number; weighted: number }>();
+  observations.forEach(({ segment }, i) => {
+    const entry = segments.get(segment) ?? { weight: 0, weighted: 0 };
+    entry.weight += 1 / variances[i]!;
+    entry.weighted += residualsMHz[i]! / variances[i]!;
+    segments.set(segment, entry);
+  });
+  let excess = 0;
+  for (const { weight, weighted } of segments.values()) {
+    excess += Math.max(0, (weighted / weight) ** 2 - 1 / weight);
+  }
+  const offsetVariance = excess / Math.max(1, segments.size - powerLevelsW(observations).length);
+  return variances.map((variance, i) => {
+    const { weight } = segments.get(observations[i]!.segment)!;
+    return variance * (1 + weight * offsetVariance);
+  });
 }
 
 /** Slopes of a form with numbers in it: MHz per W and MHz per K. */
@@ -381,10 +416,9 @@ function summarise(
     ),
     residualsMHz: linear.residualsMHz,
     variances,
-    correctionSpread: form.correction === undefined ? 0 : spread.standardDeviation * Math.sqrt(inflation),
+    correctionSpread: form.correction === undefined ? 0 : spread.standardDeviation,
     degreesOfFreedom: form.correction === undefined ? freedom : spread.degreesOfFreedom,
     effectiveParameterCount,
-    inflation,
     evaluationCount,
     termination: fit.termination,
   };

@@ -146,9 +146,13 @@ function requireSpread(
         'log at least half a minute under full load',
     });
   }
-  const range = (of: (observation: RunObservation) => number): number =>
-    Math.max(...observations.map(of)) - Math.min(...observations.map(of));
-  if (range(({ powerW }) => powerW) > 0 || range(({ temperatureC }) => temperatureC) > 0) return;
+  const varies = (of: (observation: RunObservation) => number): boolean => {
+    const values = observations.map(of);
+    const highest = Math.max(...values);
+    // Means of equal samples differ in the last bits.
+    return highest - Math.min(...values) > 1e-9 * Math.abs(highest);
+  };
+  if (varies(({ powerW }) => powerW) || varies(({ temperatureC }) => temperatureC)) return;
   throw new ArgumentError({
     caller,
     argument: 'runs',

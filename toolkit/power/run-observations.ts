@@ -155,9 +155,29 @@ function usableSegments(run: Run, findings: Finding[]): UsableSegment[] {
   }));
 }
 
-/** The coarsest step in which the runs' frequencies come, MHz; 0 where none shows. */
+/** More distinct readings than this are no coarse step. */
+const MOST_DISTINCT = 400;
+
+/**
+ * The coarsest step in which the runs' frequencies come, MHz; 0 where none shows. A steady governor changes its step too
+ * rarely for the differences to tell: then it is the smallest distance between readings, if all readings are multiples.
+ */
 function commonFrequencyStep(runs: readonly Run[]): number {
-  return Math.max(0, ...runs.map(({ frequencyMHz }) => (frequencyMHz && quantumOf(frequencyMHz)) ?? 0));
+  const byDifferences = Math.max(
+    0,
+    ...runs.map(({ frequencyMHz }) => (frequencyMHz && quantumOf(frequencyMHz)) ?? 0),
+  );
+  if (byDifferences > 0) return byDifferences;
+  const distinct = [...new Set(runs.flatMap(({ frequencyMHz }) => Array.from(frequencyMHz ?? [])))]
+    .filter((value) => value > 0)
+    .sort((a, b) => a - b);
+  if (distinct.length < 2 || distinct.length > MOST_DISTINCT) return 0;
+  const stepMHz = distinct.reduce(
+    (least, value, i) => (i === 0 ? least : Math.min(least, value - distinct[i - 1]!)),
+    Number.POSITIVE_INFINITY,
+  );
+  const onGrid = distinct.every((value) => Math.abs(value / stepMHz - Math.round(value / stepMHz)) < 0.02);
+  return onGrid ? stepMHz : 0;
 }
 
 function stepFindings(stepMHz: number, rounding: AveragingOptions['frequencyRounding']): Finding[] {
@@ -279,8 +299,9 @@ function momentsOf(
   values: ArrayLike<number>,
   indices: readonly number[],
 ): { readonly mean: number; readonly variance: number } {
-  let mean = 0;
-  for (const index of indices) mean += values[index]! / indices.length;
+  let sum = 0;
+  for (const index of indices) sum += values[index]!;
+  const mean = sum / indices.length;
   let squares = 0;
   for (const index of indices) squares += (values[index]! - mean) ** 2;
   return { mean, variance: indices.length > 1 ? squares / (indices.length - 1) : 0 };

@@ -1,3 +1,4 @@
+import type { RandomStream } from '../../../toolkit/numerics/random.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
 
@@ -29,28 +30,12 @@ export interface SyntheticRunOptions {
   /** Standard deviation of the drifting activity, as a fraction. */
   readonly activityDrift?: number;
   readonly label?: string;
-  readonly random: () => number;
-}
-
-/** Uniform numbers in [0, 1) from a 32-bit seed (mulberry32). */
-export function seededRandom(seed: number): () => number {
-  let state = seed >>> 0;
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0;
-    let z = state;
-    z = Math.imul(z ^ (z >>> 15), z | 1);
-    z ^= z + Math.imul(z ^ (z >>> 7), z | 61);
-    return ((z ^ (z >>> 14)) >>> 0) / 4294967296;
-  };
-}
-
-export function gaussian(random: () => number): number {
-  return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
+  readonly random: RandomStream;
 }
 
 /** A processor drawn at random that runs at about 3.9 GHz with 110 W at 60 °C. */
-export function drawProcessor(random: () => number): SyntheticProcessor {
-  const between = (low: number, high: number): number => low + (high - low) * random();
+export function drawProcessor(random: RandomStream): SyntheticProcessor {
+  const between = (low: number, high: number): number => low + (high - low) * random.uniform();
   const draft: SyntheticProcessor = {
     lowestVoltageV: between(0.75, 0.88),
     firstKinkMHz: between(2500, 3200),
@@ -123,23 +108,23 @@ export function syntheticRun(processor: SyntheticProcessor, options: SyntheticRu
   const powerW = new Float64Array(count);
   const frequencyMHz = new Float64Array(count);
   const memory = Math.exp(-intervalS / 40);
-  let activityOffset = drift * gaussian(random);
+  let activityOffset = drift * random.normal();
   let carried = 0;
   for (let i = 0; i < count; i++) {
     const t = i * intervalS;
     const rise = powerCapW * thermalResistanceKPerW;
     const dieC = ambientC + 8 + (rise - 8) * (1 - 0.45 * Math.exp(-t / 8) - 0.55 * Math.exp(-t / 160));
-    activityOffset = memory * activityOffset + drift * Math.sqrt(1 - memory * memory) * gaussian(random);
+    activityOffset = memory * activityOffset + drift * Math.sqrt(1 - memory * memory) * random.normal();
     const activity = 1 + activityOffset;
     const wanted = frequencyOf(processor, powerCapW, dieC, activity);
     // Error feedback: the governor's steps average to what it wants.
-    const target = wanted + carried + 0.3 * stepMHz * gaussian(random);
+    const target = wanted + carried + 0.3 * stepMHz * random.normal();
     const running = stepMHz * Math.round(target / stepMHz);
     carried = Math.max(-stepMHz, Math.min(stepMHz, wanted + carried - running));
     timeS[i] = t;
     frequencyMHz[i] = running;
-    powerW[i] = Math.round(10 * (powerOf(processor, running, dieC, activity) + 0.2 * gaussian(random))) / 10;
-    temperatureC[i] = stepC * Math.round((dieC + 0.4 * gaussian(random)) / stepC);
+    powerW[i] = Math.round(10 * (powerOf(processor, running, dieC, activity) + 0.2 * random.normal())) / 10;
+    temperatureC[i] = stepC * Math.round((dieC + 0.4 * random.normal()) / stepC);
   }
   return makeRun(
     { timeS, temperatureC, powerW, frequencyMHz },
