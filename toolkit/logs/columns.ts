@@ -173,7 +173,8 @@ export function findColumns(headers: readonly string[], options: FindColumnsOpti
   const chosen = chosenIndices(headers, options);
   const taken = new Set(chosen.values());
   const indices = new Map<ColumnRole, number>();
-  const problems: { role: ColumnRole; candidates: readonly number[] }[] = [];
+  const ambiguous: { role: ColumnRole; candidates: readonly number[] }[] = [];
+  const absent: ColumnRole[] = [];
   for (const role of COLUMN_ROLES) {
     const choice = chosen.get(role);
     if (choice !== undefined) indices.set(role, choice);
@@ -182,10 +183,11 @@ export function findColumns(headers: readonly string[], options: FindColumnsOpti
     if (candidates.length === 1) {
       indices.set(role, candidates[0]!);
       taken.add(candidates[0]!);
-    } else if (candidates.length > 1 || ROLE_RULES[role].required) problems.push({ role, candidates });
+    } else if (candidates.length > 1) ambiguous.push({ role, candidates });
+    else if (ROLE_RULES[role].required) absent.push(role);
   }
-  if (problems.length > 0) {
-    throw new LogFormatError(problems.map((problem) => columnIssue(problem, headers, problems, options)));
+  if (ambiguous.length + absent.length > 0) {
+    throw new LogFormatError(columnIssues(headers, ambiguous, absent, options));
   }
   return COLUMN_ROLES.flatMap((role) => {
     const index = indices.get(role);
@@ -258,43 +260,53 @@ function indexOfHeader(choice: string, headers: readonly string[]): number {
   return -1;
 }
 
-function columnIssue(
-  { role, candidates }: { readonly role: ColumnRole; readonly candidates: readonly number[] },
+function columnIssues(
   headers: readonly string[],
-  problems: readonly { readonly role: ColumnRole; readonly candidates: readonly number[] }[],
-  options: FindColumnsOptions,
-): LogIssue {
-  const rule = ROLE_RULES[role];
-  const example = problems.map((problem) => {
-    const choice = problem.candidates[0];
-    return `${problem.role}: ${choice === undefined ? "'…'" : inCode(choice, headers)}`;
-  });
-  const kept = Object.entries(options.columns ?? {}).map(
-    ([name, value]) => `${name}: ${typeof value === 'string' ? `'${value.replaceAll("'", "\\'")}'` : value}`,
-  );
-  const option = `columns: { ${[...kept, ...example].join(', ')} }`;
-  if (candidates.length === 0) {
-    return {
+  ambiguous: readonly { readonly role: ColumnRole; readonly candidates: readonly number[] }[],
+  absent: readonly ColumnRole[],
+  { columns, line }: FindColumnsOptions,
+): readonly LogIssue[] {
+  // One option that settles everything, ready to paste: what was chosen already, and what is still to choose.
+  const entries = [
+    ...Object.entries(columns ?? {}).map(
+      ([role, choice]) => `${role}: ${typeof choice === 'string' ? inQuotes(choice) : choice}`,
+    ),
+    ...ambiguous.map(({ role, candidates }) => `${role}: ${inCode(candidates[0]!, headers)}`),
+    ...absent.map((role) => `${role}: '…'`),
+  ];
+  const remedy = `write the option columns: { ${entries.join(', ')} }`;
+  const issues: LogIssue[] = [];
+  if (absent.length > 0) {
+    const roles = absent.map((role) => `${role} (${ROLE_RULES[role].inWords})`);
+    issues.push({
       code: 'no-column',
-      line: options.line,
-      message: `no column is recognisable as ${role} (${rule.inWords}); the headers are ${listed(headers)}`,
-      remedy: `write the option ${option} with the header that holds it`,
-    };
+      line,
+      message: `no column is recognisable as ${roles.join(', nor as ')}; the headers are ${listed(headers)}`,
+      remedy: `${remedy} with the headers that hold ${absent.length === 1 ? 'it' : 'them'}`,
+    });
   }
-  return {
-    code: 'ambiguous-column',
-    line: options.line,
-    column: candidates[1]! + 1,
-    message: `${candidates.length} columns could be ${role} (${rule.inWords}): ${listed(candidates.map((index) => headers[index]!))}; all headers are ${listed(headers)}`,
-    remedy: `write the option ${option} with the one you mean${rule.required ? '' : `, or ${role}: false to leave it out`}`,
-  };
+  for (const { role, candidates } of ambiguous) {
+    const { inWords, required } = ROLE_RULES[role];
+    issues.push({
+      code: 'ambiguous-column',
+      line,
+      column: candidates[1]! + 1,
+      message: `${candidates.length} columns could be ${role} (${inWords}): ${listed(candidates.map((index) => headers[index]!))}; all headers are ${listed(headers)}`,
+      remedy: `${remedy} with the one you mean${required ? '' : `, or ${role}: false to leave it out`}`,
+    });
+  }
+  return issues;
 }
 
 /** A header as it is written in the `columns` option; the index where the text alone would not tell. */
 function inCode(index: number, headers: readonly string[]): string {
   const header = headers[index]!;
   if (header.trim() === '' || headers.indexOf(header) !== headers.lastIndexOf(header)) return String(index);
-  return `'${header.replaceAll('\\', '\\\\').replaceAll("'", "\\'").replaceAll('\n', '\\n')}'`;
+  return inQuotes(header);
+}
+
+function inQuotes(text: string): string {
+  return `'${text.replaceAll('\\', '\\\\').replaceAll("'", "\\'").replaceAll('\n', '\\n').replaceAll('\r', '\\r')}'`;
 }
 
 function listed(headers: readonly string[]): string {

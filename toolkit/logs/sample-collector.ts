@@ -236,7 +236,7 @@ export class SampleCollector {
       findings.push({
         code: 'row-cell-count',
         severity: severityOf(wrongWidth.count),
-        message: `${wrongWidth.count} of ${this.rowCount} rows were left out: their number of cells is not the header's ${this.options.width} (line ${wrongWidth.lines[0]} has ${wrongWidth.example}).`,
+        message: `${this.leftOut(wrongWidth)}: their number of cells is not the header's ${this.options.width} (line ${wrongWidth.lines[0]} has ${wrongWidth.example}).`,
         remedy: 'check whether these lines were cut off while being written, or hold an unquoted delimiter',
         count: wrongWidth.count,
         lines: wrongWidth.lines,
@@ -248,7 +248,7 @@ export class SampleCollector {
         findings.push({
           code: 'row-unreadable-value',
           severity: severityOf(unreadable.count),
-          message: `${unreadable.count} of ${this.rowCount} rows were left out: ${quoted(header)} (${role}) is ${quoted(unreadable.example)} in line ${unreadable.lines[0]}, which is no ${role === 'time' ? 'time like the others' : 'possible value'}.`,
+          message: `${this.leftOut(unreadable)}: ${quoted(header)} (${role}) is ${quoted(unreadable.example)} in line ${unreadable.lines[0]}, which is no ${role === 'time' ? 'time like the others' : 'possible value'}.`,
           remedy: 'correct or remove these lines',
           count: unreadable.count,
           lines: unreadable.lines,
@@ -258,13 +258,17 @@ export class SampleCollector {
         findings.push({
           code: 'row-missing-value',
           severity: severityOf(missing.count),
-          message: `${missing.count} of ${this.rowCount} rows were left out: ${quoted(header)} (${role}) has no value there.`,
+          message: `${this.leftOut(missing)}: ${quoted(header)} (${role}) has no value there.`,
           remedy: 'log time, temperature and power in every row',
           count: missing.count,
           lines: missing.lines,
         });
       }
     }
+  }
+
+  private leftOut({ count }: Fault): string {
+    return `${count} of ${this.rowCount} rows ${count === 1 ? 'was' : 'were'} left out`;
   }
 
   /** Converts numbers to seconds from the first row on; texts are seconds already. Never negative. */
@@ -345,7 +349,8 @@ function note(fault: Fault, line: number, example: string): void {
 }
 
 function others(fault: Fault): string {
-  return fault.count === 1 ? '' : ` (and so in ${fault.count - 1} more rows)`;
+  const more = fault.count - 1;
+  return more === 0 ? '' : ` (and so in ${more} more ${more === 1 ? 'row' : 'rows'})`;
 }
 
 function notNumbers(column: CollectedColumn, decimal: '.' | ','): LogIssue {

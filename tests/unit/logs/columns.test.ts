@@ -87,9 +87,9 @@ describe('findColumns', () => {
 
   it('names every role that is missing in one go, with one option for all of them', () => {
     expect(() => find(['a', 'b', 'power_w'], { columns: { power: 'power_w' } })).toThrow(
-      'line 1: no column is recognisable as time (time since the start or clock time); the headers are "a", "b", "power_w"; ' +
-        "write the option columns: { power: 'power_w', time: '…', temperature: '…' } with the header that holds it\n" +
-        'line 1: no column is recognisable as temperature',
+      'line 1: no column is recognisable as time (time since the start or clock time), nor as temperature (die or package temperature); ' +
+        'the headers are "a", "b", "power_w"; ' +
+        "write the option columns: { power: 'power_w', time: '…', temperature: '…' } with the headers that hold them",
     );
   });
 

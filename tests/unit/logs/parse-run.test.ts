@@ -111,7 +111,7 @@ describe('parseRun', () => {
     const unreadable = run.findings.filter(({ code }) => code === 'row-unreadable-value');
     expect(unreadable.map(({ lines }) => lines)).toEqual([[9], [6], [10]]);
     expect(unreadable[1]!.message).toBe(
-      '1 of 12 rows were left out: "temperature_c" (temperature) is "abc" in line 6, which is no possible value.',
+      '1 of 12 rows was left out: "temperature_c" (temperature) is "abc" in line 6, which is no possible value.',
     );
     const missing = run.findings.filter(({ code }) => code === 'row-missing-value');
     expect(missing.map(({ lines }) => lines)).toEqual([[12], [4]]);
@@ -234,22 +234,22 @@ describe('parseRun', () => {
     [
       'text where numbers belong',
       `${HEADER}\n0,30,high\n1,31,low`,
-      'line 2, column 3: "power_w" is read as power but holds "high", which is no possible number (and so in 1 more rows); choose another column by the option columns: { power: … }; the decimal mark was taken to be "."',
+      'line 2, column 3: "power_w" is read as power but holds "high", which is no possible number (and so in 1 more row); choose another column by the option columns: { power: … }; the decimal mark was taken to be "."',
     ],
     [
       'text where an optional number belongs',
       `${HEADER},fan_rpm\n0,30,65,on\n1,31,65,on`,
-      'line 2, column 4: "fan_rpm" is read as fanSpeed but holds "on", which is no possible number (and so in 1 more rows); choose another column by the option columns: { fanSpeed: … }, or leave it out by columns: { fanSpeed: false }',
+      'line 2, column 4: "fan_rpm" is read as fanSpeed but holds "on", which is no possible number (and so in 1 more row); choose another column by the option columns: { fanSpeed: … }, or leave it out by columns: { fanSpeed: false }',
     ],
     [
       'a required column without values',
       `${HEADER}\n0,30,\n1,31,`,
-      'line 2, column 3: "power_w" has no value here (and so in 1 more rows)',
+      'line 2, column 3: "power_w" has no value here (and so in 1 more row)',
     ],
     [
       'local dates',
       `${HEADER}\n09.05.2031 14:30,30,65\n09.05.2031 14:31,31,65`,
-      'line 2, column 1: "time_s" is read as time but holds "09.05.2031 14:30", which is no time (and so in 1 more rows); write times as numbers, as h:mm:ss or as ISO 8601',
+      'line 2, column 1: "time_s" is read as time but holds "09.05.2031 14:30", which is no time (and so in 1 more row); write times as numbers, as h:mm:ss or as ISO 8601',
     ],
     ['rows of another width', `${HEADER}\n0,30\n1,31,65\n2,32`, 'line 2: the header has 3 cells'],
     [
