@@ -1,11 +1,15 @@
+import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { parseNotebook } from '../../toolkit/notebook/notebook-file.js';
 import type { runStart as RunStart } from '../../toolkit/notebook/start-command.js';
+
+// A notebook takes about 10 s of two free cores; the machine may be shared.
+vi.setConfig({ testTimeout: 180_000 });
 
 // Kernels are processes of the built toolkit, which plain Node can run; the source is only read here.
 if (!existsSync('dist/toolkit/notebook/start-command.js'))
@@ -63,6 +67,34 @@ describe('the notebooks', () => {
     } finally {
       await kernel.stop();
     }
+  });
+});
+
+describe('npm run notebooks', () => {
+  it('fails with cell, line and message, and runs notebooks that lie anywhere', async () => {
+    const folder = await mkdtemp(join(tmpdir(), 'kpw-notebooks-'));
+    const cell = (source: string): object => ({ cell_type: 'code', metadata: {}, source, outputs: [] });
+    const sources = [
+      'const limitC: number = kpw.CAP_DEFAULTS.confidence;',
+      '// a comment\nthrow new Error("on purpose");',
+      '"never run"',
+    ];
+    const text = JSON.stringify({ nbformat: 4, nbformat_minor: 5, metadata: {}, cells: sources.map(cell) });
+    await writeFile(join(folder, 'fails.ipynb'), text);
+    const command = [resolve('dist/toolkit/notebook/run-notebooks.js'), 'fails.ipynb'];
+    const { INIT_CWD: _, ...environment } = process.env;
+    const { status, stdout, stderr } = spawnSync(process.execPath, command, {
+      cwd: folder,
+      env: environment,
+      encoding: 'utf8',
+    });
+    expect(stderr).toMatch(/^fails\.ipynb, cell 2, line 2: Error: on purpose$/m);
+    expect(stdout).toMatch(/^ {2}1\/3 .* const limitC/m);
+    expect(stdout).toMatch(/^1 of 1 failed$/m);
+    expect(stdout).not.toMatch(/never run/);
+    expect(status).toBe(1);
+    expect(await readFile(join(folder, 'fails.ipynb'), 'utf8')).toBe(text);
+    await rm(folder, { recursive: true });
   });
 });
 

@@ -3,6 +3,7 @@ import { basename, extname, isAbsolute, relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { CapChoice, CapScenario } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
+import { figureOfComparison } from '../figures/figure-of-comparison.js';
 import { scenarioInWords } from '../figures/scenario-in-words.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import type { ReportItem } from '../report/report-html.js';
@@ -178,6 +179,7 @@ function answerFirst(choices: readonly CapChoice[]): readonly ReportItem[] {
       text: `At most ${formatNumber(limitC, '°C')} on the die. ${scenarioInWords(first.scenario)}`,
     },
     { kind: 'table', table: tableOfChoices(choices) },
+    { kind: 'figure', figure: figureOfComparison(choices) },
     {
       kind: 'markdown',
       text: 'The cautions come before any number; they stand below with the picture of each cap.',

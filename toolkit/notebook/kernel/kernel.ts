@@ -1,4 +1,6 @@
 import { type ChildProcess, fork } from 'node:child_process';
+import { existsSync } from 'node:fs';
+import { delimiter, dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { KernelReply, KernelRequest } from './messages.js';
 import { appendOutput, type CellOutput } from './outputs.js';
@@ -37,6 +39,10 @@ export async function startKernel(options: { readonly workingDirectory: string }
   const child = fork(fileURLToPath(new URL('./kernel-process.js', import.meta.url)), {
     cwd: options.workingDirectory,
     execArgv: [],
+    env: {
+      ...process.env,
+      NODE_PATH: [toolkitFolder(), process.env['NODE_PATH']].filter(Boolean).join(delimiter),
+    },
     stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
   });
   const endWithUs = (): void => {
@@ -46,6 +52,15 @@ export async function startKernel(options: { readonly workingDirectory: string }
   const kernel = new ChildKernel(child, () => process.removeListener('exit', endWithUs));
   await kernel.ready();
   return kernel;
+}
+
+/** A folder in which `require` finds this toolkit by name, for notebooks that lie anywhere. */
+function toolkitFolder(): string | undefined {
+  const packageFolder = fileURLToPath(new URL('../../../../', import.meta.url));
+  // A checkout links to itself in its own node_modules; an installed package lies in somebody else's.
+  return [join(packageFolder, 'node_modules'), dirname(packageFolder)].find((folder) =>
+    existsSync(join(folder, 'kelvin-per-watt')),
+  );
 }
 
 class ChildKernel implements Kernel {

@@ -1,4 +1,5 @@
 import { createRequire } from 'node:module';
+import { join } from 'node:path';
 import type { Converter, ConvertResult } from 'tslab/dist/converter.js';
 import type { Executor } from 'tslab/dist/executor.js';
 
@@ -61,7 +62,18 @@ function loadParts(): {
 
 function withInlineMaps(compiler: Compiler): Compiler['createWatchCompilerHost'] {
   return (files, options, ...rest) =>
-    compiler.createWatchCompilerHost(files, { ...options, inlineSourceMap: true }, ...rest);
+    compiler.createWatchCompilerHost(
+      files,
+      { ...options, inlineSourceMap: true, paths: toolkitDeclarations() },
+      ...rest,
+    );
+}
+
+/** Where the compiler finds the toolkit's types: beside the very files that `require` gives the cells. */
+function toolkitDeclarations(): Record<string, string[]> {
+  const { resolve } = createRequire(join(process.cwd(), 'cell.js'));
+  const names = ['kelvin-per-watt', 'kelvin-per-watt/node'];
+  return Object.fromEntries(names.map((name) => [name, [resolve(name).replace(/\.js$/, '.d.ts')]]));
 }
 
 function keepingMaps(compiler: Compiler): Compiler['transpileModule'] {
