@@ -68,7 +68,11 @@ export function loadStretches(samples: RunSamples, idleBelowW?: number): LoadStr
     (i) => powerW[i]! >= threshold,
     `below ${rounded(threshold)} W, between the run's lowest and highest power of ${rounded(low)} and ${rounded(high)} W`,
   );
-  return { ...divided, stretches: joined(divided.stretches.map((stretch) => hotIsLoaded(samples, stretch))) };
+  const hotC = hotFrom(samples);
+  const stretches = divided.stretches.map((stretch) =>
+    isHot(samples, stretch, hotC) ? { ...stretch, loaded: true } : stretch,
+  );
+  return { ...divided, stretches: joined(stretches) };
 }
 
 /** Lowest and highest power over blocks of at least five samples and three seconds. */
@@ -79,16 +83,18 @@ function powerLevels({ timeS, powerW }: RunSamples): { readonly low: number; rea
   return rangeOf(blockMeans(powerW, blocks));
 }
 
-/** A processor held back by its temperature draws little and is hot; a pausing one cools. */
-function hotIsLoaded({ temperatureC }: RunSamples, stretch: Stretch): Stretch {
-  if (stretch.loaded) return stretch;
+/** Temperature from which a quiet stretch counts as hot, degrees Celsius; infinite where the run tells nothing. */
+function hotFrom({ temperatureC }: RunSamples): number {
   const temperatures = spreadSample(temperatureC.length, (i) => temperatureC[i]!);
   const coolC = atRank(temperatures, 0.01);
   const hotC = atRank(temperatures, 0.99);
-  if (hotC - coolC < TELLING_RANGE_K) return stretch;
-  const lastThird = Math.floor(stretch.endIndex - (stretch.endIndex - stretch.startIndex) / 3);
-  const endC = meanOf(temperatureC, Math.min(lastThird, stretch.endIndex - 1), stretch.endIndex);
-  return endC > coolC + HOT_FRACTION * (hotC - coolC) ? { ...stretch, loaded: true } : stretch;
+  return hotC - coolC < TELLING_RANGE_K ? Number.POSITIVE_INFINITY : coolC + HOT_FRACTION * (hotC - coolC);
+}
+
+/** A processor held back by its temperature draws little and stays hot; a pausing one has cooled by the end. */
+function isHot({ temperatureC }: RunSamples, { startIndex, endIndex }: Stretch, hotC: number): boolean {
+  const lastThird = Math.floor(endIndex - (endIndex - startIndex) / 3);
+  return meanOf(temperatureC, Math.min(lastThird, endIndex - 1), endIndex) > hotC;
 }
 
 function split({ timeS }: RunSamples, loadedAt: (index: number) => boolean, rule: string): LoadStretches {

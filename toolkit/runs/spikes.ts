@@ -34,10 +34,18 @@ export function spikesOf(values: ArrayLike<number>, floor: number): readonly num
   return spikes;
 }
 
-/** Whether the level changes here for good: then the sample is the overshoot of a step. */
+/** Whether the level changes here for good, by the medians of three before and after: the overshoot of a step. */
 function isAtStep(values: ArrayLike<number>, i: number, threshold: number): boolean {
-  if (i < 5 || i > values.length - 6) return false;
-  return Math.abs(medianOfFive(values, i + 3) - medianOfFive(values, i - 3)) > threshold;
+  if (i < 3 || i > values.length - 4) return false;
+  return Math.abs(medianOfThree(values, i + 2) - medianOfThree(values, i - 2)) > threshold;
+}
+
+/** Median of the values at i − 1 … i + 1. */
+function medianOfThree(values: ArrayLike<number>, i: number): number {
+  const a = values[i - 1]!;
+  const b = values[i]!;
+  const c = values[i + 1]!;
+  return Math.max(Math.min(a, b), Math.min(Math.max(a, b), c));
 }
 
 /** Median of the values at i − 2 … i + 2. */
