@@ -24,7 +24,11 @@ export function allocateColumnBlock(columnCount: number, rowCount: number): Colu
     columns,
     addGram(gram, width, rowCount) {
       for (let a = 0; a < width; a++) {
-        for (let b = 0; b <= a; b++) gram[a * width + b] += dotProduct(columns[a], columns[b], rowCount);
+        let b = 0;
+        for (; b + 1 <= a; b += 2) {
+          addTwoDotProducts(gram, a * width + b, columns[a], columns[b], columns[b + 1], rowCount);
+        }
+        if (b <= a) gram[a * width + b] += dotProduct(columns[a], columns[b], rowCount);
       }
     },
     addProducts(products, width, rowCount, vector) {
@@ -48,4 +52,34 @@ export function dotProduct(a: Float64Array, b: Float64Array, count: number): num
   }
   for (; i < count; i++) s0 += a[i] * b[i];
   return s0 + s1 + (s2 + s3);
+}
+
+/** Adds Σ aᵢ bᵢ and Σ aᵢ cᵢ to two neighbouring places; a shared column is read once. */
+function addTwoDotProducts(
+  out: Float64Array,
+  place: number,
+  a: Float64Array,
+  b: Float64Array,
+  c: Float64Array,
+  count: number,
+): void {
+  let b0 = 0;
+  let b1 = 0;
+  let c0 = 0;
+  let c1 = 0;
+  let i = 0;
+  for (; i + 1 < count; i += 2) {
+    const a0 = a[i];
+    const a1 = a[i + 1];
+    b0 += a0 * b[i];
+    b1 += a1 * b[i + 1];
+    c0 += a0 * c[i];
+    c1 += a1 * c[i + 1];
+  }
+  if (i < count) {
+    b0 += a[i] * b[i];
+    c0 += a[i] * c[i];
+  }
+  out[place] += b0 + b1;
+  out[place + 1] += c0 + c1;
 }

@@ -32,7 +32,7 @@ export interface SeparableMinimum {
 }
 
 /** Relative decrease of the sum of squares, promised or achieved, below which the search ends. */
-const COST_TOLERANCE = 1e-11;
+const COST_TOLERANCE = 1e-9;
 /** Relative change of all parameters below which it ends: without noise the sum of squares has no floor of its own. */
 const STEP_TOLERANCE = 1e-8;
 const MAX_ITERATIONS = 60;

@@ -41,6 +41,10 @@ export function createFitEvaluation(
   const columnCount = layout.count + stageCount;
   const rootWeights = new Float64Array(sampleCount);
   for (let i = 0; i < sampleCount; i++) rootWeights[i] = Math.sqrt(sampleWeights[i]);
+  const weightedRiseK = new Float64Array(sampleCount);
+  for (const { offset, riseK } of pieces) {
+    for (let i = 0; i < riseK.length; i++) weightedRiseK[offset + i] = rootWeights[offset + i] * riseK[i];
+  }
   const residualsK = new Float64Array(sampleCount);
   const resistancesKPerW = new Float64Array(stageCount);
   const current = new Float64Array(layout.count);
@@ -115,16 +119,11 @@ export function createFitEvaluation(
   /** Weighted columns ∂model/∂rₖ = m · (xₖ + (ψ − 1) xₙ), from column `first` on. */
   const fillLinearColumns = (factor: number, from: number, rowCount: number, first: number): void => {
     for (let k = 0; k < stageCount; k++) {
-      fillLinearColumn(
-        block.columns[first + k],
-        factor,
-        rootWeights,
-        unitRises[k],
-        convection,
-        unitRises[slowest],
-        from,
-        rowCount,
-      );
+      const column = block.columns[first + k];
+      setScaledProduct(column, factor, rootWeights, unitRises[k], from, rowCount);
+      if (exponent !== 0) {
+        addWeightedBend(column, factor, rootWeights, convection, unitRises[slowest], from, rowCount);
+      }
     }
   };
 
@@ -147,7 +146,7 @@ export function createFitEvaluation(
         const factor = mountFactorOf(piece);
         forEachBlock(piece, block.capacity, (from, rowCount) => {
           fillLinearColumns(factor, from, rowCount, 0);
-          setProduct(target, rootWeights, from, piece.riseK, from - piece.offset, rowCount);
+          target.set(weightedRiseK.subarray(from, from + rowCount));
           block.addGram(linearGram, stageCount, rowCount);
           block.addProducts(linearProducts, stageCount, rowCount, target);
         });
@@ -186,7 +185,7 @@ export function createFitEvaluation(
         forEachBlock(piece, block.capacity, (from, rowCount) => {
           fillNonlinearColumns(piece, p, factor, from, rowCount);
           fillLinearColumns(factor, from, rowCount, width - stageCount);
-          setProduct(target, rootWeights, from, residualsK, from, rowCount);
+          setScaledProduct(target, 1, rootWeights, residualsK, from, rowCount);
           block.addGram(pieceGram, width, rowCount);
           block.addProducts(pieceGradient, width, rowCount, target);
         });
@@ -364,29 +363,28 @@ function subtractAndSquare(
   return sum;
 }
 
-function setProduct(
+function setScaledProduct(
   out: Float64Array,
+  scale: number,
   a: Float64Array,
-  aFrom: number,
   b: Float64Array,
-  bFrom: number,
+  from: number,
   rowCount: number,
 ): void {
-  for (let i = 0; i < rowCount; i++) out[i] = a[aFrom + i] * b[bFrom + i];
+  for (let i = 0, j = from; i < rowCount; i++, j++) out[i] = scale * a[j] * b[j];
 }
 
-function fillLinearColumn(
+function addWeightedBend(
   out: Float64Array,
-  factor: number,
+  scale: number,
   rootWeights: Float64Array,
-  x: Float64Array,
   convection: Float64Array,
-  slowest: Float64Array,
+  x: Float64Array,
   from: number,
   rowCount: number,
 ): void {
   for (let i = 0, j = from; i < rowCount; i++, j++) {
-    out[i] = factor * rootWeights[j] * (x[j] + (convection[j] - 1) * slowest[j]);
+    out[i] += scale * rootWeights[j] * (convection[j] - 1) * x[j];
   }
 }
 

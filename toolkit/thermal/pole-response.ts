@@ -33,26 +33,32 @@ export function allocatePoleResponse(sampleCount: number): PoleResponse {
 export function fillPoleResponse(timeConstantS: number, samples: DrivenSamples, into: PoleResponse): void {
   const { stepS, drivePowerW } = samples;
   const { fromRest, sensitivity, decay } = into;
-  const usualStepS = stepS.length > 1 ? stepS[stepS.length >> 1] : 0;
-  const usualKept = Math.exp(-usualStepS / timeConstantS);
+  const count = stepS.length;
+  const ratePerS = 1 / timeConstantS;
+  const usualStepS = count > 1 ? stepS[count >> 1] : 0;
+  const usualKept = Math.exp(-usualStepS * ratePerS);
   let y = 0;
   let dy = 0;
   let left = 1;
-  for (let i = 0; i < stepS.length; i++) {
-    const relativeStep = stepS[i] / timeConstantS;
+  for (let i = 0; i < count; i++) {
+    const relativeStep = stepS[i] * ratePerS;
     // Logged steps jitter around one value; a short series around it is exact to rounding and several times
     // faster than an exponential for each sample.
-    const z = (usualStepS - stepS[i]) / timeConstantS;
+    const z = (usualStepS - stepS[i]) * ratePerS;
     const kept =
       z < 1e-3 && z > -1e-3
-        ? usualKept * (1 + z * (1 + (z / 2) * (1 + (z / 3) * (1 + z / 4))))
+        ? usualKept * (1 + z * (1 + z * (0.5 + z * (SIXTH + z * TWENTY_FOURTH))))
         : Math.exp(-relativeStep);
-    const towards = y - drivePowerW[i];
+    const power = drivePowerW[i];
+    const towards = y - power;
     dy = kept * (dy + relativeStep * towards);
-    y = drivePowerW[i] + kept * towards;
+    y = power + kept * towards;
     left *= kept;
     fromRest[i] = y;
     sensitivity[i] = dy;
     decay[i] = left;
   }
 }
+
+const SIXTH = 1 / 6;
+const TWENTY_FOURTH = 1 / 24;
