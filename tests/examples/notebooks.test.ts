@@ -156,6 +156,8 @@ describe('npm start', () => {
     expect(page).toContain('limitC: 85');
     expect(page).toContain('evening');
     expect(page).not.toContain('datasets-demo/flat');
+    // Nothing on the page tells where on whose disk the logs were.
+    expect(page).not.toContain(folder);
   });
 
   it('asks for what it may not guess, before anything runs', async () => {

@@ -1,5 +1,5 @@
 import { readFile } from 'node:fs/promises';
-import { basename, extname, isAbsolute, relative, resolve } from 'node:path';
+import { basename, extname, resolve, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { CapChoice, CapScenario } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
@@ -63,7 +63,9 @@ async function decide(options: StartOptions, surroundings: Surroundings): Promis
   await requireFreePlace(page, { create: options.out === undefined && options.logs.length === 0 });
   const notebook = await notebookFor(options, surroundings);
   surroundings.progress?.('starting the notebook kernel');
-  const kernel = await startKernel({ workingDirectory: notebooksFolder });
+  // Own logs are named in the notebook, and on the page, as they were typed; a page should not tell whose disk it was.
+  const isDemo = options.logs.length === 0;
+  const kernel = await startKernel({ workingDirectory: isDemo ? notebooksFolder : surroundings.typedIn });
   const execution = await executeNotebook(notebook, kernel, {
     cellTimeoutS: 600,
     onProgress: ({ cell, cellCount }) => surroundings.progress?.(`cell ${cell} of ${cellCount}`),
@@ -94,7 +96,7 @@ async function notebookFor(options: StartOptions, surroundings: Surroundings): P
   const runs = await requireUsableLogs(paths, conditions, surroundings.typedIn);
   const defaultCapW = question.defaultCapW ?? commonDefaultCap(runs.map((run) => run.conditions.defaultCapW));
   return withYourLogs(notebook, {
-    logs: paths.map(fromNotebook),
+    logs: options.logs.map((path) => path.replaceAll(sep, '/')),
     whatTheLogsDoNotSay: conditions,
     question: {
       limitC: Number.NaN,
@@ -124,13 +126,6 @@ function conditionsOf(options: StartOptions): Conditions {
     ...(processor === undefined ? {} : { processor }),
     ...(ambientDuringRunsC === undefined ? {} : { ambientC: ambientDuringRunsC }),
   };
-}
-
-/** A path as the notebook would write it: relative inside the project, absolute elsewhere; always with slashes. */
-function fromNotebook(path: string): string {
-  const inProject =
-    !relative(packageFolder, path).startsWith('..') && !isAbsolute(relative(packageFolder, path));
-  return (inProject ? relative(notebooksFolder, path) : path).replaceAll('\\', '/');
 }
 
 function requireNothingKeptByNpm(environment: Surroundings['environment']): void {

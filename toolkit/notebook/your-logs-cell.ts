@@ -11,7 +11,7 @@ export const demoOnlyTag = 'demo-only';
 
 /** What that cell says: the three constants every following cell builds on. */
 export interface YourLogs {
-  /** Paths from the notebook's folder, or absolute. */
+  /** Paths from the folder the kernel works in, or absolute. */
   readonly logs: readonly string[];
   /** For what neither the logs nor the files beside them say. */
   readonly whatTheLogsDoNotSay: Conditions;
