@@ -4,11 +4,21 @@ import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';
-import { bandOutline, levelLine, type Panel, type PanelLabel, panelFigure, roomAround } from './panels.js';
+import {
+  bandOutline,
+  characterPx,
+  levelLine,
+  type Panel,
+  type PanelLabel,
+  panelFigure,
+  roomAround,
+} from './panels.js';
 import { scenarioInWords } from './scenario-in-words.js';
 import { light } from './thinned.js';
 
 const { ink, quiet, blue, red, ochre, redBand } = lightPalette;
+/** Width of the panels on paper. */
+const narrowPlotPx = 460;
 
 /** What a picture of a cap says besides the choice itself. */
 export interface FigureOfCapChoiceOptions {
@@ -86,10 +96,10 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
     rows.map((row) => light(row.highC)),
   );
   const lastRow = rows.at(-1)!;
+  const capText = `cap ${formatNumber(choice.powerCapW, 'W')}: ${formatEstimate(choice.steadyTemperatureC, '°C')}`;
   const labels: PanelLabel[] = [
     {
-      ...besideCap(choice.powerCapW, along, temperatureRange),
-      text: `cap ${formatNumber(choice.powerCapW, 'W')}: ${formatEstimate(choice.steadyTemperatureC, '°C')}`,
+      ...besideCap(capText, choice.powerCapW, along, temperatureRange),
       color: blue,
     },
   ];
@@ -103,7 +113,8 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
       xanchor: left ? 'right' : 'left',
       yanchor: 'bottom',
       xshift: left ? -5 : 5,
-      yshift: along > 0.3 ? 2 : 20,
+      // One line higher where the cap's own words may stand in this corner.
+      yshift: along > 0.5 ? 2 : 20,
     });
   }
   const chance = new Map(choice.neighbours.map((row) => [row.powerCapW, row.chanceOfPassingLimit]));
@@ -203,8 +214,7 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
       shapes: verticals,
       labels: [
         {
-          ...besideCap(choice.powerCapW, along, range),
-          text: formatEstimate(choice.frequencyMHz, 'MHz'),
+          ...besideCap(formatEstimate(choice.frequencyMHz, 'MHz'), choice.powerCapW, along, range),
           color: blue,
         },
       ],
@@ -231,21 +241,23 @@ function capInWords(choice: CapChoice): string {
   const limit = formatNumber(choice.scenario.limitC, '°C');
   const cap = formatNumber(choice.powerCapW, 'W');
   if (choice.bindingConstraint === 'default-cap')
-    return `${cooler} holds ${limit} at the default cap, ${cap}`;
+    return `${cooler} holds ${limit} at the default cap of ${cap}`;
   if (choice.bindingConstraint === 'max-cap')
     return `${cooler} holds ${limit} at ${cap}, the highest cap allowed`;
   return `${cooler} holds ${limit} up to ${cap}`;
 }
 
-/** The empty corner beside the cap's line: above to the left of a rising curve, or below to its right. */
+/** The empty corner beside the cap's line: above to its left where the words fit, else below to its right. */
 function besideCap(
+  text: string,
   capW: number,
   along: number,
   range: readonly [number, number],
-): Omit<PanelLabel, 'text' | 'color'> {
-  return along > 0.36
-    ? { x: capW, y: range[1], xanchor: 'right', yanchor: 'top', xshift: -6, yshift: -2 }
-    : { x: capW, y: range[0], xanchor: 'left', yanchor: 'bottom', xshift: 6, yshift: 2 };
+): Omit<PanelLabel, 'color'> {
+  const fits = along * narrowPlotPx > text.length * characterPx;
+  return fits
+    ? { text, x: capW, y: range[1], xanchor: 'right', yanchor: 'top', xshift: -6, yshift: -2 }
+    : { text, x: capW, y: range[0], xanchor: 'left', yanchor: 'bottom', xshift: 6, yshift: 2 };
 }
 
 function intervalOf(estimate: CapChoice['frequencyMHz']): Pick<Panel['traces'][number], 'error_y'> {

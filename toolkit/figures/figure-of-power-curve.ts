@@ -130,14 +130,60 @@ function againstPower(curve: PowerCurve): Figure {
 
 function againstTemperature(curve: PowerCurve): Figure {
   const title = slopesInWords(curve);
+  const [lowC, highC] = curve.testedRange.temperatureC;
+  const [lowW, highW] = curve.testedRange.powerW;
+  const powerW = (lowW + highW) / 2;
+  const rows = Array.from({ length: stepCount + 1 }, (_, i) => {
+    const temperatureC = lowC + ((highC - lowC) * i) / stepCount;
+    return { temperatureC, estimate: frequencyAt(curve, { powerW, temperatureC }) };
+  }).flatMap(({ temperatureC, estimate }) =>
+    estimate.kind === 'estimated'
+      ? [
+          {
+            temperatureC: light(temperatureC),
+            frequencyMHz: light(estimate.value),
+            interval: estimate.interval95,
+          },
+        ]
+      : [],
+  );
+  const outline = bandOutline(
+    rows.map((row) => row.temperatureC),
+    rows.map((row) => light(row.interval[0])),
+    rows.map((row) => light(row.interval[1])),
+  );
+  const lines: readonly Trace[] =
+    highC > lowC && rows.length > 1
+      ? [
+          {
+            type: 'scatter',
+            mode: 'lines',
+            name: '95 % band',
+            ...outline,
+            fill: 'toself',
+            fillcolor: blueBand,
+            line: { width: 0, color: blue },
+            hoverinfo: 'skip',
+          },
+          {
+            type: 'scatter',
+            mode: 'lines',
+            name: `at ${formatNumber(powerW, 'W')}`,
+            x: rows.map((row) => row.temperatureC),
+            y: rows.map((row) => row.frequencyMHz),
+            line: { color: blue, width: 2.2, simplify: false },
+            hovertemplate: '%{x:.1f} °C: %{y:.0f} MHz<extra></extra>',
+          },
+        ]
+      : [];
   const panel: Panel = {
     yTitle: 'Frequency, MHz',
     weight: 1,
     range: roomAround(
-      curve.points.map((point) => point.frequencyMHz),
+      [...curve.points.map((point) => point.frequencyMHz), ...(lines.length > 0 ? outline.y : [])],
       50,
     ),
-    traces: [pointTrace(curve, (point) => point.temperatureC, '%{x:.1f} °C')],
+    traces: [...lines, pointTrace(curve, (point) => point.temperatureC, '%{x:.1f} °C')],
   };
   return panelFigure({
     title,

@@ -150,7 +150,10 @@ function findingInWords(steady: SteadyWindow | undefined): string {
     drift.value < 0
       ? { ...drift, value: -drift.value, interval95: [-drift.interval95[1], -drift.interval95[0]] as const }
       : drift;
-  return `Not steady: ${drift.value < 0 ? 'falls' : 'rises'} by ${formatEstimate(size, 'K/min')} at its end`;
+  const aboveAir = steady.driftOf === 'temperature-rise';
+  const [down, up] = aboveAir ? ['shrinks', 'grows'] : ['falls', 'rises'];
+  const what = aboveAir ? 'rise above the air' : 'temperature';
+  return `Not steady: ${what} ${drift.value < 0 ? down : up} by ${formatEstimate(size, 'K/min')}`;
 }
 
 function circumstances(run: Run, steady: SteadyWindow | undefined, hasLoad: boolean): string {
@@ -165,7 +168,7 @@ function circumstances(run: Run, steady: SteadyWindow | undefined, hasLoad: bool
   }
   if (run.ambientC === undefined && ambientC !== undefined)
     parts.push(`Intake air ${formatNumber(ambientC, '°C')}.`);
-  if (steady !== undefined && steady.verdict !== 'steady') parts.push(sentence(steady.reason));
+  if (steady?.verdict === 'too-short') parts.push(sentence(steady.reason));
   if (hasLoad) parts.push('Shaded: load; stronger: its averaged end.');
   return parts.join(' ');
 }

@@ -61,7 +61,7 @@ export interface PanelFigure {
 const gapPx = 26;
 const labelLinePx = 17;
 /** Average width of a character at 13 px in the widest of our fonts. */
-const characterPx = 7.9;
+export const characterPx = 7.9;
 
 /** Lays panels out one above the other, puts the words at the line ends and the title above. */
 export function panelFigure(parts: PanelFigure): Figure {

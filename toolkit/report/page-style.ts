@@ -31,6 +31,7 @@ pre { background: var(--raised); border: 1px solid var(--rule); border-radius: 4
 pre.output { background: none; border-width: 0 0 0 3px; border-radius: 0; }
 figure { margin: 1.6rem 0; }
 .picture { width: 100%; }
+.scripted .picture { min-height: var(--height); }
 .scripted .still { visibility: hidden; }
 .table { margin: 1.2rem 0; overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; }

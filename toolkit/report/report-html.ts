@@ -107,7 +107,7 @@ function itemHtml(item: ReportItem, index: number, figures: Figure[]): string {
     case 'figure': {
       figures.push(item.figure);
       const height = Number(item.figure.layout.height);
-      return `<figure><div class="picture" id="figure-${figures.length}" style="min-height:${height}px"><div class="still">${stillFigure(item.figure)}</div></div></figure>`;
+      return `<figure><div class="picture" id="figure-${figures.length}" style="--height:${height}px"><div class="still">${stillFigure(item.figure)}</div></div></figure>`;
     }
     case 'findings':
       return findingsHtml(item.findings);

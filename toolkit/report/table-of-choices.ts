@@ -1,5 +1,5 @@
 import type { CapChoice } from '../cap/cap-choice.js';
-import type { Estimate } from '../numerics/estimate.js';
+import { scaled } from './scaled.js';
 import { plusMinusNote, type Table } from './table.js';
 
 /**
@@ -56,7 +56,7 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
       ...(severalLimits ? [choice.scenario.limitC] : []),
       choice.steadyTemperatureC,
       choice.frequencyMHz,
-      ...(withCost ? [choice.cost === undefined ? null : inPercent(choice.cost.lossFraction)] : []),
+      ...(withCost ? [choice.cost === undefined ? null : scaled(choice.cost.lossFraction, 100)] : []),
       chanceAt(choice),
     ]),
     notes: [plusMinusNote],
@@ -105,15 +105,4 @@ function chanceAt(choice: CapChoice): number | null {
 /** Two significant digits: chances come from a few thousand draws. */
 function percent(fraction: number): number {
   return Number((fraction * 100).toPrecision(2));
-}
-
-function inPercent(estimate: Estimate): Estimate {
-  if (estimate.kind === 'unavailable')
-    return estimate.value === undefined ? estimate : { ...estimate, value: estimate.value * 100 };
-  return {
-    ...estimate,
-    value: estimate.value * 100,
-    standardError: estimate.standardError * 100,
-    interval95: [estimate.interval95[0] * 100, estimate.interval95[1] * 100],
-  };
 }

@@ -1,5 +1,6 @@
 import { formatNumber } from '../numerics/format-estimate.js';
 import type { PowerCurve } from '../power/power-curve.js';
+import { scaled } from './scaled.js';
 import { plusMinusNote, type Table } from './table.js';
 
 /**
@@ -26,7 +27,7 @@ export function tableOfCurve(curve: PowerCurve): Table {
       ['Frequency per kelvin', curve.frequencyPerTemperatureMHzPerK, 'MHz/K'],
       ...(curve.throughputPerMHz === undefined
         ? []
-        : [['Work per second and megahertz', curve.throughputPerMHz, '1/(s MHz)']]),
+        : [['Work per second and gigahertz', scaled(curve.throughputPerMHz, 1000), '1/(s GHz)']]),
       ['Form', curve.form, ''],
       ['Tested power', range(testedRange.powerW), 'W'],
       ['Tested frequency', range(testedRange.frequencyMHz), 'MHz'],

@@ -96,7 +96,7 @@ describe('figureOfRun', () => {
       powerW: run.powerW.slice(0, 320),
       frequencyMHz: run.frequencyMHz!.slice(0, 320),
     };
-    expect(titleOf(figureOfRun(cut))).toMatch(/^Not steady: rises by \d.* K\/min at its end: /);
+    expect(titleOf(figureOfRun(cut))).toMatch(/^Not steady: temperature rises by \d.* K\/min: /);
   });
 
   it('draws a run without load, frequency or cap', () => {
@@ -138,7 +138,7 @@ describe('figureOfCapChoice', () => {
 
   it('says where the default cap is held', () => {
     const figure = figureOfCapChoice(capChoice({ cooler: 'Loop 140 mm', resistanceKPerW: 0.31 }));
-    expect(titleOf(figure)).toBe('Loop 140 mm holds 85 °C at the default cap, 118 W');
+    expect(titleOf(figure)).toBe('Loop 140 mm holds 85 °C at the default cap of 118 W');
   });
 
   it('draws one panel where no frequency is known', () => {
@@ -257,6 +257,16 @@ describe('figureOfPowerCurve', () => {
     expect(titleOf(figure)).toMatch(
       /^What one watt changes is not identifiable; one kelvin more costs 3\.1 ± 0\.9 MHz$/,
     );
+  });
+
+  it('draws the one-power curve with its band over temperature', () => {
+    const figure = figureOfPowerCurve({
+      ...powerCurve(),
+      frequencyPerPowerMHzPerW: { kind: 'unavailable', reason: 'not-identifiable' },
+      testedRange: { powerW: [92, 92], frequencyMHz: [3500, 3600], temperatureC: [56, 80] },
+    });
+    expect(figure.data.map((trace) => trace.name)).toEqual(['95 % band', 'at 92 W', 'steady points']);
+    expect(figure.data[1]!.x).toHaveLength(61);
   });
 
   it('refuses a curve without points', () => {

@@ -51,6 +51,12 @@ describe('tableOfCurve', () => {
       ['Frequency per watt', '12.4 ± 0.8', 'MHz/W'],
       ['Frequency per kelvin', '−3.1 ± 0.9', 'MHz/K'],
     ]);
+    const withWork = { ...powerCurve(), throughputPerMHz: estimated(0.00163, 0.00002) };
+    expect(read(tableOfCurve(withWork))).toContainEqual([
+      'Work per second and gigahertz',
+      '1.630 ± 0.020',
+      '1/(s GHz)',
+    ]);
   });
 });
 
