@@ -42,6 +42,9 @@ export function mayUseNode(path: string): boolean {
   );
 }
 
+/** Types taken from a dependency's own dependency, erased at run time: the package and what brings it. */
+const BROUGHT_BY: Readonly<Record<string, string>> = { '@tslab/typescript-for-tslab': 'tslab' };
+
 /** Names that only Node defines. */
 const NODE_GLOBALS: ReadonlySet<string> = new Set([
   'Buffer',
@@ -94,7 +97,8 @@ export function importProblems(files: readonly SourceFile[], packages: readonly 
         .split('/')
         .slice(0, specifier.startsWith('@') ? 2 : 1)
         .join('/');
-      if (!packages.includes(name))
+      const provider = typeOnly ? (BROUGHT_BY[name] ?? name) : name;
+      if (!packages.includes(provider))
         problems.push(`${where} imports ${name}, which is no dependency of the package`);
     }
     const nodeName = nodeGlobalIn(source);

@@ -1,6 +1,12 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { REPOSITORY, repositoryPaths, type SourceFile, typeScriptFiles } from './repository.js';
+import {
+  pathsFromDisk,
+  REPOSITORY,
+  repositoryPaths,
+  type SourceFile,
+  typeScriptFiles,
+} from './repository.js';
 import { citationsIn, commentsOf, TOP_LEVEL, unfinishedLines } from './top-level.js';
 
 const paths = repositoryPaths();
@@ -15,6 +21,14 @@ describe('the repository', () => {
     const top = [...new Set(paths.map((path) => path.split('/')[0]!))].sort();
     expect(top.filter((name) => !TOP_LEVEL.includes(name))).toEqual([]);
     expect(TOP_LEVEL.filter((name) => !top.includes(name))).toEqual([]);
+  });
+
+  it('is listed alike from disk, where there is no git', () => {
+    const fromDisk = pathsFromDisk();
+    expect(paths.filter((path) => !fromDisk.includes(path))).toEqual([]);
+    expect(
+      [...new Set(fromDisk.map((path) => path.split('/')[0]!))].filter((name) => !TOP_LEVEL.includes(name)),
+    ).toEqual([]);
   });
 
   it('does not tie the lock file to any one registry', () => {
