@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { valueOf } from '../../../toolkit/numerics/estimates.js';
+import { valueOf as numberOf } from '../../../toolkit/numerics/estimates.js';
 import {
   coolerFromSteadyPoints,
   STEADY_POINT_UNCERTAINTY_K,
@@ -15,9 +15,9 @@ const line = [
 describe('coolerFromSteadyPoints', () => {
   test('without the air, the line through the points gives resistance and air', () => {
     const model = coolerFromSteadyPoints(line);
-    expect(valueOf(model.thermalResistanceKPerW)).toBeCloseTo(0.5, 12);
+    expect(numberOf(model.thermalResistanceKPerW)).toBeCloseTo(0.5, 12);
     expect(model.ambientC).toMatchObject({ kind: 'estimated' });
-    expect(valueOf(model.ambientC)).toBeCloseTo(21, 10);
+    expect(numberOf(model.ambientC)).toBeCloseTo(21, 10);
     // GUM H.3: u(slope) = s / √Σ(P − mean)², here 1 K / √1800 W.
     expect(model.resistanceLaw.resistanceStandardErrorKPerW).toBeCloseTo(1 / Math.sqrt(1800), 12);
     expect(model.findings.map(({ code }) => code)).toEqual(['averages-only', 'ambient-identified']);
@@ -31,7 +31,7 @@ describe('coolerFromSteadyPoints', () => {
       { powerW: 60, temperatureC: 50, ambientC: 20 },
       { powerW: 100, temperatureC: 73, ambientC: 22 },
     ]);
-    expect(valueOf(model.thermalResistanceKPerW)).toBeCloseTo((60 * 30 + 100 * 51) / (3600 + 10000), 12);
+    expect(numberOf(model.thermalResistanceKPerW)).toBeCloseTo((60 * 30 + 100 * 51) / (3600 + 10000), 12);
     expect(model.ambientC).toEqual({ kind: 'unavailable', reason: 'fixed', value: 21 });
     expect(model.covariance.parameters).toEqual(['thermalResistanceKPerW']);
     expect(model.testedRange.powerW).toEqual([60, 100]);

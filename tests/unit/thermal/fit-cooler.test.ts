@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { NumericalError } from '../../../toolkit/errors.js';
 import type { Estimate } from '../../../toolkit/numerics/estimate.js';
-import { valueOf } from '../../../toolkit/numerics/estimates.js';
+import { valueOf as numberOf } from '../../../toolkit/numerics/estimates.js';
 import { seededRandom } from '../../../toolkit/numerics/random.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
@@ -70,7 +70,7 @@ describe('what is in the data is found', () => {
       });
       const model = fitCooler(run, { powerExponent: 0 });
       expectPoles(model, twoStages, 1e-6);
-      expect(valueOf(model.thermalResistanceKPerW)).toBeCloseTo(0.52, 7);
+      expect(numberOf(model.thermalResistanceKPerW)).toBeCloseTo(0.52, 7);
       expect(model.starts[0].startPowerW[0]).toBeCloseTo(10, 4);
       expect(codesOf(model)).toEqual([]);
     },
@@ -112,7 +112,7 @@ describe('what is in the data is found', () => {
       }
     });
     const ladderTotal = model.ladder.reduce((sum, rung) => sum + rung.resistanceKPerW, 0);
-    expect(ladderTotal).toBeCloseTo(valueOf(model.thermalResistanceKPerW), 10);
+    expect(ladderTotal).toBeCloseTo(numberOf(model.thermalResistanceKPerW), 10);
     expect(model.noise.standardDeviationK).toBeCloseTo(0.2, 1);
     // The noise is white: neighbours hardly share it.
     expect(model.noise.samplesPerIndependentSample).toBeLessThan(1.5);
@@ -242,7 +242,7 @@ describe('how the resistance changes with power', () => {
     });
     const model = fitCooler(runs, { atPowerW: 75 });
     expect(model.resistanceLaw.powerExponent).toBeCloseTo(0.09, 3);
-    expect(valueOf(model.thermalResistanceKPerW)).toBeCloseTo(0.52, 3);
+    expect(numberOf(model.thermalResistanceKPerW)).toBeCloseTo(0.52, 3);
   });
 
   test('a fixed exponent is used as given and adds no width', () => {
@@ -277,7 +277,7 @@ describe('what is wrong with a log', () => {
     expect(model.starts.map((start) => start.startPowerW.length)).toEqual([1, model.stages.length]);
     expect(codesOf(model)).not.toContain('structured-residuals');
     expectPoles(model, twoStages, 0.15);
-    expect(Math.abs(valueOf(model.thermalResistanceKPerW) - 0.52)).toBeLessThan(0.003);
+    expect(Math.abs(numberOf(model.thermalResistanceKPerW) - 0.52)).toBeLessThan(0.003);
   });
 
   test('spikes get no weight: counted, and the answer is the one without them', () => {
@@ -301,7 +301,10 @@ describe('what is wrong with a log', () => {
     polesOf(plain).timeConstantsS.forEach((timeConstantS, k) => {
       expect(Math.abs(polesOf(spiked).timeConstantsS[k] / timeConstantS - 1)).toBeLessThan(5e-3);
     });
-    expect(valueOf(spiked.thermalResistanceKPerW) / valueOf(plain.thermalResistanceKPerW)).toBeCloseTo(1, 4);
+    expect(numberOf(spiked.thermalResistanceKPerW) / numberOf(plain.thermalResistanceKPerW)).toBeCloseTo(
+      1,
+      4,
+    );
   });
 
   test('a run that ends before the steady state is said to be extrapolated', () => {
@@ -352,7 +355,7 @@ describe('several runs', () => {
     );
     expect(model.starts.map((start) => start.mountFactor)[0]).toBeCloseTo(1.03, 2);
     expect(model.starts[0].mountFactor * model.starts[1].mountFactor).toBeCloseTo(1, 12);
-    expect(Math.abs(valueOf(model.thermalResistanceKPerW) - 0.52)).toBeLessThan(0.003);
+    expect(Math.abs(numberOf(model.thermalResistanceKPerW) - 0.52)).toBeLessThan(0.003);
     expect(halfWidth(model.thermalResistanceKPerW)).toBeGreaterThan(0.03 * 0.52);
     // A single mount says nothing of the spread.
     const single = fitCooler([mounted(23, 'first', 1.03), { ...mounted(24, 'first', 1.03), label: 'again' }]);
@@ -391,7 +394,7 @@ describe('a model', () => {
     const stated = fitCooler(loadRun(28));
     const logged = fitCooler(loadRun(28, { logAmbient: true }));
     expect(polesOf(logged).timeConstantsS[0] / polesOf(stated).timeConstantsS[0]).toBeCloseTo(1, 9);
-    expect(valueOf(logged.thermalResistanceKPerW)).toBeCloseTo(valueOf(stated.thermalResistanceKPerW), 9);
+    expect(numberOf(logged.thermalResistanceKPerW)).toBeCloseTo(numberOf(stated.thermalResistanceKPerW), 9);
     // A number noted once is worth less than a thermometer beside the run.
     expect(halfWidth(stated.thermalResistanceKPerW)).toBeGreaterThan(
       halfWidth(logged.thermalResistanceKPerW),
