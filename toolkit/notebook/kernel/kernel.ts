@@ -18,6 +18,7 @@ export interface Kernel {
     code: string,
     options: { readonly executionCount: number; readonly timeoutS?: number },
   ): Promise<CellExecution>;
+  /** Ends the running cell, which then fails; between cells it does nothing. */
   interrupt(): void;
   /** Ends the process; safe to call twice. */
   stop(): Promise<void>;
@@ -71,6 +72,8 @@ class ChildKernel implements Kernel {
   #outputs: CellOutput[] = [];
   #standardError = '';
   #exit: string | undefined;
+  #running = false;
+  #interrupting: NodeJS.Timeout | undefined;
 
   constructor(child: ChildProcess, onGone: () => void) {
     this.#child = child;
@@ -110,11 +113,25 @@ class ChildKernel implements Kernel {
     const outputs = this.#outputs;
     const answer = this.#reply(options.timeoutS, `run cell ${options.executionCount}`);
     this.#send({ type: 'execute', code, executionCount: options.executionCount });
-    const reply = await answer;
-    return { status: reply.type === 'done' ? reply.status : 'error', outputs };
+    this.#running = true;
+    try {
+      const reply = await answer;
+      return { status: reply.type === 'done' ? reply.status : 'error', outputs };
+    } finally {
+      this.#running = false;
+      clearInterval(this.#interrupting);
+    }
   }
 
   interrupt(): void {
+    clearInterval(this.#interrupting);
+    if (!this.#running) return;
+    this.#interruptOnce();
+    // A signal that comes while the cell is being compiled is lost on the loop that follows: ask until it ends.
+    this.#interrupting = setInterval(() => this.#interruptOnce(), 250);
+  }
+
+  #interruptOnce(): void {
     // SIGINT also reaches a loop that never yields; Windows has no such signal.
     if (process.platform === 'win32') this.#send({ type: 'interrupt' });
     else this.#child.kill('SIGINT');
