@@ -4,6 +4,7 @@ import type { SeparableProblem } from '../numerics/separable-least-squares.js';
 import { LOWEST_POWER_SHARE } from './convection.js';
 import type { FitPiece, FitRecord } from './fit-record.js';
 import { type FitStructure, logMountFactors, type ParameterLayout } from './fit-structure.js';
+import { lagApartFrom } from './lag-apart.js';
 import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from './pole-response.js';
 
 /**
@@ -25,9 +26,6 @@ export interface FitEvaluation extends SeparableProblem {
   /** Modelled minus measured, K, of all pieces in order, at the last `evaluate`. */
   readonly residualsK: Float64Array;
 }
-
-/** Time constants closer than this, relatively, are pulled apart where lag and stage cross during the search. */
-const CLOSEST = 1e-5;
 
 export function createFitEvaluation(
   record: FitRecord,
@@ -84,11 +82,7 @@ export function createFitEvaluation(
   const readTimeConstants = (): void => {
     for (let k = 0; k < stageCount; k++) timeConstantsS[k] = Math.exp(current[k]);
     if (layout.lagIndex < 0) return;
-    let lagS = Math.exp(current[layout.lagIndex]);
-    for (let k = 0; k < stageCount; k++) {
-      if (Math.abs(lagS / timeConstantsS[k] - 1) < CLOSEST) lagS = timeConstantsS[k] * (1 + CLOSEST);
-    }
-    timeConstantsS[stageCount] = lagS;
+    timeConstantsS[stageCount] = lagApartFrom(Math.exp(current[layout.lagIndex]), timeConstantsS, stageCount);
   };
 
   /** xₖ and the convection's factor (xₙ / P₀)^(−q) of one piece. */

@@ -3,6 +3,7 @@ import type { PowerSample } from '../runs/run.js';
 import { airAtDie } from './air-at-die.js';
 import { LOWEST_POWER_SHARE } from './convection.js';
 import type { CoolerModel } from './cooler-model.js';
+import { lagApartFrom } from './lag-apart.js';
 import { allocatePoleResponse, fillPoleResponse } from './pole-response.js';
 import { requireStages } from './require-stages.js';
 
@@ -42,7 +43,11 @@ export interface TemperatureSimulation {
 export function simulateTemperature(model: CoolerModel, simulation: TemperatureSimulation): Float64Array {
   const caller = 'simulateTemperature';
   const { timeS, powerSample = 'interval-mean' } = simulation;
-  const { timeConstantsS, resistancesKPerW, sensorLagS, airTimeConstantS } = requireStages(model, caller);
+  const { timeConstantsS, resistancesKPerW, airTimeConstantS, ...poles } = requireStages(model, caller);
+  const sensorLagS =
+    poles.sensorLagS === undefined
+      ? undefined
+      : lagApartFrom(poles.sensorLagS, timeConstantsS, timeConstantsS.length);
   const count = timeS.length;
   const powerW = spread(simulation.powerW, count, caller, 'simulation.powerW');
   const ambientC = spread(simulation.ambientC, count, caller, 'simulation.ambientC');

@@ -31,6 +31,21 @@ describe('simulateTemperature', () => {
     });
   });
 
+  test('a sensor lag that equals a time constant is the limit of both, 1 − (1 + t/τ) exp(−t/τ), to 1e-4 of the rise', () => {
+    const [pole] = poles;
+    const timeS = everyS(0.5, 40);
+    const simulated = simulateTemperature(modelWith([pole], { sensorLagS: pole.timeConstantS }), {
+      timeS,
+      powerW: 80,
+      ambientC: 22,
+    });
+    simulated.forEach((temperatureC, i) => {
+      const t = timeS[i] / pole.timeConstantS;
+      const riseK = 80 * pole.resistanceKPerW * (1 - (1 + t) * Math.exp(-t));
+      expect(Math.abs(temperatureC - 22 - riseK)).toBeLessThan(1e-4 * 8);
+    });
+  });
+
   test('starts at ambient unless an earlier power is given, one for all stages or one each', () => {
     expect(simulateTemperature(model, step)[0]).toBe(22);
     expect(simulateTemperature(model, { ...step, startPowerW: 40 })[0]).toBeCloseTo(22 + 40 * 0.5, 12);
