@@ -104,15 +104,15 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
     },
   ];
   if (showsDefault && defaultCapW !== choice.powerCapW) {
-    const left = (defaultCapW - xRange[0]) / (xRange[1] - xRange[0]) > 0.75;
     labels.push({
       text: `default ${formatNumber(defaultCapW, 'W')}`,
       x: defaultCapW,
       y: temperatureRange[0],
       color: quiet,
-      xanchor: left ? 'right' : 'left',
+      // To the right, away from the chosen cap, if need be into the margin.
+      xanchor: 'left',
       yanchor: 'bottom',
-      xshift: left ? -5 : 5,
+      xshift: 5,
       // One line higher where the cap's own words may stand in this corner.
       yshift: along > 0.5 ? 2 : 20,
     });

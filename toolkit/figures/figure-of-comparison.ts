@@ -80,7 +80,7 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
   const words = new Set(choices.map((choice) => scenarioInWords(choice.scenario)));
   return dotRows({
     title,
-    subtitle: `${words.size === 1 ? [...words][0] : 'Scenarios differ.'} Bar: where the 95 % band meets the limit.`,
+    subtitle: `${words.size === 1 ? [...words][0] : 'Scenarios differ.'} Bar: where the 95 % band meets the limit.${sorted.some((choice) => isExtrapolated(choice.frequencyMHz)) ? ' *Extrapolated.' : ''}`,
     xTitle: 'Power cap, W',
     unit: 'W',
     names: sorted.map((choice) => shortened(choice.cooler, longestName)),
@@ -90,7 +90,7 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
       const cap = formatNumber(choice.powerCapW, 'W');
       return choice.frequencyMHz.value === undefined
         ? cap
-        : `${cap}, ${formatEstimate(choice.frequencyMHz, 'MHz')}`;
+        : `${cap}, ${formatEstimate(choice.frequencyMHz, 'MHz').replace(' (extrapolated)', '*')}`;
     }),
     least: 10,
     ...(defaultCapW === undefined
@@ -248,6 +248,10 @@ function barLength(end: number | undefined, start: number | undefined): number |
 
 function intervalOf(estimate: Estimate): Bar | undefined {
   return estimate.kind === 'estimated' ? estimate.interval95 : undefined;
+}
+
+function isExtrapolated(estimate: Estimate): boolean {
+  return estimate.kind === 'estimated' && estimate.extrapolated === true;
 }
 
 function listed(names: readonly string[]): string {

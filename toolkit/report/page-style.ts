@@ -60,6 +60,10 @@ td.number { white-space: nowrap; }
   h2, h3, h4 { break-after: avoid; }
   figure, tr, .findings li { break-inside: avoid; }
   thead { display: table-header-group; }
+  .table { overflow: visible; }
+  th, td { padding-right: .7rem; }
+  td.number { white-space: normal; }
+  td:not(.number) { min-width: 5rem; }
   .modebar { display: none !important; }
   a { color: inherit; text-decoration: none; }
   details:not([open]) { display: none; }

@@ -1,6 +1,6 @@
 import type { CapChoice } from '../cap/cap-choice.js';
 import { scaled } from './scaled.js';
-import { plusMinusNote, type Table } from './table.js';
+import { plusMinusNote, type Table, type TableCell } from './table.js';
 
 /**
  * Cap choices side by side, one row per cooler, the highest cap first: cap, steady temperature, frequency, and
@@ -97,12 +97,13 @@ export function tableOfNeighbours(choice: CapChoice): Table {
   };
 }
 
-function chanceAt(choice: CapChoice): number | null {
+function chanceAt(choice: CapChoice): TableCell {
   const row = choice.neighbours.find((neighbour) => neighbour.powerCapW === choice.powerCapW);
   return row === undefined ? null : percent(row.chanceOfPassingLimit);
 }
 
-/** Two significant digits: chances come from a few thousand draws. */
-function percent(fraction: number): number {
+/** Two significant digits, and never 0: chances come from a few thousand draws. */
+function percent(fraction: number): TableCell {
+  if (fraction < 0.001) return 'below 0.1';
   return Number((fraction * 100).toPrecision(2));
 }

@@ -182,6 +182,14 @@ describe('figureOfComparison', () => {
     );
   });
 
+  it('marks extrapolated numbers and says what the mark means', () => {
+    const choice = capChoice();
+    const frequencyMHz = { ...choice.frequencyMHz, extrapolated: true } as typeof choice.frequencyMHz;
+    const figure = figureOfComparison([{ ...choice, frequencyMHz }]);
+    expect(labelsOf(figure)).toContain('89 W, 3522 ± 18 MHz*');
+    expect(figure.layout.title.text).toContain('*Extrapolated.');
+  });
+
   it('draws a bar only where the band meets the limit', () => {
     const figure = figureOfComparison([capChoice(), capChoice({ cooler: 'Tower', resistanceKPerW: 0.36 })]);
     // Band edges of the written-down choice: 32.5 + 0.532 P ± (3.1 + 0.03 P) = 85 at P = 87.9 and 110.8.

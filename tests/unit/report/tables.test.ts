@@ -76,6 +76,11 @@ describe('tableOfChoices', () => {
 });
 
 describe('tableOfNeighbours', () => {
+  it('never calls a chance zero', () => {
+    const choice = { ...capChoice(), neighbours: [{ powerCapW: 80, chanceOfPassingLimit: 0 }] };
+    expect(read(tableOfNeighbours(choice))).toEqual([['80', 'below 0.1', '']]);
+  });
+
   it('marks the chosen cap', () => {
     expect(read(tableOfNeighbours(capChoice()))).toContainEqual(['89', '4.5', 'chosen']);
   });
