@@ -146,7 +146,7 @@ function requireWhatCannotBeGuessed(options: StartOptions): void {
       caller: 'npm start',
       argument: '--limit',
       expected: 'given with your own logs',
-      received: undefined,
+      received: 'nothing',
       remedy: 'add the highest die temperature you accept, in °C, for example --limit 85',
     });
   if (options.ambientC === undefined)
@@ -154,7 +154,7 @@ function requireWhatCannotBeGuessed(options: StartOptions): void {
       caller: 'npm start',
       argument: '--ambient',
       expected: 'given with your own logs',
-      received: undefined,
+      received: 'nothing',
       remedy:
         'add the air temperature of the room where the machine will work, in °C, for example --ambient 23 or --ambient 20..26',
     });
