@@ -80,7 +80,7 @@ export type {
   Termination,
   TerminationReason,
 } from './numerics/least-squares.js';
-export { defaultTolerances, leastSquares } from './numerics/least-squares.js';
+export { LEAST_SQUARES_TOLERANCES, leastSquares } from './numerics/least-squares.js';
 export type { DistributionOptions, PropagatedDistribution } from './numerics/monte-carlo.js';
 export { propagateDistributions } from './numerics/monte-carlo.js';
 export { nonnegativeLeastSquares } from './numerics/nonnegative-least-squares.js';
@@ -136,7 +136,23 @@ export type { LadderSimulation } from './thermal/simulate-ladder.js';
 export { simulateLadder } from './thermal/simulate-ladder.js';
 export type { SteadyScenario } from './thermal/steady-temperature.js';
 export { resistanceAt, steadyTemperature } from './thermal/steady-temperature.js';
-export type { CurveCandidate, PowerCurve, PowerCurveForm } from './power/power-curve.js';
+export type { CurveOptions } from './power/build-curve.js';
+export type { CurveAssumptions, RoughValue } from './power/curve-assumptions.js';
+export { DEFAULT_CURVE_ASSUMPTIONS } from './power/curve-assumptions.js';
+export type { SteadyCurveOptions, SteadyCurvePoint } from './power/curve-from-steady-points.js';
+export { curveFromSteadyPoints, DEFAULT_STEADY_POINT_UNCERTAINTY } from './power/curve-from-steady-points.js';
+export type { FitPowerCurveOptions } from './power/fit-power-curve.js';
+export { FIT_POWER_CURVE_DEFAULTS, fitPowerCurve } from './power/fit-power-curve.js';
+export type { FrequencyAndTemperature, PowerAndTemperature } from './power/frequency-at.js';
+export { frequencyAt, frequencyFunction, powerAt } from './power/frequency-at.js';
+export type {
+  CurveCandidate,
+  CurveDiscrepancy,
+  CurvePoint,
+  PointLimit,
+  PowerCurve,
+  PowerCurveForm,
+} from './power/power-curve.js';
 export type { CapChoice, CapScenario, SettledScenario, UncertainInput } from './cap/cap-choice.js';
 export { chooseCap } from './cap/choose-cap.js';
 export { CAP_DEFAULTS } from './cap/settle-scenario.js';

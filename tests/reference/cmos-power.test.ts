@@ -7,8 +7,8 @@ import { makeRun } from '../../toolkit/runs/make-run.js';
 
 /** Base power and leakage so small that only switching power is left. */
 const SWITCHING_ONLY = {
-  basePowerFraction: { median: 1e-4, logStandardDeviation: 0.1 },
-  leakagePowerFraction: { median: 1e-4, logStandardDeviation: 0.1 },
+  basePowerFraction: { low: 0.8e-4, high: 1.2e-4 },
+  leakagePowerFraction: { low: 0.8e-4, high: 1.2e-4 },
 };
 
 describe('P = a·C·V²·f: the datapaths of Chandrakasan, Sheng, Brodersen (1992), values from memory', () => {

@@ -5,6 +5,7 @@ import type { Finding } from '../runs/finding.js';
 import {
   type CurveAssumptions,
   DEFAULT_CURVE_ASSUMPTIONS,
+  logNormalOf,
   REFERENCE_TEMPERATURE_C,
   type RoughValue,
 } from './curve-assumptions.js';
@@ -159,12 +160,8 @@ function checkedAssumptions(caller: string, given: Partial<CurveAssumptions> = {
   }
   for (const [name, value] of Object.entries(given)) {
     const argument = `options.assumptions.${name}`;
-    requireNumber(value.median, { caller, argument: `${argument}.median` }, { above: 0 });
-    requireNumber(
-      value.logStandardDeviation,
-      { caller, argument: `${argument}.logStandardDeviation` },
-      { above: 0 },
-    );
+    requireNumber(value.low, { caller, argument: `${argument}.low` }, { above: 0 });
+    requireNumber(value.high, { caller, argument: `${argument}.high` }, { above: value.low });
   }
   return { ...DEFAULT_CURVE_ASSUMPTIONS, ...given };
 }
@@ -195,10 +192,10 @@ function problemOf(
       information: nothing,
     };
   }
-  const inLogarithm = ({ median, logStandardDeviation }: RoughValue, unit = 1) => ({
-    mean: Math.log(median * unit),
-    standardDeviation: logStandardDeviation,
-  });
+  const inLogarithm = (value: RoughValue, unit = 1) => {
+    const { median, logStandardDeviation } = logNormalOf(value);
+    return { mean: Math.log(median * unit), standardDeviation: logStandardDeviation };
+  };
   return {
     form,
     observations,

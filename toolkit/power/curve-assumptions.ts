@@ -1,7 +1,12 @@
-/** A positive number known roughly: its median and the standard deviation of its natural logarithm. */
+import { normalQuantile } from '../numerics/distributions.js';
+
+/**
+ * A positive number known roughly: it lies between two bounds with 95 % confidence. Its logarithm is taken as normal, so
+ * that the median is √(low·high).
+ */
 export interface RoughValue {
-  readonly median: number;
-  readonly logStandardDeviation: number;
+  readonly low: number;
+  readonly high: number;
 }
 
 /**
@@ -30,16 +35,30 @@ export interface CurveAssumptions {
  *   of the alpha-power law, α·V/(V − V_t) − 1 [SakuraiNewton1990], between 0.8 and 2, m = 1 + 2/elasticity
  *   lies between 2 and 3.5.
  * - `exponentGrowth`: 1 to 2 from the alpha-power law alone; up to 10 where a voltage table ends steeply.
- * - `leakageScaleK`: doubling every 10 to 30 K of a whole package, hence 14 to 43 K.
- * - fractions: a tenth each, within a factor of about 4 either way.
+ * - `leakageScaleK`: doubling every 10 to 50 K of a whole package, ΔT/ln 2.
+ * - fractions: about a tenth each, within a factor of 4 either way.
+ *
+ * @example
+ * DEFAULT_CURVE_ASSUMPTIONS.leakageScaleK; // => { low: 15, high: 70 }
  */
 export const DEFAULT_CURVE_ASSUMPTIONS: CurveAssumptions = {
-  exponentAboveLowest: { median: 1.4, logStandardDeviation: 0.5 },
-  exponentGrowth: { median: 3, logStandardDeviation: 0.7 },
-  basePowerFraction: { median: 0.1, logStandardDeviation: 0.7 },
-  leakagePowerFraction: { median: 0.12, logStandardDeviation: 0.7 },
-  leakageScaleK: { median: 32, logStandardDeviation: 0.4 },
+  exponentAboveLowest: { low: 0.5, high: 4 },
+  exponentGrowth: { low: 0.75, high: 12 },
+  basePowerFraction: { low: 0.025, high: 0.4 },
+  leakagePowerFraction: { low: 0.03, high: 0.5 },
+  leakageScaleK: { low: 15, high: 70 },
 };
 
 /** Temperature at which the leakage power is stated, degrees Celsius. Fixed, so that curves can be compared. */
 export const REFERENCE_TEMPERATURE_C = 60;
+
+/** Median of a rough value and standard deviation of its logarithm. */
+export function logNormalOf({ low, high }: RoughValue): {
+  readonly median: number;
+  readonly logStandardDeviation: number;
+} {
+  return {
+    median: Math.sqrt(low * high),
+    logStandardDeviation: Math.log(high / low) / (2 * normalQuantile(0.975)),
+  };
+}

@@ -1,7 +1,6 @@
 import type { PowerCurveForm } from './power-curve.js';
 import {
-  kernel,
-  kernelSlope,
+  correctionAt,
   knotShares,
   openVarianceFraction,
   type ShapeCorrection,
@@ -141,13 +140,25 @@ export const polynomial: CurveForm = {
   }),
 };
 
+/** Frequencies from e^−5 to e^2 times the reference are searched. */
+const LOWEST_LOG_RATIO = -5;
+const HIGHEST_LOG_RATIO = 2;
+
+/** Grid of u that starts the search: 0.3 to 1.8 times the reference frequency. */
+const GRID_COUNT = 33;
+const GRID_START = -1.2;
+const GRID_STEP = 0.05625;
+
 /** Power and its parts at u = ln(f/f₀). */
 interface PowerAt {
   readonly powerW: number;
+  readonly voltageRatio: number;
   readonly leakageW: number;
   readonly switchingW: number;
   /** ∂P/∂u. */
   readonly slopeW: number;
+  /** Derivative of the correction η with respect to ln f. */
+  readonly etaSlope: number;
 }
 
 function bindElectroThermal(
@@ -172,50 +183,66 @@ function bindElectroThermal(
     reference.powerW - basePowerW - leakagePowerW,
     1e-3 * reference.powerW,
   );
-  const correctionAt = (logFrequency: number): number => {
-    let sum = 0;
-    for (let k = 0; k < knotCount; k++) sum += weights[k]! * kernel(logFrequency - logKnots[k]!);
-    return sum;
-  };
-  const correctionSlopeAt = (logFrequency: number): number => {
-    let sum = 0;
-    for (let k = 0; k < knotCount; k++) sum += weights[k]! * kernelSlope(logFrequency - logKnots[k]!);
-    return sum;
-  };
-  const correctionAtReference = correctionAt(logReference);
+  const eta = { value: 0, slope: 0 };
+  correctionAt(logKnots, weights, logReference, eta);
+  const { value: etaAtReference, slope: etaSlopeAtReference } = eta;
   const leakageAt = (temperatureC: number): number =>
     leakagePowerW * Math.exp((temperatureC - reference.temperatureC) / leakageScaleK);
 
   const powerAt = (u: number, leakageAtReferenceVoltageW: number): PowerAt => {
     const rise = Math.expm1(growth * u);
+    correctionAt(logKnots, weights, logReference + u, eta);
     const logSquaredVoltage =
-      (LOWEST_EXPONENT - 1) * u +
-      (steepness * rise) / growth +
-      correctionAt(logReference + u) -
-      correctionAtReference;
-    const perU = LOWEST_EXPONENT - 1 + steepness * (rise + 1) + correctionSlopeAt(logReference + u);
-    const leakageW = leakageAtReferenceVoltageW * Math.exp(logSquaredVoltage / 2);
-    const switchingW = referenceSwitchingW * Math.exp(u + logSquaredVoltage);
+      (LOWEST_EXPONENT - 1) * u + (steepness * rise) / growth + eta.value - etaAtReference;
+    const perU = LOWEST_EXPONENT - 1 + steepness * (rise + 1) + eta.slope;
+    const voltageRatio = Math.exp(logSquaredVoltage / 2);
+    const leakageW = leakageAtReferenceVoltageW * voltageRatio;
+    const switchingW = referenceSwitchingW * Math.exp(u) * voltageRatio * voltageRatio;
     return {
       powerW: basePowerW + leakageW + switchingW,
+      voltageRatio,
       leakageW,
       switchingW,
       slopeW: switchingW * (1 + perU) + 0.5 * leakageW * perU,
+      etaSlope: eta.slope,
     };
+  };
+
+  // Voltage and switching power over a coarse grid of u: where Newton's method starts from.
+  const gridVoltage = new Float64Array(GRID_COUNT);
+  const gridSwitchingW = new Float64Array(GRID_COUNT);
+  for (let i = 0; i < GRID_COUNT; i++) {
+    const at = powerAt(GRID_START + i * GRID_STEP, 0);
+    gridVoltage[i] = at.voltageRatio;
+    gridSwitchingW[i] = at.switchingW;
+  }
+  const gridPower = (i: number, leakageW: number): number =>
+    basePowerW + leakageW * gridVoltage[i]! + gridSwitchingW[i]!;
+  const startFor = (powerW: number, leakageW: number): number => {
+    let low = 0;
+    let high = GRID_COUNT - 1;
+    while (high - low > 1) {
+      const middle = (low + high) >> 1;
+      if (gridPower(middle, leakageW) > powerW) high = middle;
+      else low = middle;
+    }
+    const from = gridPower(low, leakageW);
+    const share = (powerW - from) / (gridPower(high, leakageW) - from);
+    return GRID_START + GRID_STEP * (low + Math.min(1, Math.max(0, share)));
   };
 
   /** u at a power, by Newton's method kept inside a shrinking bracket. */
   const solve = (powerW: number, leakageAtReferenceVoltageW: number): number => {
     let low = LOWEST_LOG_RATIO;
     let high = HIGHEST_LOG_RATIO;
-    let u = Math.min(1, Math.max(-1, Math.log(powerW / reference.powerW) / exponent));
+    let u = startFor(powerW, leakageAtReferenceVoltageW);
     for (let iteration = 0; iteration < 100; iteration++) {
       const at = powerAt(u, leakageAtReferenceVoltageW);
       if (at.powerW > powerW) high = u;
       else low = u;
       const step = (at.powerW - powerW) / at.slopeW;
       const next = u - step;
-      if (Math.abs(step) < 1e-12) return next;
+      if (Math.abs(step) < 1e-10) return next;
       u = next >= low && next <= high ? next : (low + high) / 2;
     }
     return u;
@@ -228,12 +255,12 @@ function bindElectroThermal(
     gradient(powerW, temperatureC, out) {
       const excessK = temperatureC - reference.temperatureC;
       const u = solve(powerW, leakageAt(temperatureC));
-      const { leakageW, switchingW, slopeW } = powerAt(u, leakageAt(temperatureC));
+      const { leakageW, switchingW, slopeW, etaSlope } = powerAt(u, leakageAt(temperatureC));
       const frequencyMHz = referenceMHz * Math.exp(u);
       const perPower = frequencyMHz / slopeW;
       const perLogSquaredVoltage = 0.5 * leakageW + switchingW;
       const rise = Math.expm1(growth * u);
-      const shift = correctionSlopeAt(logReference + u) - correctionSlopeAt(logReference);
+      const shift = etaSlope - etaSlopeAtReference;
       const switchingRatio = switchingW / referenceSwitchingW;
       out[0] = (frequencyMHz / referenceMHz) * (1 - (perLogSquaredVoltage * shift) / slopeW);
       out[1] = (-perPower * perLogSquaredVoltage * rise) / growth;
@@ -258,10 +285,6 @@ function bindElectroThermal(
     },
   };
 }
-
-/** Frequencies from e^−5 to e^2 times the reference are searched. */
-const LOWEST_LOG_RATIO = -5;
-const HIGHEST_LOG_RATIO = 2;
 
 /**
  * The form of a name.

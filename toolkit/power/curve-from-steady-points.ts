@@ -23,7 +23,12 @@ export interface SteadyCurveOptions extends CurveOptions {
   readonly powerStandardErrorW?: number;
 }
 
-/** Standard uncertainties taken for averages that come without: figures noted to about 10 MHz, 1 K and 0.5 W. */
+/**
+ * Standard uncertainties taken for averages that come without: figures noted to about 10 MHz, 1 K and 1 W.
+ *
+ * @example
+ * DEFAULT_STEADY_POINT_UNCERTAINTY.frequencyStandardErrorMHz; // => 10
+ */
 export const DEFAULT_STEADY_POINT_UNCERTAINTY: {
   readonly frequencyStandardErrorMHz: number;
   readonly temperatureStandardErrorK: number;

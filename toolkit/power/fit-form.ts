@@ -267,30 +267,44 @@ function observationVariances(
 
 /**
  * Enlarges the variances of each segment so that its mean carries what segments differ by beyond their noise: runs at
- * one power and temperature that disagree do so as a whole, which no averaging within them cures. The variance of that
- * offset is estimated from the segments' mean residuals, with one degree of freedom taken off for each power level.
+ * one power level that disagree do so as a whole, which no averaging within them cures. The variance of that offset is
+ * that of the segments' mean residuals about those of their power level; misfit between levels is the correction's.
  */
 function withSegmentOffsets(
   observations: readonly Observation[],
   variances: Float64Array,
   residualsMHz: ArrayLike<number>,
 ): Float64Array {
-  const segments = new Map<number, { weight: number; weighted: number }>();
-  observations.forEach(({ segment }, i) => {
-    const entry = segments.get(segment) ?? { weight: 0, weighted: 0 };
-    entry.weight += 1 / variances[i]!;
-    entry.weighted += residualsMHz[i]! / variances[i]!;
-    segments.set(segment, entry);
+  const levels = powerLevelsW(observations);
+  const segments = new Map<number, { weight: number; residual: number; level: number }>();
+  observations.forEach(({ segment, powerW }, i) => {
+    const entry = segments.get(segment) ?? { weight: 0, residual: 0, level: nearest(levels, powerW) };
+    const weight = entry.weight + 1 / variances[i]!;
+    const residual = entry.residual + (residualsMHz[i]! - entry.residual) / (variances[i]! * weight);
+    segments.set(segment, { ...entry, weight, residual });
   });
   let excess = 0;
-  for (const { weight, weighted } of segments.values()) {
-    excess += Math.max(0, (weighted / weight) ** 2 - 1 / weight);
-  }
-  const offsetVariance = excess / Math.max(1, segments.size - powerLevelsW(observations).length);
-  return variances.map((variance, i) => {
-    const { weight } = segments.get(observations[i]!.segment)!;
-    return variance * (1 + weight * offsetVariance);
+  let degreesOfFreedom = 0;
+  levels.forEach((_, level) => {
+    const group = [...segments.values()].filter((segment) => segment.level === level);
+    const mean = group.reduce((sum, { residual }) => sum + residual / group.length, 0);
+    const noise = group.reduce((sum, { weight }) => sum + 1 / weight / group.length, 0);
+    const freedom = Math.max(0, group.length - 1);
+    excess += group.reduce((sum, { residual }) => sum + (residual - mean) ** 2, 0) - freedom * noise;
+    degreesOfFreedom += freedom;
   });
+  const offsetVariance = degreesOfFreedom === 0 ? 0 : Math.max(0, excess / degreesOfFreedom);
+  return variances.map(
+    (variance, i) => variance * (1 + segments.get(observations[i]!.segment)!.weight * offsetVariance),
+  );
+}
+
+/** Index of the level nearest to a power. */
+function nearest(levels: readonly number[], powerW: number): number {
+  return levels.reduce(
+    (best, level, k) => (Math.abs(level - powerW) < Math.abs(levels[best]! - powerW) ? k : best),
+    0,
+  );
 }
 
 /** Slopes of a form with numbers in it: MHz per W and MHz per K. */

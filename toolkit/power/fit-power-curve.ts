@@ -17,7 +17,12 @@ export interface FitPowerCurveOptions extends CurveOptions {
   readonly settleS?: number;
 }
 
-/** Defaults of `fitPowerCurve`. */
+/**
+ * Defaults of `fitPowerCurve`.
+ *
+ * @example
+ * FIT_POWER_CURVE_DEFAULTS; // => { frequencyRounding: 'nearest', settleS: 5 }
+ */
 export const FIT_POWER_CURVE_DEFAULTS: {
   readonly frequencyRounding: 'nearest' | 'floor';
   readonly settleS: number;
@@ -44,15 +49,15 @@ export const FIT_POWER_CURVE_DEFAULTS: {
  * @throws ArgumentError for no runs, runs of different processors, none with a frequency column or a usable load, or
  * loads at one power and temperature
  * @example
- * const atCap = (powerW, finalC, label) => {
+ * const atCap = (powerW: number, finalC: number, label: string) => {
  *   const timeS = Array.from({ length: 600 }, (_, i) => i);
  *   const temperatureC = timeS.map((t) => finalC - 25 * Math.exp(-t / 90));
  *   const frequencyMHz = temperatureC.map((t) => 3900 * ((powerW - 10 - 14 * Math.exp((t - 60) / 32)) / 94) ** (1 / 2.9));
  *   return makeRun({ timeS, temperatureC, powerW: timeS.map(() => powerW), frequencyMHz }, { label, conditions: { powerCapW: powerW } });
  * };
  * const curve = fitPowerCurve([atCap(118, 84, 'flat at 118 W'), atCap(88, 68, 'flat at 88 W')]);
- * frequencyAt(curve, { powerW: 102, temperatureC: 75 }).value; // => 3624 within 20
- * curve.frequencyPerTemperatureMHzPerK.value; // => -7 within 2
+ * frequencyAt(curve, { powerW: 102, temperatureC: 75 }).value; // => 3517 within 25
+ * curve.frequencyPerTemperatureMHzPerK.value; // => -8.5 within 1
  */
 export function fitPowerCurve(runs: readonly Run[], options: FitPowerCurveOptions = {}): PowerCurve {
   const caller = 'fitPowerCurve';
@@ -86,7 +91,12 @@ export function fitPowerCurve(runs: readonly Run[], options: FitPowerCurveOption
       segmentLabels,
       points,
       ...(throughput !== undefined && { throughputPerMHz: throughput.throughputPerMHz }),
-      findings: [...workloadFindings(workloads), ...findings, ...(throughput?.findings ?? [])],
+      findings: [
+        ...workloadFindings(workloads),
+        ...voltageFindings(runs),
+        ...findings,
+        ...(throughput?.findings ?? []),
+      ],
     },
     options,
   );
@@ -171,6 +181,19 @@ function workloadFindings(workloads: ReadonlySet<string>): Finding[] {
       message: `The runs hold different workloads (${[...workloads].join(', ')}): the same power gives each another frequency, and one curve fits none of them well.`,
       remedy: 'fit one curve per workload',
       count: workloads.size,
+    },
+  ];
+}
+
+function voltageFindings(runs: readonly Run[]): Finding[] {
+  const count = runs.filter(({ voltageV }) => voltageV !== undefined).length;
+  if (count === 0) return [];
+  return [
+    {
+      code: 'voltage-not-used',
+      severity: 'note',
+      message: `${count} of the runs log a voltage, which the curve does not use: voltage enters as a function of frequency.`,
+      count,
     },
   ];
 }

@@ -84,7 +84,7 @@ function unpack(curve: PowerCurve): Unpacked {
  *   { powerW: 90, temperatureC: 58, frequencyMHz: 3560 },
  * ]);
  * frequencyAt(curve, { powerW: 105, temperatureC: 70 }).value; // => 3740 within 30
- * frequencyAt(curve, { powerW: 65, temperatureC: 70 }).extrapolated; // => true
+ * frequencyAt(curve, { powerW: 65, temperatureC: 70 }); // => ({ kind: 'estimated', extrapolated: true })
  */
 export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimate {
   requirePower('frequencyAt', at.powerW);

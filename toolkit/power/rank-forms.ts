@@ -94,8 +94,9 @@ export function effectiveObservationCount(
     products += z[i]! * z[i - 1]!;
     pairCount++;
   }
-  if (pairCount < 3 || squares === 0) return z.length;
-  const correlation = Math.max(0, Math.min(0.99, (products / pairCount) * (z.length / squares)));
+  if (pairCount < 3) return z.length;
+  // Against the noise at least: residuals far below it say nothing about its correlation.
+  const correlation = Math.max(0, Math.min(0.99, products / pairCount / Math.max(1, squares / z.length)));
   return Math.max(segments, (z.length * (1 - correlation)) / (1 + correlation));
 }
 

@@ -76,7 +76,22 @@ export function kernel(distance: number): number {
   return (1 + scaled) * Math.exp(-scaled);
 }
 
-/** Its derivative with respect to the distance. */
-export function kernelSlope(distance: number): number {
-  return -RATE * RATE * distance * Math.exp(-RATE * Math.abs(distance));
+/** Writes Σ vₖ·k(ln f − ln fₖ) and its derivative with respect to ln f into `out`. */
+export function correctionAt(
+  logKnots: ArrayLike<number>,
+  weights: ArrayLike<number>,
+  logFrequency: number,
+  out: { value: number; slope: number },
+): void {
+  let value = 0;
+  let slope = 0;
+  for (let k = 0; k < logKnots.length; k++) {
+    const distance = logFrequency - logKnots[k]!;
+    const scaled = RATE * Math.abs(distance);
+    const decay = weights[k]! * Math.exp(-scaled);
+    value += (1 + scaled) * decay;
+    slope -= RATE * RATE * distance * decay;
+  }
+  out.value = value;
+  out.slope = slope;
 }

@@ -1,5 +1,5 @@
 import { PolynomialRegression, PowerRegression } from 'ml-regression';
-import type { CurveAssumptions } from './curve-assumptions.js';
+import { type CurveAssumptions, logNormalOf } from './curve-assumptions.js';
 import { LOWEST_EXPONENT, type ReferencePoint } from './curve-forms.js';
 import type { Observation } from './observation.js';
 
@@ -44,10 +44,10 @@ export function startElectroThermal(
     observations.reduce((sum, observation) => sum + observation.frequencyMHz, 0) / observations.length;
   return [
     powerLevelCount > 1 ? startPowerLaw(observations, reference)[0]! : meanMHz,
-    LOWEST_EXPONENT + assumptions.exponentAboveLowest.median,
-    assumptions.exponentGrowth.median,
-    assumptions.basePowerFraction.median * reference.powerW,
-    assumptions.leakagePowerFraction.median * reference.powerW,
-    assumptions.leakageScaleK.median,
+    LOWEST_EXPONENT + logNormalOf(assumptions.exponentAboveLowest).median,
+    logNormalOf(assumptions.exponentGrowth).median,
+    logNormalOf(assumptions.basePowerFraction).median * reference.powerW,
+    logNormalOf(assumptions.leakagePowerFraction).median * reference.powerW,
+    logNormalOf(assumptions.leakageScaleK).median,
   ];
 }

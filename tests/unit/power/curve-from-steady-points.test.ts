@@ -92,7 +92,7 @@ test('coarser averages widen the answer', () => {
 });
 
 test('own assumptions move what the points leave open and nothing else', () => {
-  const small = { basePowerFraction: { median: 0.01, logStandardDeviation: 0.1 } };
+  const small = { basePowerFraction: { low: 0.008, high: 0.012 } };
   const usual = curveFromSteadyPoints(three);
   const own = curveFromSteadyPoints(three, { assumptions: small });
   expect(own.parameters['basePowerW']!).toBeLessThan(0.2 * usual.parameters['basePowerW']!);

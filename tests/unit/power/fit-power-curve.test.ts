@@ -239,6 +239,31 @@ test('samples with a frequency of zero are passed over and counted', () => {
   expect(curve.findings.find(({ code }) => code === 'invalid-samples')?.count).toBe(8);
 });
 
+test('a logged voltage is said not to be used', () => {
+  const run = runAt(100);
+  const curve = fitPowerCurve([changed(run, { voltageV: run.powerW.map(() => 1.1) }), runAt(80)]);
+  expect(curve.findings.find(({ code }) => code === 'voltage-not-used')?.count).toBe(1);
+});
+
+test('noise-free runs rank the form that made them first', () => {
+  const exact = [118, 88].map((powerCapW) => {
+    const timeS = Array.from({ length: 600 }, (_, i) => i);
+    const temperatureC = timeS.map((t) => 30 + 0.45 * powerCapW * (1 - Math.exp(-t / 90)));
+    return makeRun(
+      {
+        timeS,
+        temperatureC,
+        powerW: timeS.map(() => powerCapW),
+        frequencyMHz: temperatureC.map((t) => frequencyOf(processor, powerCapW, t)),
+      },
+      { label: `${powerCapW} W`, conditions: { powerCapW } },
+    );
+  });
+  const curve = fitPowerCurve(exact);
+  expect(curve.candidates[0]!.weight).toBeGreaterThan(0.99);
+  expect(codes(curve)).not.toContain('plain-form-ranks-first');
+});
+
 test('a plain form can be asked for and says that it ignores temperature', () => {
   const runs = [118, 95, 72].map((cap) => runAt(cap));
   for (const form of ['power-law', 'polynomial'] as const) {
@@ -320,9 +345,9 @@ describe('bad input', () => {
     expect(() => fitPowerCurve(runs, { frequencyRounding: 'up' as never })).toThrow(
       /`options\.frequencyRounding` must be 'nearest' or 'floor'/,
     );
-    expect(() =>
-      fitPowerCurve(runs, { assumptions: { leakageScaleK: { median: -3, logStandardDeviation: 1 } } }),
-    ).toThrow(/`options\.assumptions\.leakageScaleK\.median` must be a finite number above 0/);
+    expect(() => fitPowerCurve(runs, { assumptions: { leakageScaleK: { low: -3, high: 30 } } })).toThrow(
+      /`options\.assumptions\.leakageScaleK\.low` must be a finite number above 0/,
+    );
     expect(() => fitPowerCurve(runs, { assumptions: { leakage: 3 } as never })).toThrow(
       /`options\.assumptions` must be an object with exponentAboveLowest, /,
     );
