@@ -239,6 +239,59 @@ test('samples with a frequency of zero are passed over and counted', () => {
   expect(curve.findings.find(({ code }) => code === 'invalid-samples')?.count).toBe(8);
 });
 
+/** A noise-free run along given powers and temperatures, one sample per second. */
+function runAlong(
+  label: string,
+  powerW: readonly number[],
+  temperatureC: readonly number[],
+  capW: number,
+): Run {
+  return makeRun(
+    {
+      timeS: powerW.map((_, i) => i),
+      temperatureC,
+      powerW,
+      frequencyMHz: powerW.map((power, i) => Math.round(frequencyOf(processor, power, temperatureC[i]!))),
+    },
+    { label, conditions: { powerCapW: capW } },
+  );
+}
+
+test('a segment held back by temperature lies on the curve and is used', () => {
+  // From 60 s on the temperature sits at 90 °C while the power sinks from 118 to 92 W.
+  const times = Array.from({ length: 900 }, (_, i) => i);
+  const powerW = times.map((t) => (t < 60 ? 118 : 92 + 26 * Math.exp(-(t - 60) / 200)));
+  const temperatureC = times.map((t) => (t < 60 ? 90 - 45 * Math.exp(-t / 15) : 90));
+  const hot = runAlong('hot', powerW, temperatureC, 118);
+  const curve = fitPowerCurve([hot]);
+  expect(curve.points.map(({ limitedBy }) => limitedBy)).toContain('temperature');
+  // One run whose power moved tells what a watt changes.
+  const answer = frequencyAt(curve, { powerW: 105, temperatureC: 88 });
+  if (answer.kind !== 'estimated') throw new Error('not estimated');
+  const truth = frequencyOf(processor, 105, 88);
+  expect(truth).toBeGreaterThan(answer.interval95[0]);
+  expect(truth).toBeLessThan(answer.interval95[1]);
+});
+
+test('a load that lacked work is left out and named', () => {
+  const times = Array.from({ length: 900 }, (_, i) => i);
+  // Half the cores idle from 450 s on: less power at the same frequency, far off the curve.
+  const full = times.map(() => 118);
+  const temperatureC = times.map((t) => 75 - 40 * Math.exp(-t / 90));
+  const mixed = runAlong('mixed', full, temperatureC, 118);
+  const powerW = mixed.powerW.map((power, i) => (i < 450 ? power : 70 + 6 * Math.sin(i / 40)));
+  const temperatures = mixed.temperatureC.map((value, i) =>
+    i < 450 ? value : 57 + 18 * Math.exp(-(i - 450) / 60),
+  );
+  const frequencyMHz = mixed.frequencyMHz!.map((f, i) => (i < 450 ? f : f + 40 * Math.sin(i / 9)));
+  const partly = changed(mixed, { powerW, temperatureC: temperatures, frequencyMHz });
+  const curve = fitPowerCurve([partly, runAt(85)]);
+  expect(codes(curve)).toContain('demand-limited');
+  expect(curve.points.every(({ limitedBy }) => limitedBy === 'cap')).toBe(true);
+  const truth = frequencyOf(processor, 85, 58);
+  expect(Math.abs(frequencyAt(curve, { powerW: 85, temperatureC: 58 }).value! - truth)).toBeLessThan(20);
+});
+
 test('a logged voltage is said not to be used', () => {
   const run = runAt(100);
   const curve = fitPowerCurve([changed(run, { voltageV: run.powerW.map(() => 1.1) }), runAt(80)]);
