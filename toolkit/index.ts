@@ -1,3 +1,6 @@
+export type { CapChoice, CapScenario, SettledScenario, UncertainInput } from './cap/cap-choice.js';
+export { chooseCap } from './cap/choose-cap.js';
+export { CAP_DEFAULTS } from './cap/settle-scenario.js';
 export type { ArgumentProblem } from './errors.js';
 export { ArgumentError, NumericalError } from './errors.js';
 export type {
@@ -23,25 +26,16 @@ export type { FigureOfRunOptions } from './figures/figure-of-run.js';
 export { figureOfRun } from './figures/figure-of-run.js';
 export { figureOfStepResponse } from './figures/figure-of-step-response.js';
 export { figureTemplate } from './figures/template.js';
-export type { DanfoModule, Frame, FrameColumns, PlainRow } from './report/frame.js';
-export { fromFrame, toFrame } from './report/frame.js';
-export { loadModel } from './report/load-model.js';
-export type { PlotlySource, ReportItem, ReportOptions } from './report/report-html.js';
-export { reportHtml } from './report/report-html.js';
-export type { SavableModel, SavableModels } from './report/save-model.js';
-export { saveModel } from './report/save-model.js';
-export type { Table, TableCell, TableColumn } from './report/table.js';
-export { tableText } from './report/table.js';
-export { tableHtml } from './report/table-html.js';
-export { tableOfChoices, tableOfNeighbours } from './report/table-of-choices.js';
-export { tableOfCooler, tableOfCoolers } from './report/table-of-cooler.js';
-export { tableOfCurve } from './report/table-of-curve.js';
-export { tableOfFindings } from './report/table-of-findings.js';
-export { tableOfRuns } from './report/table-of-runs.js';
-export type { SuffixMeaning } from './units/suffixes.js';
-export { UNIT_SUFFIXES } from './units/suffixes.js';
-export type { UnitPair } from './units/units.js';
-export { convertUnit } from './units/units.js';
+export type { ColumnChoice, ColumnRole, UnitChoice } from './logs/columns.js';
+export type { ConditionName } from './logs/conditions.js';
+export { parseConditions, requireConditions } from './logs/conditions.js';
+export type { ConditionSchema } from './logs/conditions-schema.js';
+export { conditionsSchema } from './logs/conditions-schema.js';
+export type { LogIssue } from './logs/log-format-error.js';
+export { LogFormatError } from './logs/log-format-error.js';
+export type { ParsedRun, ParseRunOptions } from './logs/parse-run.js';
+export { parseRun, safeParseRun } from './logs/parse-run.js';
+export type { Delimiter } from './logs/record.js';
 export type {
   CorrelatedMean,
   CorrelatedMeanOptions,
@@ -67,7 +61,7 @@ export {
 } from './numerics/distributions.js';
 export type { Estimate, EstimatedNumber, UnavailableNumber, UnavailableReason } from './numerics/estimate.js';
 export type { EstimatedOptions } from './numerics/estimates.js';
-export { estimated, unavailable, valueOf } from './numerics/estimates.js';
+export { estimated, requireValue, unavailable } from './numerics/estimates.js';
 export { formatEstimate, formatNumber, formatValue } from './numerics/format-estimate.js';
 export type { InformationCriterionInput } from './numerics/information-criterion.js';
 export { aicc, akaikeWeights } from './numerics/information-criterion.js';
@@ -89,6 +83,38 @@ export { propagate } from './numerics/propagation.js';
 export { quasiRandomPoints } from './numerics/quasi-random.js';
 export type { RandomStream } from './numerics/random.js';
 export { seededRandom } from './numerics/random.js';
+export type { CurveOptions } from './power/build-curve.js';
+export type { CurveAssumptions, RoughValue } from './power/curve-assumptions.js';
+export { DEFAULT_CURVE_ASSUMPTIONS } from './power/curve-assumptions.js';
+export type { SteadyCurveOptions, SteadyCurvePoint } from './power/curve-from-steady-points.js';
+export { curveFromSteadyPoints, DEFAULT_STEADY_POINT_UNCERTAINTY } from './power/curve-from-steady-points.js';
+export type { FitPowerCurveOptions } from './power/fit-power-curve.js';
+export { FIT_POWER_CURVE_DEFAULTS, fitPowerCurve } from './power/fit-power-curve.js';
+export type { FrequencyAndTemperature, PowerAndTemperature } from './power/frequency-at.js';
+export { frequencyAt, frequencyFunction, powerAt } from './power/frequency-at.js';
+export type {
+  CurveCandidate,
+  CurveDiscrepancy,
+  CurvePoint,
+  PointLimit,
+  PowerCurve,
+  PowerCurveForm,
+} from './power/power-curve.js';
+export type { DanfoModule, Frame, FrameColumns, PlainRow } from './report/frame.js';
+export { fromFrame, toFrame } from './report/frame.js';
+export { loadModel } from './report/load-model.js';
+export type { PlotlySource, ReportItem, ReportOptions } from './report/report-html.js';
+export { reportHtml } from './report/report-html.js';
+export type { SavableModel, SavableModels } from './report/save-model.js';
+export { saveModel } from './report/save-model.js';
+export type { Table, TableCell, TableColumn } from './report/table.js';
+export { tableText } from './report/table.js';
+export { tableHtml } from './report/table-html.js';
+export { tableOfChoices, tableOfNeighbours } from './report/table-of-choices.js';
+export { tableOfCooler, tableOfCoolers } from './report/table-of-cooler.js';
+export { tableOfCurve } from './report/table-of-curve.js';
+export { tableOfFindings } from './report/table-of-findings.js';
+export { tableOfRuns } from './report/table-of-runs.js';
 export type { Finding } from './runs/finding.js';
 export type { LoadSegments, LoadSegmentsOptions } from './runs/load-segments.js';
 export { loadSegments } from './runs/load-segments.js';
@@ -103,16 +129,6 @@ export type { RunGroup } from './runs/select-runs.js';
 export { groupRuns } from './runs/select-runs.js';
 export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/steady-window.js';
 export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/steady-window.js';
-export type { ColumnChoice, ColumnRole, UnitChoice } from './logs/columns.js';
-export type { ConditionName } from './logs/conditions.js';
-export { parseConditions, requireConditions } from './logs/conditions.js';
-export type { ConditionSchema } from './logs/conditions-schema.js';
-export { conditionsSchema } from './logs/conditions-schema.js';
-export type { LogIssue } from './logs/log-format-error.js';
-export { LogFormatError } from './logs/log-format-error.js';
-export type { ParsedRun, ParseRunOptions } from './logs/parse-run.js';
-export { parseRun, safeParseRun } from './logs/parse-run.js';
-export type { Delimiter } from './logs/record.js';
 export type { SteadyPoint, SteadyPointsOptions } from './thermal/cooler-from-steady-points.js';
 export { coolerFromSteadyPoints, STEADY_POINT_UNCERTAINTY_K } from './thermal/cooler-from-steady-points.js';
 export type {
@@ -136,23 +152,7 @@ export type { LadderSimulation } from './thermal/simulate-ladder.js';
 export { simulateLadder } from './thermal/simulate-ladder.js';
 export type { SteadyScenario } from './thermal/steady-temperature.js';
 export { resistanceAt, steadyTemperature } from './thermal/steady-temperature.js';
-export type { CurveOptions } from './power/build-curve.js';
-export type { CurveAssumptions, RoughValue } from './power/curve-assumptions.js';
-export { DEFAULT_CURVE_ASSUMPTIONS } from './power/curve-assumptions.js';
-export type { SteadyCurveOptions, SteadyCurvePoint } from './power/curve-from-steady-points.js';
-export { curveFromSteadyPoints, DEFAULT_STEADY_POINT_UNCERTAINTY } from './power/curve-from-steady-points.js';
-export type { FitPowerCurveOptions } from './power/fit-power-curve.js';
-export { FIT_POWER_CURVE_DEFAULTS, fitPowerCurve } from './power/fit-power-curve.js';
-export type { FrequencyAndTemperature, PowerAndTemperature } from './power/frequency-at.js';
-export { frequencyAt, frequencyFunction, powerAt } from './power/frequency-at.js';
-export type {
-  CurveCandidate,
-  CurveDiscrepancy,
-  CurvePoint,
-  PointLimit,
-  PowerCurve,
-  PowerCurveForm,
-} from './power/power-curve.js';
-export type { CapChoice, CapScenario, SettledScenario, UncertainInput } from './cap/cap-choice.js';
-export { chooseCap } from './cap/choose-cap.js';
-export { CAP_DEFAULTS } from './cap/settle-scenario.js';
+export type { SuffixMeaning } from './units/suffixes.js';
+export { UNIT_SUFFIXES } from './units/suffixes.js';
+export type { UnitPair } from './units/units.js';
+export { convertUnit } from './units/units.js';

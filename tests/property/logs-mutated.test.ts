@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { parseRun, safeParseRun } from '../../toolkit/logs/parse-run.js';
-import { LogReader } from '../../toolkit/logs/log-reader.js';
 import { LogFormatError } from '../../toolkit/logs/log-format-error.js';
+import { LogReader } from '../../toolkit/logs/log-reader.js';
+import { parseRun, safeParseRun } from '../../toolkit/logs/parse-run.js';
 
 const SEED = 20_310_510;
 

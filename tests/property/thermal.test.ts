@@ -1,6 +1,6 @@
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { valueOf as numberOf } from '../../toolkit/numerics/estimates.js';
+import { requireValue as numberOf } from '../../toolkit/numerics/estimates.js';
 import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
 import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
 import { ladderFromPoles, type Pole, polesOfLadder } from '../../toolkit/thermal/ladder.js';

@@ -96,13 +96,13 @@ const inWords: Readonly<Record<UnavailableReason, string>> = {
  *
  * @throws NumericalError that names the reason where there is no number
  * @example
- * valueOf(estimated(0.42, 0.01)); // => 0.42
+ * requireValue(estimated(0.42, 0.01)); // => 0.42
  * @example
- * valueOf(unavailable('not-identifiable')); // => throws /not-identifiable/
+ * requireValue(unavailable('not-identifiable')); // => throws /not-identifiable/
  */
 // biome-ignore lint/suspicious/noShadowRestrictedNames: the name the public face promises; no global is meant here
-export function valueOf(estimate: Estimate): number {
+export function requireValue(estimate: Estimate): number {
   if (estimate.value !== undefined) return estimate.value;
   const reason = estimate.kind === 'unavailable' ? inWords[estimate.reason] : 'it carries no number';
-  throw new NumericalError(`valueOf: the number is unavailable because ${reason}`);
+  throw new NumericalError(`requireValue: the number is unavailable because ${reason}`);
 }

@@ -36,7 +36,7 @@ export interface LeastSquaresOptions {
   readonly scales?: ArrayLike<number>;
   /** Most evaluations of the residuals, those for a difference Jacobian not counted; default 200 (n + 1). */
   readonly maxEvaluations?: number;
-  /** Default `defaultTolerances`. */
+  /** Default `LEAST_SQUARES_TOLERANCES`. */
   readonly tolerances?: LeastSquaresTolerances;
 }
 
@@ -90,8 +90,13 @@ export interface LeastSquaresResult {
   readonly termination: Termination;
 }
 
-/** Tolerances that `leastSquares` uses where none are given. */
-export const defaultTolerances: Required<LeastSquaresTolerances> = {
+/**
+ * Tolerances that `leastSquares` uses where none are given.
+ *
+ * @example
+ * LEAST_SQUARES_TOLERANCES.reduction; // => 1e-14
+ */
+export const LEAST_SQUARES_TOLERANCES: Required<LeastSquaresTolerances> = {
   reduction: 1e-14,
   step: 1e-10,
   gradient: 1e-12,
@@ -142,7 +147,7 @@ const roundingOfSum = 1e-31;
  *   { residualCount: 6 },
  * );
  * fit.parameters[0]; // => 213.80940889 within 1e-5
- * fit.estimates[0].standardError; // => 12.354515176 within 1e-4
+ * fit.estimates[0]; // => ({ kind: 'estimated', standardError: 12.354515176 }) within 1e-4
  * fit.termination.converged; // => true
  */
 export function leastSquares(
@@ -153,7 +158,7 @@ export function leastSquares(
   const n = start.length;
   const m = options.residualCount;
   const { lower, upper } = checkArguments(start, options);
-  const tolerances = { ...defaultTolerances, ...options.tolerances };
+  const tolerances = { ...LEAST_SQUARES_TOLERANCES, ...options.tolerances };
   const maxEvaluations = options.maxEvaluations ?? 200 * (n + 1);
 
   let x = Float64Array.from(start);

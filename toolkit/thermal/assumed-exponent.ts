@@ -7,5 +7,5 @@
  */
 export const ASSUMED_EXPONENT: { readonly mean: number; readonly standardDeviation: number } = {
   mean: 0.045,
-  standardDeviation: 0.035,
+  standardDeviation: 0.03,
 };

@@ -25,7 +25,12 @@ export interface SteadyPointsOptions {
   readonly temperatureUncertaintyK?: number;
 }
 
-/** Default of `SteadyPointsOptions.temperatureUncertaintyK`, K. */
+/**
+ * Default of `SteadyPointsOptions.temperatureUncertaintyK`, K.
+ *
+ * @example
+ * STEADY_POINT_UNCERTAINTY_K; // => 1
+ */
 export const STEADY_POINT_UNCERTAINTY_K: number = 1;
 
 /**
@@ -43,8 +48,8 @@ export const STEADY_POINT_UNCERTAINTY_K: number = 1;
  * const model = coolerFromSteadyPoints([
  *   { powerW: 60, temperatureC: 51 }, { powerW: 90, temperatureC: 66 }, { powerW: 120, temperatureC: 81 },
  * ]);
- * valueOf(model.thermalResistanceKPerW); // => 0.5 within 1e-9
- * valueOf(model.ambientC); // => 21 within 1e-9
+ * requireValue(model.thermalResistanceKPerW); // => 0.5 within 1e-9
+ * requireValue(model.ambientC); // => 21 within 1e-9
  */
 export function coolerFromSteadyPoints(
   points: readonly SteadyPoint[],

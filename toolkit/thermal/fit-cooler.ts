@@ -32,7 +32,12 @@ export interface FitCoolerOptions {
   readonly powerExponent?: number;
 }
 
-/** Defaults of `FitCoolerOptions`. */
+/**
+ * Defaults of `FitCoolerOptions`.
+ *
+ * @example
+ * FIT_COOLER_DEFAULTS; // => ({ maxStageCount: 3, sensorLag: true })
+ */
 export const FIT_COOLER_DEFAULTS: { readonly maxStageCount: number; readonly sensorLag: boolean } = {
   maxStageCount: 3,
   sensorLag: true,
@@ -65,7 +70,7 @@ const DISTINCT_POWER_RATIO = 1.1;
  *   { timeS, powerW: timeS.map((t) => (t === 0 ? 0 : 80)), temperatureC: timeS.map((t) => 22 + 40 * (1 - Math.exp(-t / 60))) },
  *   { label: 'step', conditions: { ambientC: 22, cooler: 'flat 58 mm' } },
  * );
- * valueOf(fitCooler(run, { powerExponent: 0 }).thermalResistanceKPerW); // => 0.5 within 1e-6
+ * requireValue(fitCooler(run, { powerExponent: 0 }).thermalResistanceKPerW); // => 0.5 within 1e-6
  */
 export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions = {}): CoolerModel {
   const caller = 'fitCooler';

@@ -220,23 +220,29 @@ function mountVariance(candidate: FittedCandidate, record: FitRecord): number {
   return factors.reduce((sum, factor) => sum + factor * factor, 0) / (factors.length - 1);
 }
 
-/** What a thermometer that is read to a tenth or so leaves open even when the room is still, K. */
-const LEAST_AIR_UNCERTAINTY_K = 0.05;
+/**
+ * What stays open of the temperature everything is referred to, common to all runs, K: the offset of an air
+ * thermometer read to a tenth, and heat that leaves through the board by a path too slow to show in the record.
+ */
+const COMMON_REFERENCE_UNCERTAINTY_K = 0.08;
 /** Share of the air's own variation during a run that its delay and place leave open. */
 const AIR_VARIATION_SHARE = 0.2;
 /** Standard uncertainty of the air where one number stands for a whole run, K: rooms drift by about a kelvin. */
 const GIVEN_AIR_UNCERTAINTY_K = 0.3;
 
 /**
- * Variance of the temperature everything is referred to, K², averaged over the runs. Residuals cannot show it: an
- * offset of the air is absorbed by the resistances.
+ * Variance of the temperature everything is referred to, K². Residuals cannot show it: an offset of the air is
+ * absorbed by the resistances.
  */
 function referenceVarianceK2(record: FitRecord): number {
-  const variances = record.runs.map((run) => {
-    if (run.ambientC === undefined) return GIVEN_AIR_UNCERTAINTY_K ** 2;
-    return LEAST_AIR_UNCERTAINTY_K ** 2 + AIR_VARIATION_SHARE ** 2 * varianceOf(run.ambientC);
-  });
-  return variances.reduce((sum, variance) => sum + variance, 0) / variances.length ** 2;
+  const own = record.runs.map((run) =>
+    run.ambientC === undefined
+      ? GIVEN_AIR_UNCERTAINTY_K ** 2
+      : AIR_VARIATION_SHARE ** 2 * varianceOf(run.ambientC),
+  );
+  return (
+    COMMON_REFERENCE_UNCERTAINTY_K ** 2 + own.reduce((sum, variance) => sum + variance, 0) / own.length ** 2
+  );
 }
 
 function varianceOf(values: Float64Array): number {

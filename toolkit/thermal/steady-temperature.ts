@@ -25,7 +25,7 @@ const TESTED_MARGIN = 0.02;
  * @throws ArgumentError if the power is not positive
  * @example
  * const model = coolerFromSteadyPoints([{ powerW: 80, temperatureC: 64, ambientC: 24 }]);
- * valueOf(resistanceAt(model, 80)); // => 0.5
+ * requireValue(resistanceAt(model, 80)); // => 0.5
  */
 export function resistanceAt(model: CoolerModel, powerW: number): Estimate {
   requireNumber(powerW, { caller: 'resistanceAt', argument: 'powerW' }, { above: 0 });
@@ -56,7 +56,7 @@ export function resistanceAt(model: CoolerModel, powerW: number): Estimate {
  * @throws ArgumentError if the power is not positive or a temperature is not a number
  * @example
  * const model = coolerFromSteadyPoints([{ powerW: 80, temperatureC: 64, ambientC: 24 }]);
- * valueOf(steadyTemperature(model, { powerW: 80, ambientC: 20, enclosure: { riseK: 8 } })); // => 68
+ * requireValue(steadyTemperature(model, { powerW: 80, ambientC: 20, enclosure: { riseK: 8 } })); // => 68
  */
 export function steadyTemperature(model: CoolerModel, scenario: SteadyScenario): Estimate {
   const caller = 'steadyTemperature';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { UnavailableReason } from '../../../toolkit/numerics/estimate.js';
-import { estimated, valueOf as numberOf, unavailable } from '../../../toolkit/numerics/estimates.js';
+import { estimated, requireValue as numberOf, unavailable } from '../../../toolkit/numerics/estimates.js';
 
 describe('estimated', () => {
   test('without degrees of freedom the interval is the normal one', () => {
@@ -32,7 +32,7 @@ describe('unavailable', () => {
   });
 });
 
-describe('valueOf', () => {
+describe('requireValue', () => {
   test('returns the number where there is one', () => {
     expect(numberOf(estimated(4, 1))).toBe(4);
     expect(numberOf(unavailable('at-bound', 0))).toBe(0);

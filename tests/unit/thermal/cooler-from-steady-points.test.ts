@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { valueOf as numberOf } from '../../../toolkit/numerics/estimates.js';
+import { requireValue as numberOf } from '../../../toolkit/numerics/estimates.js';
 import {
   coolerFromSteadyPoints,
   STEADY_POINT_UNCERTAINTY_K,

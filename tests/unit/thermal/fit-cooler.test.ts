@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { NumericalError } from '../../../toolkit/errors.js';
 import type { Estimate } from '../../../toolkit/numerics/estimate.js';
-import { valueOf as numberOf } from '../../../toolkit/numerics/estimates.js';
+import { requireValue as numberOf } from '../../../toolkit/numerics/estimates.js';
 import { seededRandom } from '../../../toolkit/numerics/random.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
