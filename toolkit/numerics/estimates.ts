@@ -100,7 +100,6 @@ const inWords: Readonly<Record<UnavailableReason, string>> = {
  * @example
  * requireValue(unavailable('not-identifiable')); // => throws /not-identifiable/
  */
-// biome-ignore lint/suspicious/noShadowRestrictedNames: the name the public face promises; no global is meant here
 export function requireValue(estimate: Estimate): number {
   if (estimate.value !== undefined) return estimate.value;
   const reason = estimate.kind === 'unavailable' ? inWords[estimate.reason] : 'it carries no number';
