@@ -160,6 +160,31 @@ describe('npm start', () => {
     expect(page).not.toContain(folder);
   });
 
+  it('gives a cap without a frequency column, and says what it costs is not known', async () => {
+    await writeFile(join(folder, 'silent.csv'), withoutLastColumn(loggedRun(95)));
+    const args = [
+      'silent.csv',
+      '--cooler',
+      'flat 41 mm',
+      '--ambient-during-runs',
+      '23',
+      '--default-cap',
+      '118',
+    ];
+    const page = join(folder, 'silent.html');
+    const question = ['--limit', '80', '--ambient', '24', '--out', page];
+    const { exitCode, printed, printedErrors } = await start([...args, ...question], folder);
+    expect(printedErrors).toBe('');
+    expect(exitCode).toBe(0);
+    expect(printed).toMatch(/^flat 41 mm: \d+ W$/m);
+    expect(printed).toMatch(/No power curve, so the caps come without frequency and cost/);
+    expect(printed.replaceAll(/\s+/g, ' ')).toMatch(/log the core frequency, .*at two or more caps/);
+    expect(printed).not.toMatch(/Cores run/);
+    const html = await readFile(page, 'utf8');
+    expect(html).toContain('The logs do not tell the frequency at these caps');
+    expect(html).not.toContain('not identifiable MHz');
+  });
+
   it('asks for what it may not guess, before anything runs', async () => {
     await writeFile(join(folder, 'bare.csv'), loggedRun(95));
     const { exitCode, printedErrors, printed } = await start(
@@ -210,6 +235,10 @@ describe('npm start', () => {
     expect(printed).toMatch(/npm start -- my-logs\/\*\.csv --limit 85 --ambient 23/);
   });
 });
+
+function withoutLastColumn(log: string): string {
+  return log.replaceAll(/,[^,\n]*$/gm, '');
+}
 
 /** A run of a cooler of 0.62 K/W with two time constants, once a second for 20 minutes, a little noise. */
 function loggedRun(capW: number): string {

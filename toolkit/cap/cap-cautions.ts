@@ -3,28 +3,22 @@ import type { PowerCurve } from '../power/power-curve.js';
 import type { Finding } from '../runs/finding.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { CapChoice, SettledScenario } from './cap-choice.js';
-
-/** A cap may leave the tested range by this share of its end before it counts as extrapolated. */
-const EXTRAPOLATION_TOLERANCE = 0.02;
-
-/** Whether a power lies outside a tested range by more than 2 %. */
-export function liesOutside(powerW: number, [lowW, highW]: readonly [number, number]): boolean {
-  return powerW < lowW * (1 - EXTRAPOLATION_TOLERANCE) || powerW > highW * (1 + EXTRAPOLATION_TOLERANCE);
-}
+import { liesFarOutside, liesOutside, rangeInWords } from './cap-reach.js';
 
 /** What a person should know before setting the cap, the most serious first. */
 export function capCautions(
   cooler: CoolerModel,
-  curve: PowerCurve,
+  curve: PowerCurve | undefined,
   scenario: SettledScenario,
   choice: Pick<CapChoice, 'powerCapW' | 'frequencyMHz'>,
 ): readonly string[] {
   return [
     ...serious(`cooler '${cooler.label}'`, cooler.findings),
-    ...serious(`power curve '${curve.label}'`, curve.findings),
+    ...(curve === undefined ? [] : serious(`power curve '${curve.label}'`, curve.findings)),
     ...ofConvergence('cooler', cooler),
-    ...ofConvergence('power curve', curve),
-    ...ofProcessors(cooler, curve),
+    ...(curve === undefined ? [] : ofConvergence('power curve', curve)),
+    ...ofReach(cooler, choice.powerCapW),
+    ...(curve === undefined ? [] : ofProcessors(cooler, curve)),
     ...ofExtrapolation(cooler, curve, choice),
     ...ofEnclosure(cooler, scenario),
     ...ofExponent(cooler, choice.powerCapW),
@@ -44,9 +38,30 @@ function serious(of: string, findings: readonly Finding[]): readonly string[] {
     );
 }
 
-/** Whether a model carries a finding that its answers should not be used as they stand. */
-export function isProvisional(model: Pick<CoolerModel | PowerCurve, 'findings' | 'termination'>): boolean {
-  return !model.termination.converged || model.findings.some(({ severity }) => severity === 'serious');
+/** Why an answer should not be used as it stands, completing "Provisional, because …"; `undefined` where it may. */
+export function provisionalBecause(
+  cooler: CoolerModel,
+  curve: PowerCurve | undefined,
+  powerCapW: number,
+): string | undefined {
+  if (isDoubtful(cooler) || (curve !== undefined && isDoubtful(curve)))
+    return 'the data carry a serious finding (see the cautions)';
+  if (liesFarOutside(powerCapW, cooler.testedRange.powerW))
+    return 'the cap lies far outside the powers that were logged (see the cautions)';
+  return undefined;
+}
+
+function isDoubtful({ findings, termination }: CoolerModel | PowerCurve): boolean {
+  return !termination.converged || findings.some(({ severity }) => severity === 'serious');
+}
+
+function ofReach(cooler: CoolerModel, powerCapW: number): readonly string[] {
+  const { powerW } = cooler.testedRange;
+  if (!liesFarOutside(powerCapW, powerW)) return [];
+  const side = powerCapW < powerW[0] ? 'below half of' : 'above twice';
+  return [
+    `Far outside the data: the cap of ${powerCapW} W lies ${side} the ${rangeInWords(powerW)} the cooler was logged at. Log a run at about this cap before you rely on it.`,
+  ];
 }
 
 function ofConvergence(
@@ -74,21 +89,21 @@ function ofProcessors(cooler: CoolerModel, curve: PowerCurve): readonly string[]
 
 function ofExtrapolation(
   cooler: CoolerModel,
-  curve: PowerCurve,
+  curve: PowerCurve | undefined,
   { powerCapW, frequencyMHz }: Pick<CapChoice, 'powerCapW' | 'frequencyMHz'>,
 ): readonly string[] {
-  const range = ([low, high]: readonly [number, number]) =>
-    low === high ? `${formatNumber(low)} W` : `${formatNumber(low)} to ${formatNumber(high)} W`;
   const cautions: string[] = [];
   if (liesOutside(powerCapW, cooler.testedRange.powerW))
     cautions.push(
-      `Extrapolated: the cooler was logged at ${range(cooler.testedRange.powerW)}, the cap is ${powerCapW} W; log a run at about this cap.`,
+      `Extrapolated: the cooler was logged at ${rangeInWords(cooler.testedRange.powerW)}, the cap is ${powerCapW} W; log a run at about this cap.`,
     );
+  // Without a frequency there is nothing of the curve's to extrapolate.
+  if (curve === undefined || frequencyMHz.kind === 'unavailable') return cautions;
   if (liesOutside(powerCapW, curve.testedRange.powerW))
     cautions.push(
-      `Extrapolated: the power curve was logged at ${range(curve.testedRange.powerW)}, the cap is ${powerCapW} W, so its frequency and cost are uncertain; log a run at about this cap.`,
+      `Extrapolated: the power curve was logged at ${rangeInWords(curve.testedRange.powerW)}, the cap is ${powerCapW} W, so its frequency and cost are uncertain; log a run at about this cap.`,
     );
-  else if (frequencyMHz.kind === 'estimated' && frequencyMHz.extrapolated === true)
+  else if (frequencyMHz.extrapolated === true)
     cautions.push(
       'Extrapolated: the frequency at the cap lies outside the temperatures the power curve was logged at; log a run at about this cap on this cooler.',
     );
@@ -120,7 +135,14 @@ function ofExponent(cooler: CoolerModel, powerCapW: number): readonly string[] {
   ];
 }
 
-function ofFrequency(curve: PowerCurve, frequencyMHz: CapChoice['frequencyMHz']): readonly string[] {
+function ofFrequency(
+  curve: PowerCurve | undefined,
+  frequencyMHz: CapChoice['frequencyMHz'],
+): readonly string[] {
+  if (curve === undefined)
+    return [
+      'No power curve is given, so the frequency at the cap and the cost of the cap are not known: log the core frequency, the mean over the busy cores, at two or more caps.',
+    ];
   if (frequencyMHz.kind === 'estimated') return [];
   return [
     `The frequency at the cap is ${formatEstimate(frequencyMHz)} from the power curve '${curve.label}', so the cost of the cap is not known; log runs at two or more caps and fit the curve again.`,

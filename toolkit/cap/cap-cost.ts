@@ -6,15 +6,16 @@ import {
   slopes,
 } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
-import { liesOutside } from './cap-cautions.js';
 import type { CapChoice } from './cap-choice.js';
 import { frequencyWithSpread, fromCurveAndDraws, standardErrorOfSum } from './cap-frequency.js';
+import { liesOutside } from './cap-reach.js';
 import { orderStatistic } from '../numerics/order-statistic.js';
 import { type SteadyDraws, temperaturesAt } from './steady-draws.js';
 
 /** What the cost is worked out from. */
 export interface CostProblem {
-  readonly curve: PowerCurve;
+  /** Without one the powers are known and the frequencies are not. */
+  readonly curve: PowerCurve | undefined;
   readonly draws: SteadyDraws;
   readonly defaultCapW: number;
   /** Limit on the mean temperature, degrees Celsius: where the processor holds itself back. */
@@ -52,7 +53,7 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
   const atDefault = { powerW: sustainedPowerW, temperatureC: mean(temperaturesC) };
   const common = { defaultCapW, sustainedPowerW, heldAtLimit, chanceOfPassingLimit: heldCount / count };
 
-  if (!powerDependenceKnown(curve) || sustainedPowerW === 0) {
+  if (curve === undefined || !powerDependenceKnown(curve) || sustainedPowerW === 0) {
     const missing = { kind: 'unavailable', reason: 'not-identifiable' } as const;
     return { ...common, frequencyMHz: missing, frequencyLossMHz: missing, lossFraction: missing };
   }

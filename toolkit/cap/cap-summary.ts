@@ -4,9 +4,9 @@ import type { CapChoice } from './cap-choice.js';
 import { describeInput } from './uncertain-input.js';
 
 /** The choice in a few plain sentences. */
-export function summariseCap(choice: Omit<CapChoice, 'summary'>, provisional: boolean): string {
+export function summariseCap(choice: Omit<CapChoice, 'summary'>, provisionalBecause?: string): string {
   return [
-    provisional ? 'Provisional, because the data carry a serious finding (see the cautions).' : '',
+    provisionalBecause === undefined ? '' : `Provisional, because ${provisionalBecause}.`,
     settingOf(choice),
     temperatureOf(choice),
     frequencyOf(choice),

@@ -1,5 +1,5 @@
 import { ArgumentError } from '../errors.js';
-import type { EstimatedNumber } from '../numerics/estimate.js';
+import type { Estimate, EstimatedNumber } from '../numerics/estimate.js';
 import {
   frequencyAt,
   frequencyCovariance,
@@ -11,9 +11,10 @@ import {
 import type { PowerCurve } from '../power/power-curve.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import { capAtConfidence } from './cap-at-confidence.js';
-import { capCautions, isProvisional, liesOutside } from './cap-cautions.js';
+import { capCautions, provisionalBecause } from './cap-cautions.js';
 import type { CapChoice, CapScenario, SettledScenario } from './cap-choice.js';
 import { capCost } from './cap-cost.js';
+import { liesOutside, requireReach } from './cap-reach.js';
 import { frequencyWithSpread, fromCurveAndDraws, standardErrorOfSum } from './cap-frequency.js';
 import { summariseCap } from './cap-summary.js';
 import { settleScenario } from './settle-scenario.js';
@@ -21,6 +22,8 @@ import { drawSteady, type SteadyDraws, slopeAt, temperaturesAt } from './steady-
 import { spreadOf, temperatureAgainstCap } from './temperature-against-cap.js';
 
 const NEIGHBOUR_STEPS = [-2, -1, 0, 1, 2] as const;
+
+const notIdentifiable: Estimate = { kind: 'unavailable', reason: 'not-identifiable' };
 
 /**
  * The highest sustained power cap that keeps a processor under its temperature limit with a stated confidence.
@@ -38,11 +41,12 @@ const NEIGHBOUR_STEPS = [-2, -1, 0, 1, 2] as const;
  * values; draws of the exponent are clipped to [0, 0.25]. The same input gives the same answer to the last digit.
  *
  * @param cooler - a fitted cooler; its resistance must be known
- * @param curve - the power curve of the same processor
+ * @param curve - the power curve of the same processor; `undefined` where no log holds a frequency: the cap is the
+ * same, frequency and cost are unavailable, and a caution says what to log
  * @param scenario - limit and room air in degrees Celsius, powers in W, rises in K
  * @throws ArgumentError naming the option at fault
- * @throws NumericalError if the cooler's data cannot carry a cap, or no cap holds the limit: by how much, and the
- *   nearest ways out
+ * @throws NumericalError if the cooler's data cannot carry a cap, also because it would lie beyond four times the
+ *   powers logged or below a quarter of them; or if no cap holds the limit: by how much, and the nearest ways out
  * @example
  * const points = [
  *   { powerW: 60, temperatureC: 52.1, frequencyMHz: 3180 },
@@ -55,16 +59,21 @@ const NEIGHBOUR_STEPS = [-2, -1, 0, 1, 2] as const;
  * choice.bindingConstraint; // => 'temperature'
  * chooseCap(cooler, curve, { limitC: 20, ambientC: 25 }); // => throws /above the room air of 25 °C/
  */
-export function chooseCap(cooler: CoolerModel, curve: PowerCurve, scenario: CapScenario): CapChoice {
+export function chooseCap(
+  cooler: CoolerModel,
+  curve: PowerCurve | undefined,
+  scenario: CapScenario,
+): CapChoice {
   const caller = 'chooseCap';
   requireKind(cooler, 'cooler', 'cooler-model', caller);
-  requireKind(curve, 'curve', 'power-curve', caller);
+  if (curve !== undefined) requireKind(curve, 'curve', 'power-curve', caller);
   const settled = settleScenario(scenario, caller);
   const draws = drawSteady(cooler, settled, caller);
   const meanLimitC =
     settled.limitC - (settled.limitAppliesTo === 'peak' ? Math.max(0, cooler.noise.peakAboveMeanK) : 0);
   const cap = capAtConfidence(cooler, draws, settled, meanLimitC, caller);
   const { powerCapW } = cap;
+  requireReach(cooler, powerCapW, caller);
 
   const temperaturesC = new Float64Array(draws.count);
   temperaturesAt(draws, powerCapW, temperaturesC);
@@ -77,14 +86,17 @@ export function chooseCap(cooler: CoolerModel, curve: PowerCurve, scenario: CapS
     extrapolated: liesOutside(powerCapW, cooler.testedRange.powerW),
   };
   const atCap: PowerAndTemperature = { powerW: powerCapW, temperatureC: spread.meanC };
-  const frequencyMHz = frequencyWithSpread(
-    curve,
-    atCap,
-    Math.abs(slopes(curve, atCap).perTemperature) * spread.standardDeviationK,
-  );
+  const frequencyMHz =
+    curve === undefined
+      ? notIdentifiable
+      : frequencyWithSpread(
+          curve,
+          atCap,
+          Math.abs(slopes(curve, atCap).perTemperature) * spread.standardDeviationK,
+        );
   const extrapolated =
     liesOutside(powerCapW, cooler.testedRange.powerW) ||
-    liesOutside(powerCapW, curve.testedRange.powerW) ||
+    (curve !== undefined && liesOutside(powerCapW, curve.testedRange.powerW)) ||
     (frequencyMHz.kind === 'estimated' && frequencyMHz.extrapolated === true);
   const cost =
     settled.defaultCapW === undefined
@@ -118,13 +130,14 @@ export function chooseCap(cooler: CoolerModel, curve: PowerCurve, scenario: CapS
       powerCapW,
       rangeW: pictureRange(cooler, settled, powerCapW),
       confidence: settled.confidence,
-      frequencyMHz: (powerW, temperatureC) => frequencyAt(curve, { powerW, temperatureC }).value,
+      frequencyMHz: (powerW, temperatureC) =>
+        curve === undefined ? undefined : frequencyAt(curve, { powerW, temperatureC }).value,
     }),
     scenario: settled,
     extrapolated,
     cautions: capCautions(cooler, curve, settled, { powerCapW, frequencyMHz }),
   };
-  return { ...choice, summary: summariseCap(choice, isProvisional(cooler) || isProvisional(curve)) };
+  return { ...choice, summary: summariseCap(choice, provisionalBecause(cooler, curve, powerCapW)) };
 }
 
 function requireKind(value: unknown, argument: string, kind: string, caller: string): void {
@@ -137,18 +150,21 @@ function requireKind(value: unknown, argument: string, kind: string, caller: str
     remedy:
       kind === 'cooler-model'
         ? 'make one with fitCooler or coolerFromSteadyPoints'
-        : 'make one with fitPowerCurve or curveFromSteadyPoints',
+        : 'make one with fitPowerCurve or curveFromSteadyPoints, or give undefined where no frequency was logged',
   });
 }
 
-function optionalProcessor(cooler: CoolerModel, curve: PowerCurve): { readonly processor?: string } {
-  const processor = cooler.processor ?? curve.processor;
+function optionalProcessor(
+  cooler: CoolerModel,
+  curve: PowerCurve | undefined,
+): { readonly processor?: string } {
+  const processor = cooler.processor ?? curve?.processor;
   return processor === undefined ? {} : { processor };
 }
 
 /** What one more watt changes in temperature and, along the cooler's own line, in frequency. */
 function slopesAlongCooler(
-  curve: PowerCurve,
+  curve: PowerCurve | undefined,
   draws: SteadyDraws,
   atCap: PowerAndTemperature,
   temperaturesC: Float64Array,
@@ -163,11 +179,8 @@ function slopesAlongCooler(
   }
   const temperaturePerPowerKPerW = sum / draws.count;
   const spreadKPerW = Math.sqrt(Math.max(0, squares / draws.count - temperaturePerPowerKPerW ** 2));
-  if (!powerDependenceKnown(curve))
-    return {
-      temperaturePerPowerKPerW,
-      frequencyPerPowerMHzPerW: { kind: 'unavailable', reason: 'not-identifiable' },
-    };
+  if (curve === undefined || !powerDependenceKnown(curve))
+    return { temperaturePerPowerKPerW, frequencyPerPowerMHzPerW: notIdentifiable };
   const stepW = 0.01 * atCap.powerW;
   const along = (changeW: number): PowerAndTemperature => ({
     powerW: atCap.powerW + changeW,

@@ -28,7 +28,7 @@ export interface FigureOfCapChoiceOptions {
 
 /**
  * The recommended cap as a picture: steady temperature against power cap with its band, the limit, the chosen
- * cap, and below it the frequency each cap leaves.
+ * cap, and below it the frequency each cap leaves, where a power curve tells it.
  *
  * Draws what the choice contains and computes nothing of its own. The band is the 95 % interval of the steady
  * temperature: resistance, room and enclosure together.
@@ -227,7 +227,7 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
   return panelFigure({
     title,
     subtitle: `${scenarioInWords(choice.scenario)} Shaded: 95 % interval.${choice.extrapolated ? ' Outside the tested range.' : ''}`,
-    description: `Steady temperature there ${formatEstimate(choice.steadyTemperatureC, '°C')}, frequency ${formatEstimate(choice.frequencyMHz, 'MHz')}.`,
+    description: `Steady temperature there ${formatEstimate(choice.steadyTemperatureC, '°C')}, frequency ${choice.frequencyMHz.kind === 'estimated' ? formatEstimate(choice.frequencyMHz, 'MHz') : 'not known'}.`,
     xTitle: 'Power cap, W',
     xRange,
     heightPx: panels.length === 1 ? 320 : 440,

@@ -4,7 +4,7 @@ import { plusMinusNote, type Table, type TableCell } from './table.js';
 
 /**
  * Cap choices side by side, one row per cooler, the highest cap first: cap, steady temperature, frequency, and
- * what the cap costs against the default.
+ * what the cap costs against the default; the last two only where a power curve tells them.
  *
  * @param choices - what `chooseCap` returned, one per cooler
  * @returns a table
@@ -30,7 +30,8 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
   const defaults = new Set(
     choices.flatMap((choice) => (choice.cost === undefined ? [] : [choice.cost.defaultCapW])),
   );
-  const withCost = choices.some((choice) => choice.cost !== undefined);
+  const withFrequency = choices.some((choice) => choice.frequencyMHz.kind === 'estimated');
+  const withCost = choices.some((choice) => choice.cost?.lossFraction.kind === 'estimated');
   const severalLimits = limits.size > 1;
   return {
     kind: 'table',
@@ -39,7 +40,7 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
       { name: 'Power cap', unit: 'W' },
       ...(severalLimits ? [{ name: 'Limit', unit: '°C' }] : []),
       { name: 'Steady temperature', unit: '°C' },
-      { name: 'Frequency', unit: 'MHz' },
+      ...(withFrequency ? [{ name: 'Frequency', unit: 'MHz' }] : []),
       ...(withCost
         ? [
             {
@@ -55,11 +56,16 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
       choice.powerCapW,
       ...(severalLimits ? [choice.scenario.limitC] : []),
       choice.steadyTemperatureC,
-      choice.frequencyMHz,
+      ...(withFrequency ? [choice.frequencyMHz] : []),
       ...(withCost ? [choice.cost === undefined ? null : scaled(choice.cost.lossFraction, 100)] : []),
       chanceAt(choice),
     ]),
-    notes: [plusMinusNote],
+    notes: [
+      plusMinusNote,
+      ...(withFrequency
+        ? []
+        : ['The logs do not tell the frequency at these caps, nor what they cost: see the cautions.']),
+    ],
   };
 }
 

@@ -167,6 +167,33 @@ describe('data that cannot carry a cap', () => {
     expect(() => chooseCap(plainCooler(), plainCurve(), narrow)).toThrow(/no multiple of the step of 5 W/);
   });
 
+  test('a cap below half of what was logged is provisional and says so before anything else', () => {
+    const low = { limitC: 38, ambientC: 25 }; // 26 W, where 60 to 120 W were logged
+    const { powerCapW, summary, cautions } = chooseCap(plainCooler(), plainCurve(), low);
+    expect(powerCapW).toBe(26);
+    expect(summary).toMatch(/^Provisional, because the cap lies far outside the powers that were logged/);
+    expect(cautions[0]).toMatch(
+      /^Far outside the data: the cap of 26 W lies below half of the 60 to 120 W the cooler was logged at\. Log a run/,
+    );
+    const narrow = plainCooler({}, { testedRange: { ...plainCooler().testedRange, powerW: [40, 40] } });
+    expect(chooseCap(narrow, undefined, { limitC: 85, ambientC: 25 }).cautions[0]).toMatch(
+      /120 W lies above twice the 40 W/,
+    );
+    expect(chooseCap(plainCooler(), plainCurve(), { limitC: 40.1, ambientC: 25 }).summary).not.toMatch(
+      /Provisional/,
+    );
+  });
+
+  test('a cap below a quarter or above four times of what was logged is refused with what to do', () => {
+    expect(() => chooseCap(plainCooler(), plainCurve(), { limitC: 28, ambientC: 25 })).toThrow(
+      /a cap of about 6 W would follow for 'flat 58 mm', less than a quarter of the 60 to 120 W it was logged at, .*log a run at about that power, or check the limit/,
+    );
+    const low = plainCooler({}, { testedRange: { ...plainCooler().testedRange, powerW: [15, 20] } });
+    const wide = { limitC: 85, ambientC: 25, defaultCapW: 118 };
+    expect(() => chooseCap(low, plainCurve(), wide)).toThrow(NumericalError);
+    expect(() => chooseCap(low, plainCurve(), wide)).toThrow(/118 W would follow .*more than four times/);
+  });
+
   test('serious findings and fits that did not converge are repeated first and make the answer provisional', () => {
     const cooler = plainCooler(spread, {
       findings: [{ code: 'unsteady', severity: 'serious', message: 'Still rising.', remedy: 'log longer' }],
@@ -307,6 +334,42 @@ describe('the cost against the default cap', () => {
       /frequency at the cap is not identifiable.*log runs at two or more caps/,
     );
     expect(choice.summary).not.toMatch(/Cores/);
+  });
+});
+
+describe('without a power curve', () => {
+  const choice = chooseCap(plainCooler(spread), undefined, drawer);
+  const withCurve = chooseCap(plainCooler(spread), plainCurve(), drawer);
+
+  test('the cap, its temperatures and its chances are those with a curve', () => {
+    const { powerCapW, unroundedCapW, steadyTemperatureC, neighbours, bindingConstraint } = withCurve;
+    expect(choice).toMatchObject({
+      powerCapW,
+      unroundedCapW,
+      steadyTemperatureC,
+      neighbours,
+      bindingConstraint,
+    });
+    const { defaultCapW, sustainedPowerW, heldAtLimit, chanceOfPassingLimit } = withCurve.cost!;
+    expect(choice.cost).toMatchObject({ defaultCapW, sustainedPowerW, heldAtLimit, chanceOfPassingLimit });
+    expect(JSON.parse(JSON.stringify(choice))).toEqual(choice);
+  });
+
+  test('frequency and cost are unavailable, never a number, and a caution says what to log', () => {
+    const missing = { kind: 'unavailable', reason: 'not-identifiable' };
+    expect(choice.frequencyMHz).toEqual(missing);
+    expect(choice.sensitivities.frequencyPerPowerMHzPerW).toEqual(missing);
+    expect(choice.cost).toMatchObject({
+      frequencyMHz: missing,
+      frequencyLossMHz: missing,
+      lossFraction: missing,
+    });
+    expect(choice.temperatureAgainstCap.some((row) => 'frequencyMHz' in row)).toBe(false);
+    expect(choice.cautions.join('\n')).toMatch(
+      /^No power curve is given, .*cost of the cap are not known: log the core frequency, .*two or more caps\.$/m,
+    );
+    expect(choice.summary).toMatch(/^Set the cap to \d+ W\./);
+    expect(choice.summary).not.toMatch(/Cores|MHz/);
   });
 });
 

@@ -104,7 +104,7 @@ test('something else in place of the models is refused with what makes one', () 
   expect(() => chooseCap(notACooler, plainCurve(), good)).toThrow(
     /`cooler` must be a cooler-model \(received "power-curve"\); make one with fitCooler/,
   );
-  const notACurve = undefined as unknown as ReturnType<typeof plainCurve>;
+  const notACurve = null as unknown as ReturnType<typeof plainCurve>;
   expect(() => chooseCap(plainCooler(), notACurve, good)).toThrow(
     /`curve` must be a power-curve.*fitPowerCurve/,
   );

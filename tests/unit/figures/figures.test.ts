@@ -149,6 +149,7 @@ describe('figureOfCapChoice', () => {
       temperatureAgainstCap: choice.temperatureAgainstCap.map(({ frequencyMHz: _, ...row }) => row),
     });
     expect(figure.layout.yaxis2).toBeUndefined();
+    expect(figure.layout.meta.description).toMatch(/frequency not known\.$/);
   });
 
   it('refuses a choice without its rows', () => {

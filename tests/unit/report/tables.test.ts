@@ -68,6 +68,21 @@ describe('tableOfChoices', () => {
     expect(table.rows.map((row) => row[0])).toEqual(['Tower 88 mm', 'Flat 58 mm']);
   });
 
+  it('leaves out frequency and loss where no power curve tells them, and says so', () => {
+    const missing = { kind: 'unavailable', reason: 'not-identifiable' } as const;
+    const { cost, ...choice } = capChoice();
+    const unknown = { ...cost!, frequencyMHz: missing, frequencyLossMHz: missing, lossFraction: missing };
+    const table = tableOfChoices([{ ...choice, frequencyMHz: missing, cost: unknown }]);
+    expect(table.columns.map((column) => column.name)).toEqual([
+      'Cooler',
+      'Power cap',
+      'Steady temperature',
+      'Chance of passing the limit',
+    ]);
+    expect(table.notes?.join(' ')).toMatch(/do not tell the frequency at these caps, nor what they cost/);
+    expect(tableOfChoices([capChoice()]).notes?.join(' ')).not.toMatch(/do not tell/);
+  });
+
   it('shows the limits where they differ', () => {
     const other = capChoice();
     const table = tableOfChoices([capChoice(), { ...other, scenario: { ...other.scenario, limitC: 80 } }]);
