@@ -25,8 +25,6 @@ export interface SeparableMinimum {
   readonly parameters: Float64Array;
   readonly linearParameters: Float64Array;
   readonly cost: number;
-  /** JᵀJ of all columns at the minimum, row-major. */
-  readonly gram: Float64Array;
   readonly evaluationCount: number;
   readonly termination: { readonly reason: string; readonly converged: boolean; readonly message: string };
 }
@@ -35,6 +33,9 @@ export interface SeparableMinimum {
 const COST_TOLERANCE = 1e-9;
 /** Relative change of all parameters below which it ends: without noise the sum of squares has no floor of its own. */
 const STEP_TOLERANCE = 1e-8;
+/** Relative decrease by an undamped step after which another one is not worth its cost. */
+const LAST_STEP_DECREASE = 1e-6;
+const NEARLY_UNDAMPED = 1e-3;
 const MAX_ITERATIONS = 60;
 const LEAST_DAMPING = 1e-12;
 const MOST_DAMPING = 1e12;
@@ -62,7 +63,7 @@ const TERMINATIONS = {
  *
  * @param problem - see `SeparableProblem`
  * @param start - nonlinear parameters to start from; not changed
- * @returns the minimum found; failure to converge is said in `termination`
+ * @returns the minimum found, at which the problem was evaluated last; failure to converge is said in `termination`
  * @throws NumericalError if the sum of squares is not finite at the start
  */
 export function minimizeSeparable(problem: SeparableProblem, start: ArrayLike<number>): SeparableMinimum {
@@ -107,9 +108,14 @@ export function minimizeSeparable(problem: SeparableProblem, start: ArrayLike<nu
         const decrease = (cost - trialCost) / cost;
         parameters = trial;
         cost = trialCost;
+        const nearlyUndamped = damping <= NEARLY_UNDAMPED;
         damping = Math.max(LEAST_DAMPING, damping / 10);
+        if (largest < STEP_TOLERANCE || decrease < COST_TOLERANCE) return 'negligible';
+        // An all but undamped step leaves a fraction of the error, and the sum of squares falls with its square: the
+        // next one would gain less than the tolerance.
+        if (nearlyUndamped && decrease < LAST_STEP_DECREASE) return 'negligible';
         equations = problem.accumulate();
-        return largest < STEP_TOLERANCE || decrease < COST_TOLERANCE ? 'negligible' : 'improved';
+        return 'improved';
       }
     }
     return 'stuck';
@@ -125,7 +131,6 @@ export function minimizeSeparable(problem: SeparableProblem, start: ArrayLike<nu
     parameters,
     linearParameters: problem.linearParameters.slice(),
     cost,
-    gram: equations.gram.slice(),
     evaluationCount,
     termination: termination ?? TERMINATIONS.iterations,
   };

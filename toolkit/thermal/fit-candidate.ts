@@ -1,5 +1,6 @@
 import { inverse, Matrix } from 'ml-matrix';
 import { minimizeSeparable, type SeparableMinimum } from '../numerics/separable-least-squares.js';
+import { createWorkspace } from '../numerics/workspace.js';
 import { createFitEvaluation } from './fit-evaluation.js';
 import type { FitRecord } from './fit-record.js';
 import { type FitStructure, layoutParameters, type ParameterLayout } from './fit-structure.js';
@@ -34,6 +35,9 @@ const MOST_LOG_STANDARD_ERROR = 1;
 /** A stage with less than this share of the total resistance is not there. */
 const LEAST_RESISTANCE_SHARE = 1e-3;
 
+/** One candidate is fitted at a time, and what is kept of it is copied. */
+const workspace = createWorkspace();
+
 /**
  * Fits one candidate structure.
  *
@@ -48,7 +52,7 @@ export function fitCandidate(
   earlier: readonly FittedCandidate[],
 ): FittedCandidate {
   const layout = layoutParameters(record, structure);
-  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights);
+  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights, workspace);
   const starts = startingPoints(record, structure, layout, spectrum, earlier);
   let best = starts[0];
   let bestCost = Number.POSITIVE_INFINITY;
@@ -72,10 +76,11 @@ export function fitCandidate(
 
   const timeConstantsS = Array.from(minimum.parameters.subarray(0, stageCount), Math.exp);
   const resistancesKPerW = Array.from(minimum.linearParameters);
-  const residualsK = evaluation.residualsK.slice();
+  const residualsK = evaluation.residualsK();
   let weightedSquares = 0;
   for (let i = 0; i < residualsK.length; i++) weightedSquares += sampleWeights[i] * residualsK[i] ** 2;
-  const inverseGram = scaledInverse(minimum.gram, layout.count + stageCount);
+  const inverseGram = scaledInverse(evaluation.accumulate().gram, layout.count + stageCount);
+  workspace.release();
   const sensorLagS = layout.lagIndex < 0 ? undefined : Math.exp(minimum.parameters[layout.lagIndex]);
   const rejected = reasonToReject(minimum, layout, timeConstantsS, resistancesKPerW, inverseGram);
   return {

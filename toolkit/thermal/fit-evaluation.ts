@@ -1,6 +1,15 @@
-import { allocateColumnBlock } from '../numerics/column-block.js';
+import {
+  addProduct,
+  addScaled,
+  addWeightedSum,
+  dotProduct,
+  setScaled,
+  setSum,
+  setWeightedSum,
+} from '../numerics/columns.js';
 import { nonnegativeLeastSquares } from '../numerics/nonnegative-least-squares.js';
 import type { SeparableProblem } from '../numerics/separable-least-squares.js';
+import { createWorkspace, type Workspace } from '../numerics/workspace.js';
 import { LOWEST_POWER_SHARE } from './convection.js';
 import type { FitPiece, FitRecord } from './fit-record.js';
 import { type FitStructure, logMountFactors, type ParameterLayout } from './fit-structure.js';
@@ -20,11 +29,11 @@ import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from './pol
  * mount's factor, P₀ the power at which R is stated. The second term puts the fall of the resistance with power
  * where it belongs physically: on the outermost, slowest stage. In steady state rise = P · R · (P / P₀)^(−q).
  *
- * The samples pass through a block of columns into normal equations, so the cost is linear in samples.
+ * All columns carry the root of the samples' weights; the cost is linear in samples.
  */
 export interface FitEvaluation extends SeparableProblem {
-  /** Modelled minus measured, K, of all pieces in order, at the last `evaluate`. */
-  readonly residualsK: Float64Array;
+  /** Modelled minus measured at the last `evaluate`, K, of all pieces in order; newly allocated. */
+  residualsK(): Float64Array;
 }
 
 export function createFitEvaluation(
@@ -32,94 +41,48 @@ export function createFitEvaluation(
   structure: FitStructure,
   layout: ParameterLayout,
   sampleWeights: Float64Array,
+  workspace: Workspace = createWorkspace(),
 ): FitEvaluation {
-  const { stageCount, sensorLag, atPowerW } = structure;
+  const { stageCount, atPowerW } = structure;
   const { sampleCount, pieces } = record;
   const slowest = stageCount - 1;
   const columnCount = layout.count + stageCount;
-  const rootWeights = new Float64Array(sampleCount);
+  const bends = structure.fitExponent || structure.powerExponent !== 0;
+  const room = (): Float64Array => workspace.take(sampleCount);
+
+  const rootWeights = room();
+  const weightedRise = room();
   for (let i = 0; i < sampleCount; i++) rootWeights[i] = Math.sqrt(sampleWeights[i]);
-  const weightedRiseK = new Float64Array(sampleCount);
   for (const { offset, riseK } of pieces) {
-    for (let i = 0; i < riseK.length; i++) weightedRiseK[offset + i] = rootWeights[offset + i] * riseK[i];
+    for (let i = 0; i < riseK.length; i++) weightedRise[offset + i] = rootWeights[offset + i] * riseK[i];
   }
-  const residualsK = new Float64Array(sampleCount);
-  const resistancesKPerW = new Float64Array(stageCount);
+
+  // Over the whole record; pieces see their part of it.
+  const stages = Array.from({ length: stageCount }, () => allocatePoleResponse(sampleCount, workspace));
+  const lag = structure.sensorLag ? allocatePoleResponse(sampleCount, workspace) : undefined;
+  const stageParts = stages.map(partsOf);
+  const lagParts = lag === undefined ? undefined : partsOf(lag);
+  /** Weighted ∂model/∂rₖ. */
+  const linearColumns = stages.map(room);
+  const weightedResiduals = room();
+  /** xₙ, the convection's factor ψ = (xₙ / P₀)^(−q) less 1, and d(g(xₙ) − xₙ)/dxₙ; used where the resistance bends. */
+  const slowestRise = bends ? room() : rootWeights;
+  const bend = bends ? room() : rootWeights;
+  const bendSlope = bends ? room() : rootWeights;
+  /** Weighted ∂model/∂θ of one piece, and the weighted gain of one stage; allocated when first needed. */
+  let nonlinearColumns: readonly Float64Array[] | undefined;
+  let gains = rootWeights;
+
   const current = new Float64Array(layout.count);
+  const resistancesKPerW = new Float64Array(stageCount);
+  const timeConstantsS = new Float64Array(stageCount);
+  let lagS = 0;
   let totalKPerW = 0;
   let exponent = 0;
-
-  // Responses of stages and lag, and what follows from them, over the whole record; pieces see their part of it.
-  const stages = Array.from({ length: stageCount }, () => allocatePoleResponse(sampleCount));
-  const lag = sensorLag ? allocatePoleResponse(sampleCount) : undefined;
-  const unitRises = stages.map(() => new Float64Array(sampleCount));
-  const convection = new Float64Array(sampleCount).fill(1);
-  const partOf = (response: PoleResponse): PoleResponse[] =>
-    pieces.map(({ offset, stepS }) => ({
-      fromRest: response.fromRest.subarray(offset, offset + stepS.length),
-      sensitivity: response.sensitivity.subarray(offset, offset + stepS.length),
-      decay: response.decay.subarray(offset, offset + stepS.length),
-    }));
-  const stageParts = stages.map(partOf);
-  const lagParts = lag === undefined ? undefined : partOf(lag);
-
-  const block = allocateColumnBlock(columnCount + 1, Math.max(...pieces.map(({ stepS }) => stepS.length)));
-  const target = block.columns[columnCount];
   const linearGram = new Float64Array(stageCount * stageCount);
   const linearProducts = new Float64Array(stageCount);
   const gram = new Float64Array(columnCount * columnCount);
   const gradient = new Float64Array(columnCount);
-
-  const startOf = (p: number, k: number): number =>
-    layout.startIndices[p] + (pieces[p].startKind === 'free' ? k : 0);
-  const mountFactorOf = (piece: FitPiece): number =>
-    Math.exp(
-      logMountFactors(layout, record.mounts.length, current)[layout.mountIndex < 0 ? 0 : piece.mountIndex],
-    );
-
-  /** Time constants of the stages and, last, of the lag, kept clear of the stages. */
-  const timeConstantsS = new Float64Array(stageCount + 1);
-  const readTimeConstants = (): void => {
-    for (let k = 0; k < stageCount; k++) timeConstantsS[k] = Math.exp(current[k]);
-    if (layout.lagIndex < 0) return;
-    timeConstantsS[stageCount] = lagApartFrom(Math.exp(current[layout.lagIndex]), timeConstantsS, stageCount);
-  };
-
-  /** xₖ and the convection's factor (xₙ / P₀)^(−q) of one piece. */
-  const respond = (piece: FitPiece, p: number): void => {
-    const begin = piece.offset;
-    const end = begin + piece.stepS.length;
-    const lagS = timeConstantsS[stageCount];
-    if (lagParts !== undefined) fillPoleResponse(lagS, piece, lagParts[p]);
-    for (let k = 0; k < stageCount; k++) {
-      fillPoleResponse(timeConstantsS[k], piece, stageParts[k][p]);
-      const { fromRest, decay } = stages[k];
-      const start = current[startOf(p, k)];
-      const x = unitRises[k];
-      // A stage in series with the lag, by partial fractions: shares τₖ/(τₖ−τₛ) and −τₛ/(τₖ−τₛ).
-      const share = lag === undefined ? 1 : timeConstantsS[k] / (timeConstantsS[k] - lagS);
-      setSum(x, share, fromRest, share * start, decay, begin, end);
-      if (lag !== undefined) {
-        addScaled(x, 1 - share, lag.fromRest, begin, end);
-        addScaled(x, (1 - share) * start, lag.decay, begin, end);
-      }
-    }
-    if (exponent === 0) return;
-    const x = unitRises[slowest];
-    for (let i = begin; i < end; i++)
-      convection[i] = Math.max(x[i] / atPowerW, LOWEST_POWER_SHARE) ** -exponent;
-  };
-
-  /** Weighted columns ∂model/∂rₖ = m · (xₖ + (ψ − 1) xₙ), from column `first` on. */
-  const fillLinearColumns = (factor: number, from: number, rowCount: number, first: number): void => {
-    for (let k = 0; k < stageCount; k++) {
-      const column = block.columns[first + k];
-      setScaledProduct(column, factor, rootWeights, unitRises[k], from, rowCount);
-      if (exponent !== 0) {
-        addWeightedBend(column, factor, rootWeights, convection, unitRises[slowest], from, rowCount);
-      }
-    }
-  };
 
   return {
     nonlinearCount: layout.count,
@@ -127,40 +90,29 @@ export function createFitEvaluation(
     linearParameters: resistancesKPerW,
     lowerBounds: layout.lowerBounds,
     upperBounds: layout.upperBounds,
-    residualsK,
 
     evaluate(parameters) {
-      current.set(parameters);
-      readTimeConstants();
-      exponent = layout.exponentIndex < 0 ? structure.powerExponent : current[layout.exponentIndex];
+      readParameters(parameters);
       linearGram.fill(0);
       linearProducts.fill(0);
-      pieces.forEach((piece, p) => {
-        respond(piece, p);
-        const factor = mountFactorOf(piece);
-        forEachBlock(piece, block.capacity, (from, rowCount) => {
-          fillLinearColumns(factor, from, rowCount, 0);
-          target.set(weightedRiseK.subarray(from, from + rowCount));
-          block.addGram(linearGram, stageCount, rowCount);
-          block.addProducts(linearProducts, stageCount, rowCount, target);
-        });
-      });
+      for (let p = 0; p < pieces.length; p++) {
+        const { begin, end } = respond(p);
+        for (let k = 0; k < stageCount; k++) {
+          linearProducts[k] += dotProduct(linearColumns[k], weightedRise, begin, end);
+          for (let l = 0; l <= k; l++) {
+            linearGram[k * stageCount + l] += dotProduct(linearColumns[k], linearColumns[l], begin, end);
+          }
+        }
+      }
       mirrorLowerTriangle(linearGram, stageCount);
       nonnegativeLeastSquares(linearGram, linearProducts, resistancesKPerW);
-      totalKPerW = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
-
-      let cost = 0;
-      for (const piece of pieces) {
-        const factor = mountFactorOf(piece);
-        const begin = piece.offset;
-        const end = begin + piece.stepS.length;
-        residualsK.fill(0, begin, end);
-        for (let k = 0; k < stageCount; k++)
-          addScaled(residualsK, factor * resistancesKPerW[k], unitRises[k], begin, end);
-        if (exponent !== 0)
-          addBend(residualsK, factor * totalKPerW, convection, unitRises[slowest], begin, end);
-        cost += subtractAndSquare(residualsK, piece.riseK, sampleWeights, begin, end);
+      totalKPerW = 0;
+      setScaled(weightedResiduals, -1, weightedRise, 0, sampleCount);
+      for (let k = 0; k < stageCount; k++) {
+        totalKPerW += resistancesKPerW[k];
+        addScaled(weightedResiduals, resistancesKPerW[k], linearColumns[k], 0, sampleCount);
       }
+      let cost = dotProduct(weightedResiduals, weightedResiduals, 0, sampleCount);
       for (const prior of layout.priors) {
         cost += ((current[prior.index] - prior.mean) / prior.standardDeviation) ** 2;
       }
@@ -170,28 +122,19 @@ export function createFitEvaluation(
     accumulate() {
       gram.fill(0);
       gradient.fill(0);
-      pieces.forEach((piece, p) => {
-        const places = placesOf(piece, p);
-        const width = places.length;
-        const pieceGram = new Float64Array(width * width);
-        const pieceGradient = new Float64Array(width);
-        const factor = mountFactorOf(piece);
-        forEachBlock(piece, block.capacity, (from, rowCount) => {
-          fillNonlinearColumns(piece, p, factor, from, rowCount);
-          fillLinearColumns(factor, from, rowCount, width - stageCount);
-          setScaledProduct(target, 1, rootWeights, residualsK, from, rowCount);
-          block.addGram(pieceGram, width, rowCount);
-          block.addProducts(pieceGradient, width, rowCount, target);
-        });
-        for (let a = 0; a < width; a++) {
-          gradient[places[a]] += pieceGradient[a];
+      for (let p = 0; p < pieces.length; p++) {
+        const { begin, end } = spanOf(pieces[p]);
+        const columns = [...fillNonlinearColumns(p), ...linearColumns];
+        const places = placesOf(p);
+        for (let a = 0; a < columns.length; a++) {
+          gradient[places[a]] += dotProduct(columns[a], weightedResiduals, begin, end);
           for (let b = 0; b <= a; b++) {
             const row = Math.max(places[a], places[b]);
             const column = Math.min(places[a], places[b]);
-            gram[row * columnCount + column] += pieceGram[a * width + b];
+            gram[row * columnCount + column] += dotProduct(columns[a], columns[b], begin, end);
           }
         }
-      });
+      }
       mirrorLowerTriangle(gram, columnCount);
       for (const prior of layout.priors) {
         const precision = 1 / prior.standardDeviation ** 2;
@@ -200,18 +143,103 @@ export function createFitEvaluation(
       }
       return { gram, gradient };
     },
+
+    residualsK() {
+      const residuals = new Float64Array(sampleCount);
+      pieces.forEach((piece, p) => {
+        const { begin, end } = spanOf(piece);
+        const factor = mountFactorOf(piece);
+        for (let k = 0; k < stageCount; k++) {
+          for (const [scale, response] of partialFractions(p, k)) {
+            addScaled(residuals, factor * resistancesKPerW[k] * scale, response, begin, end);
+          }
+        }
+        if (bends) addProduct(residuals, factor * totalKPerW, bend, slowestRise, begin, end);
+        for (let i = begin; i < end; i++) residuals[i] -= piece.riseK[i - begin];
+      });
+      return residuals;
+    },
   };
 
-  /** The parameters that touch a piece, in the order of its columns: stages, lag, exponent, mounts, starts, resistances. */
-  function placesOf(piece: FitPiece, p: number): number[] {
-    const places = Array.from({ length: stageCount }, (_, k) => k);
-    if (layout.lagIndex >= 0) places.push(layout.lagIndex);
-    if (layout.exponentIndex >= 0) places.push(layout.exponentIndex);
-    for (const m of mountsTouching(piece)) places.push(layout.mountIndex + m);
-    const startCount = piece.startKind === 'free' ? stageCount : 1;
-    for (let k = 0; k < startCount; k++) places.push(startOf(p, k));
-    for (let k = 0; k < stageCount; k++) places.push(layout.count + k);
-    return places;
+  function partsOf(response: PoleResponse): PoleResponse[] {
+    return pieces.map((piece) => {
+      const { begin, end } = spanOf(piece);
+      return {
+        fromRest: response.fromRest.subarray(begin, end),
+        sensitivity: response.sensitivity.subarray(begin, end),
+        decay: response.decay.subarray(begin, end),
+      };
+    });
+  }
+
+  function readParameters(parameters: Float64Array): void {
+    current.set(parameters);
+    exponent = layout.exponentIndex < 0 ? structure.powerExponent : current[layout.exponentIndex];
+    for (let k = 0; k < stageCount; k++) timeConstantsS[k] = Math.exp(current[k]);
+    if (layout.lagIndex >= 0)
+      lagS = lagApartFrom(Math.exp(current[layout.lagIndex]), timeConstantsS, stageCount);
+  }
+
+  function startOf(p: number, k: number): number {
+    return layout.startIndices[p] + (pieces[p].startKind === 'free' ? k : 0);
+  }
+
+  function mountFactorOf(piece: FitPiece): number {
+    if (layout.mountIndex < 0) return 1;
+    return Math.exp(logMountFactors(layout, record.mounts.length, current)[piece.mountIndex]);
+  }
+
+  /** A stage in series with the lag is a difference of two poles, with shares τₖ/(τₖ−τₛ) and −τₛ/(τₖ−τₛ). */
+  function shareOf(k: number): number {
+    return lag === undefined ? 1 : timeConstantsS[k] / (timeConstantsS[k] - lagS);
+  }
+
+  /** xₖ as scaled responses to be added: from rest and from the start, of the stage and of the lag. */
+  function partialFractions(p: number, k: number): [scale: number, response: Float64Array][] {
+    const start = current[startOf(p, k)];
+    const share = shareOf(k);
+    const ofStage: [number, Float64Array][] = [
+      [share, stages[k].fromRest],
+      [share * start, stages[k].decay],
+    ];
+    return lag === undefined
+      ? ofStage
+      : [...ofStage, [1 - share, lag.fromRest], [(1 - share) * start, lag.decay]];
+  }
+
+  /** Responses, bend and linear columns m · w · (xₖ + (ψ − 1) xₙ) of one piece. */
+  function respond(p: number): { readonly begin: number; readonly end: number } {
+    const piece = pieces[p];
+    const span = spanOf(piece);
+    const { begin, end } = span;
+    const factor = mountFactorOf(piece);
+    if (lagParts !== undefined) fillPoleResponse(lagS, piece, lagParts[p]);
+    for (let k = 0; k < stageCount; k++) {
+      fillPoleResponse(timeConstantsS[k], piece, stageParts[k][p]);
+      const start = current[startOf(p, k)];
+      const share = factor * shareOf(k);
+      const column = linearColumns[k];
+      setWeightedSum(
+        column,
+        rootWeights,
+        share,
+        stages[k].fromRest,
+        share * start,
+        stages[k].decay,
+        begin,
+        end,
+      );
+      if (lag === undefined) continue;
+      const rest = factor - share;
+      addWeightedSum(column, rootWeights, rest, lag.fromRest, rest * start, lag.decay, begin, end);
+    }
+    if (!bends) return span;
+    slowestRise.fill(0, begin, end);
+    for (const [scale, response] of partialFractions(p, slowest))
+      addScaled(slowestRise, scale, response, begin, end);
+    fillBend(bend, bendSlope, slowestRise, atPowerW, exponent, begin, end);
+    for (const column of linearColumns) addBend(column, factor, rootWeights, bend, slowestRise, begin, end);
+    return span;
   }
 
   /** The free mount factors a piece depends on: its own, or for the last mount all the others'. */
@@ -221,194 +249,155 @@ export function createFitEvaluation(
     return Array.from({ length: freeCount }, (_, m) => m);
   }
 
-  /** Weighted columns ∂model/∂θ in the order of `placesOf`, without the resistances. */
-  function fillNonlinearColumns(
-    piece: FitPiece,
-    p: number,
-    factor: number,
-    from: number,
-    rowCount: number,
-  ): void {
-    const { columns } = block;
-    const elapsedAt = from - piece.offset;
-    const { elapsedS } = piece;
-    const xn = unitRises[slowest];
-    let next = stageCount;
-    const lagColumn = layout.lagIndex < 0 ? undefined : columns[next++].fill(0, 0, rowCount);
-    const exponentColumn = layout.exponentIndex < 0 ? undefined : columns[next++];
-    const mounts = mountsTouching(piece);
-    const mountColumns = mounts.map(() => columns[next++]);
+  /** The parameters that touch a piece, in the order of its columns. */
+  function placesOf(p: number): number[] {
+    const piece = pieces[p];
+    const places = Array.from({ length: stageCount }, (_, k) => k);
+    if (layout.lagIndex >= 0) places.push(layout.lagIndex);
+    if (layout.exponentIndex >= 0) places.push(layout.exponentIndex);
+    for (const m of mountsTouching(piece)) places.push(layout.mountIndex + m);
+    for (let k = 0; k < (piece.startKind === 'free' ? stageCount : 1); k++) places.push(startOf(p, k));
+    for (let k = 0; k < stageCount; k++) places.push(layout.count + k);
+    return places;
+  }
+
+  /** Weighted columns ∂model/∂θ of one piece: stages, lag, exponent, mounts, starts, as `placesOf` lists them. */
+  function fillNonlinearColumns(p: number): readonly Float64Array[] {
+    const piece = pieces[p];
+    const { begin, end } = spanOf(piece);
+    const factor = mountFactorOf(piece);
     const free = piece.startKind === 'free';
-    if (!free) columns[next].fill(0, 0, rowCount);
+    const mounts = mountsTouching(piece);
+    if (nonlinearColumns === undefined) {
+      const most = Math.max(...pieces.map((_, q) => placesOf(q).length - stageCount));
+      nonlinearColumns = Array.from({ length: most }, room);
+      gains = room();
+    }
+    let next = stageCount;
+    const lagColumn = layout.lagIndex < 0 ? undefined : nonlinearColumns[next++].fill(0, begin, end);
+    const exponentColumn = layout.exponentIndex < 0 ? undefined : nonlinearColumns[next++];
+    // A factor's logarithm changes the model by the model itself; the last mount's is minus the sum of the others'.
+    for (const m of mounts) {
+      const sign = m === piece.mountIndex ? 1 : -1;
+      setSum(nonlinearColumns[next++], sign, weightedResiduals, sign, weightedRise, begin, end);
+    }
+    const startColumns = nonlinearColumns.slice(next, next + (free ? stageCount : 1));
 
     for (let k = 0; k < stageCount; k++) {
-      const timeConstantS = timeConstantsS[k];
       const start = current[startOf(p, k)];
-      const { fromRest, sensitivity, decay } = stages[k];
-      const column = columns[k];
-      const startColumn = columns[free ? next + k : next];
-      if (free) startColumn.fill(0, 0, rowCount);
-      const gain = factor * resistancesKPerW[k];
-      const bend = k === slowest && exponent !== 0 ? factor * totalKPerW : 0;
-      if (lag === undefined && bend === 0) {
-        fillStageColumn(
-          column,
-          startColumn,
-          gain,
-          start / timeConstantS,
-          stages[k],
-          elapsedS,
-          elapsedAt,
-          rootWeights,
-          from,
-          rowCount,
-        );
-        continue;
-      }
-      if (lag === undefined) {
-        const startPerS = start / timeConstantS;
-        for (let i = 0, j = from; i < rowCount; i++, j++) {
-          const weight = rootWeights[j] * (gain + bend * bendSlope(j));
-          column[i] = weight * (sensitivity[j] + startPerS * decay[j] * elapsedS[elapsedAt + i]);
-          startColumn[i] += weight * decay[j];
-        }
-        continue;
-      }
-      const lagS = timeConstantsS[stageCount];
-      const apartS = timeConstantS - lagS;
-      const share = timeConstantS / apartS;
-      const crossing = (timeConstantS * lagS) / (apartS * apartS);
-      for (let i = 0, j = from; i < rowCount; i++, j++) {
-        const weight = rootWeights[j] * (bend === 0 ? gain : gain + bend * bendSlope(j));
-        const startTime = start * elapsedS[elapsedAt + i];
-        const apart = crossing * (fromRest[j] + start * decay[j] - lag.fromRest[j] - start * lag.decay[j]);
-        column[i] = weight * (share * (sensitivity[j] + (startTime * decay[j]) / timeConstantS) - apart);
-        lagColumn![i] +=
-          weight * ((1 - share) * (lag.sensitivity[j] + (startTime * lag.decay[j]) / lagS) + apart);
-        startColumn[i] += weight * (share * decay[j] + (1 - share) * lag.decay[j]);
-      }
+      setScaled(gains, factor * resistancesKPerW[k], rootWeights, begin, end);
+      if (bends && k === slowest) addProduct(gains, factor * totalKPerW, bendSlope, rootWeights, begin, end);
+      const share = shareOf(k);
+      const column = nonlinearColumns[k];
+      const startColumn = startColumns[free ? k : 0];
+      if (free || k === 0) setScaled(startColumn, 0, startColumn, begin, end);
+      fillStageColumn(column, startColumn, gains, share, start / timeConstantsS[k], stages[k], piece);
+      if (lag === undefined || lagColumn === undefined) continue;
+      const apartS = timeConstantsS[k] - lagS;
+      const crossing = (timeConstantsS[k] * lagS) / (apartS * apartS);
+      addLagToColumns(
+        column,
+        lagColumn,
+        startColumn,
+        gains,
+        1 - share,
+        crossing,
+        start,
+        lagS,
+        stages[k],
+        lag,
+        piece,
+      );
     }
     if (exponentColumn !== undefined) {
-      for (let i = 0, j = from; i < rowCount; i++, j++) {
-        const logShare = Math.log(Math.max(xn[j] / atPowerW, LOWEST_POWER_SHARE));
-        exponentColumn[i] = -factor * rootWeights[j] * totalKPerW * xn[j] * convection[j] * logShare;
+      const scale = -factor * totalKPerW;
+      for (let i = begin; i < end; i++) {
+        const logShare = Math.log(Math.max(slowestRise[i] / atPowerW, LOWEST_POWER_SHARE));
+        exponentColumn[i] = scale * rootWeights[i] * slowestRise[i] * (1 + bend[i]) * logShare;
       }
     }
-    // A factor's logarithm changes the model by the model itself; the last mount's is minus the sum of the others'.
-    const sign = mounts.length === 1 && mounts[0] === piece.mountIndex ? 1 : -1;
-    for (const column of mountColumns) {
-      for (let i = 0, j = from; i < rowCount; i++, j++) {
-        column[i] = sign * rootWeights[j] * (residualsK[j] + piece.riseK[elapsedAt + i]);
-      }
-    }
-  }
-
-  /** d(g(x) − x)/dx at sample j. */
-  function bendSlope(j: number): number {
-    const bent = unitRises[slowest][j] / atPowerW > LOWEST_POWER_SHARE;
-    return (bent ? (1 - exponent) * convection[j] : convection[j]) - 1;
+    return nonlinearColumns.slice(0, next + startColumns.length);
   }
 }
 
-// Inner loops stand apart from the closure: the engine compiles them once, for typed arrays alone.
-
-function setSum(
-  out: Float64Array,
-  scaleA: number,
-  a: Float64Array,
-  scaleB: number,
-  b: Float64Array,
-  begin: number,
-  end: number,
-): void {
-  for (let i = begin; i < end; i++) out[i] = scaleA * a[i] + scaleB * b[i];
+function spanOf(piece: FitPiece): { readonly begin: number; readonly end: number } {
+  return { begin: piece.offset, end: piece.offset + piece.stepS.length };
 }
 
-function addScaled(out: Float64Array, scale: number, a: Float64Array, begin: number, end: number): void {
-  for (let i = begin; i < end; i++) out[i] += scale * a[i];
-}
-
-/** Adds what the convection's power law bends off the straight line: scale · (ψ − 1) · x. */
-function addBend(
-  out: Float64Array,
-  scale: number,
-  convection: Float64Array,
+/** ψ − 1 and d(g(x) − x)/dx for g(x) = x ψ, ψ = (x / P₀)^(−q), constant below a small share of P₀. */
+function fillBend(
+  bend: Float64Array,
+  bendSlope: Float64Array,
   x: Float64Array,
+  atPowerW: number,
+  exponent: number,
   begin: number,
   end: number,
 ): void {
-  for (let i = begin; i < end; i++) out[i] += scale * (convection[i] - 1) * x[i];
-}
-
-/** Turns modelled into modelled minus measured; returns the weighted sum of squares. */
-function subtractAndSquare(
-  residuals: Float64Array,
-  measured: Float64Array,
-  weights: Float64Array,
-  begin: number,
-  end: number,
-): number {
-  let sum = 0;
   for (let i = begin; i < end; i++) {
-    const residual = residuals[i] - measured[i - begin];
-    residuals[i] = residual;
-    sum += weights[i] * residual * residual;
+    const share = x[i] / atPowerW;
+    const bent = share > LOWEST_POWER_SHARE;
+    const factor = (bent ? share : LOWEST_POWER_SHARE) ** -exponent;
+    bend[i] = factor - 1;
+    bendSlope[i] = (bent ? (1 - exponent) * factor : factor) - 1;
   }
-  return sum;
 }
 
-function setScaledProduct(
-  out: Float64Array,
-  scale: number,
-  a: Float64Array,
-  b: Float64Array,
-  from: number,
-  rowCount: number,
-): void {
-  for (let i = 0, j = from; i < rowCount; i++, j++) out[i] = scale * a[j] * b[j];
-}
-
-function addWeightedBend(
-  out: Float64Array,
-  scale: number,
+function addBend(
+  column: Float64Array,
+  factor: number,
   rootWeights: Float64Array,
-  convection: Float64Array,
+  bend: Float64Array,
   x: Float64Array,
-  from: number,
-  rowCount: number,
+  begin: number,
+  end: number,
 ): void {
-  for (let i = 0, j = from; i < rowCount; i++, j++) {
-    out[i] += scale * rootWeights[j] * (convection[j] - 1) * x[j];
-  }
+  for (let i = begin; i < end; i++) column[i] += factor * rootWeights[i] * bend[i] * x[i];
 }
 
+/** ∂/∂ log τₖ and, added, ∂/∂ start of share · (from rest + start · decay). */
 function fillStageColumn(
-  out: Float64Array,
-  startOut: Float64Array,
-  gain: number,
+  column: Float64Array,
+  startColumn: Float64Array,
+  gains: Float64Array,
+  share: number,
   startPerS: number,
   response: PoleResponse,
-  elapsedS: Float64Array,
-  elapsedAt: number,
-  rootWeights: Float64Array,
-  from: number,
-  rowCount: number,
+  piece: FitPiece,
 ): void {
   const { sensitivity, decay } = response;
-  for (let i = 0, j = from; i < rowCount; i++, j++) {
-    const weight = gain * rootWeights[j];
-    out[i] = weight * (sensitivity[j] + startPerS * decay[j] * elapsedS[elapsedAt + i]);
-    startOut[i] += weight * decay[j];
+  const { elapsedS, offset } = piece;
+  for (let i = 0, j = offset; i < elapsedS.length; i++, j++) {
+    const gain = share * gains[j];
+    column[j] = gain * (sensitivity[j] + startPerS * decay[j] * elapsedS[i]);
+    startColumn[j] += gain * decay[j];
   }
 }
 
-function forEachBlock(
+/** What a lag in series adds to the columns of a stage, its own column and the start's. */
+function addLagToColumns(
+  column: Float64Array,
+  lagColumn: Float64Array,
+  startColumn: Float64Array,
+  gains: Float64Array,
+  lagShare: number,
+  crossing: number,
+  start: number,
+  lagS: number,
+  stage: PoleResponse,
+  lag: PoleResponse,
   piece: FitPiece,
-  capacity: number,
-  visit: (from: number, rowCount: number) => void,
 ): void {
-  for (let done = 0; done < piece.stepS.length; done += capacity) {
-    visit(piece.offset + done, Math.min(capacity, piece.stepS.length - done));
+  const { elapsedS, offset } = piece;
+  for (let i = 0, j = offset; i < elapsedS.length; i++, j++) {
+    const gain = gains[j];
+    const own = stage.fromRest[j] + start * stage.decay[j];
+    const lagged = lag.fromRest[j] + start * lag.decay[j];
+    const apart = crossing * (own - lagged);
+    column[j] -= gain * apart;
+    lagColumn[j] +=
+      gain * (lagShare * (lag.sensitivity[j] + (start * lag.decay[j] * elapsedS[i]) / lagS) + apart);
+    startColumn[j] += gain * lagShare * lag.decay[j];
   }
 }
 

@@ -1,3 +1,5 @@
+import { createWorkspace, type Workspace } from '../numerics/workspace.js';
+
 /** Samples of one uninterrupted stretch of a record, as the filters need them. */
 export interface DrivenSamples {
   /** Time since the previous sample, s; the first entry is 0. Length m. */
@@ -17,11 +19,14 @@ export interface PoleResponse {
 }
 
 /** Room for the response of `sampleCount` samples. */
-export function allocatePoleResponse(sampleCount: number): PoleResponse {
+export function allocatePoleResponse(
+  sampleCount: number,
+  workspace: Workspace = createWorkspace(),
+): PoleResponse {
   return {
-    fromRest: new Float64Array(sampleCount),
-    sensitivity: new Float64Array(sampleCount),
-    decay: new Float64Array(sampleCount),
+    fromRest: workspace.take(sampleCount),
+    sensitivity: workspace.take(sampleCount),
+    decay: workspace.take(sampleCount),
   };
 }
 
@@ -40,15 +45,22 @@ export function fillPoleResponse(timeConstantS: number, samples: DrivenSamples, 
   let y = 0;
   let dy = 0;
   let left = 1;
+  let lastStepS = Number.NaN;
+  let relativeStep = 0;
+  let kept = 1;
   for (let i = 0; i < count; i++) {
-    const relativeStep = stepS[i] * ratePerS;
-    // Logged steps jitter around one value; a short series around it is exact to rounding and several times
-    // faster than an exponential for each sample.
-    const z = (usualStepS - stepS[i]) * ratePerS;
-    const kept =
-      z < 1e-3 && z > -1e-3
-        ? usualKept * (1 + z * (1 + z * (0.5 + z * (SIXTH + z * TWENTY_FOURTH))))
-        : Math.exp(-relativeStep);
+    const step = stepS[i];
+    if (step !== lastStepS) {
+      lastStepS = step;
+      relativeStep = step * ratePerS;
+      // Logged steps jitter around one value; a short series around it is exact to rounding and several times
+      // faster than an exponential for each sample.
+      const z = (usualStepS - step) * ratePerS;
+      kept =
+        z < 1e-3 && z > -1e-3
+          ? usualKept * (1 + z * (1 + z * (0.5 + z * (SIXTH + z * TWENTY_FOURTH))))
+          : Math.exp(-relativeStep);
+    }
     const power = drivePowerW[i];
     const towards = y - power;
     dy = kept * (dy + relativeStep * towards);
