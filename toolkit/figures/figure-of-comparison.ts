@@ -5,6 +5,7 @@ import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { Figure, IntervalBars, Trace } from './figure.js';
 import { shortened } from './figure-text.js';
+import { mountsInWords } from './mounts-in-words.js';
 import { lightPalette } from './palette.js';
 import { type Panel, panelFigure, roomAround } from './panels.js';
 import { scenarioInWords } from './scenario-in-words.js';
@@ -19,8 +20,8 @@ const longestName = 30;
  *
  * For caps the bar spans the caps at which the 95 % band of the steady temperature meets the limit: left of it
  * the limit holds almost surely, right of it almost never. The default cap is drawn where the choices name one.
- * Resistances come with the interval of the fit alone; how much a cooler varies from mount to mount is not in
- * it, and the picture says so.
+ * Resistances come with the interval of the fit, and the picture says whether the spread from mount to mount is
+ * in it.
  *
  * @param results - what `chooseCap` or `fitCooler` returned, one per cooler; at least one, all of one kind
  * @returns a figure with one row per cooler, the best on top
@@ -112,7 +113,7 @@ function comparisonOfResistances(models: readonly CoolerModel[]): Figure {
       : `${nameOf(lowest)} warms by ${formatNumber(resistanceOf(lowest))} K per watt, ${nameOf(highest)} by ${formatNumber(resistanceOf(highest))}`;
   return dotRows({
     title,
-    subtitle: 'Bar: 95 % interval of the fit. How much the mount adds is not in it.',
+    subtitle: `Bar: 95 % interval. ${mountsInWords(models)}`,
     xTitle: 'Thermal resistance, die to intake air, K/W',
     unit: 'K/W',
     names: sorted.map(nameOf),

@@ -127,7 +127,7 @@ export function figureOfRun(run: Run, options: FigureOfRunOptions = {}): Figure 
     });
   }
 
-  const title = `${findingInWords(steady)}: ${shortened(run.label)}`;
+  const title = `${findingInWords(steady, capW)}: ${shortened(run.label)}`;
   return panelFigure({
     title,
     subtitle: circumstances(run, steady, loads.length > 0),
@@ -140,8 +140,9 @@ export function figureOfRun(run: Run, options: FigureOfRunOptions = {}): Figure 
   });
 }
 
-function findingInWords(steady: SteadyWindow | undefined): string {
+function findingInWords(steady: SteadyWindow | undefined, capW: number | undefined): string {
   if (steady === undefined) return 'No load';
+  if (steady.limitedBy === 'temperature') return heldBack(steady, capW);
   if (steady.verdict === 'steady') return `Steady at ${formatEstimate(steady.temperatureC.estimate, '°C')}`;
   if (steady.verdict === 'too-short') return 'Steady temperature not known';
   const drift = steady.driftKPerMin;
@@ -154,6 +155,15 @@ function findingInWords(steady: SteadyWindow | undefined): string {
   const [down, up] = aboveAir ? ['shrinks', 'grows'] : ['falls', 'rises'];
   const what = aboveAir ? 'rise above the air' : 'temperature';
   return `Not steady: ${what} ${drift.value < 0 ? down : up} by ${formatEstimate(size, 'K/min')}`;
+}
+
+/** A processor that holds itself at its limit follows the air with its power: its drift says nothing of the cooler. */
+function heldBack(steady: SteadyWindow, capW: number | undefined): string {
+  const temperature = formatNumber(Math.round(steady.temperatureC.mean), '°C');
+  const power = formatNumber(Math.round(steady.powerW.mean), 'W');
+  return capW === undefined
+    ? `Held back at ${temperature}, at ${power}`
+    : `Held back at ${temperature}, at ${power} instead of the cap of ${formatNumber(capW, 'W')}`;
 }
 
 function circumstances(run: Run, steady: SteadyWindow | undefined, hasLoad: boolean): string {

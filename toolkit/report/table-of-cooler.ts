@@ -1,3 +1,4 @@
+import { mountsInWords } from '../figures/mounts-in-words.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
@@ -49,7 +50,7 @@ export function tableOfCooler(model: CoolerModel): Table {
     title: [model.cooler ?? model.label, model.enclosure].filter((part) => part !== undefined).join(', '),
     columns: [{ name: 'Quantity' }, { name: 'Value' }, { name: 'Unit' }],
     rows,
-    notes: [plusMinusNote],
+    notes: [`${plusMinusNote} ${mountsInWords([model])}`],
   };
 }
 
@@ -88,7 +89,7 @@ export function tableOfCoolers(models: readonly CoolerModel[]): Table {
             .join(', '),
       model.runLabels.length,
     ]),
-    notes: [`${plusMinusNote} How much a cooler varies from mount to mount is not in it.`],
+    notes: [`${plusMinusNote} ${mountsInWords(models)}`],
   };
 }
 

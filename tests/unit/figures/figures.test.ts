@@ -6,6 +6,9 @@ import { figureOfFit } from '../../../toolkit/figures/figure-of-fit.js';
 import { figureOfPowerCurve } from '../../../toolkit/figures/figure-of-power-curve.js';
 import { figureOfRun } from '../../../toolkit/figures/figure-of-run.js';
 import { figureOfStepResponse } from '../../../toolkit/figures/figure-of-step-response.js';
+import { readRun } from '../../../toolkit/logs/read-run-node.js';
+import { loadSegments } from '../../../toolkit/runs/load-segments.js';
+import { steadyWindow } from '../../../toolkit/runs/steady-window.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { capChoice, coolerModel, drawerRun, powerCurve } from './puppet-theatre.js';
 
@@ -97,6 +100,17 @@ describe('figureOfRun', () => {
       frequencyMHz: run.frequencyMHz!.slice(0, 320),
     };
     expect(titleOf(figureOfRun(cut))).toMatch(/^Not steady: temperature rises by \d.* K\/min: /);
+  });
+
+  it('says of a run held back by temperature what it was held to, not how the air drifted', async () => {
+    const held = figureOfRun(await readRun('datasets-demo/flat-41-at-118w.csv'));
+    expect(titleOf(held)).toMatch(
+      /^Held back at 95 °C, at 10\d W instead of the cap of 118 W: flat-41-at-118w$/,
+    );
+    const run = { ...drawerRun(), conditions: {} };
+    const steady = { ...steadyWindow(drawerRun()), limitedBy: 'temperature' as const };
+    const { powerCapW: _, ...segments } = loadSegments(drawerRun());
+    expect(titleOf(figureOfRun(run, { steady, segments }))).toMatch(/^Held back at \d\d °C, at 92 W: /);
   });
 
   it('draws a run without load, frequency or cap', () => {

@@ -1,10 +1,12 @@
 import { describe, expect, it } from 'vitest';
+import { figureOfComparison } from '../../../toolkit/figures/figure-of-comparison.js';
 import { cellText, type Table, tableText } from '../../../toolkit/report/table.js';
 import { tableHtml } from '../../../toolkit/report/table-html.js';
 import { tableOfChoices, tableOfNeighbours } from '../../../toolkit/report/table-of-choices.js';
 import { tableOfCooler, tableOfCoolers } from '../../../toolkit/report/table-of-cooler.js';
 import { tableOfCurve } from '../../../toolkit/report/table-of-curve.js';
 import { tableOfFindings } from '../../../toolkit/report/table-of-findings.js';
+import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { capChoice, coolerModel, estimated, powerCurve } from '../figures/puppet-theatre.js';
 
 /** The table as rows of text, as people read it. */
@@ -42,6 +44,22 @@ describe('tableOfCoolers', () => {
       ['Loop 140 mm', '0.310 ± 0.012', '92', '6.2, 184', '1'],
       ['Flat 58 mm', '0.532 ± 0.012', '92', '6.2, 184', '1'],
     ]);
+  });
+});
+
+describe('what a table says of mounts', () => {
+  const severalMounts = { code: 'several-mounts', severity: 'note', message: 'two mounts' } as const;
+  const remounted = { ...coolerModel(), findings: [severalMounts] };
+  const noteOf = (...models: readonly CoolerModel[]): string => tableOfCoolers(models).notes?.join(' ') ?? '';
+
+  it('is that their spread is not in the interval, that it is, or for which cooler it is', () => {
+    expect(noteOf(coolerModel())).toMatch(/varies from mount to mount is not in it\.$/);
+    expect(noteOf(remounted, remounted)).toMatch(/spread between the mounts of each cooler is in it\.$/);
+    expect(noteOf(remounted, coolerModel({ cooler: 'Loop 140 mm' }))).toMatch(
+      /is in it for Flat 58 mm only: the others were logged in one mount each\.$/,
+    );
+    expect(tableOfCooler(remounted).notes?.join(' ')).toMatch(/spread between its mounts is in it\.$/);
+    expect(figureOfComparison([remounted]).layout.title.text).toMatch(/spread between its mounts is in it\./);
   });
 });
 
