@@ -80,3 +80,15 @@ export function addProduct(
 ): void {
   for (let i = begin; i < end; i++) out[i] += p * a[i] * b[i];
 }
+
+/** out = p a b, element by element. */
+export function setProduct(
+  out: Float64Array,
+  p: number,
+  a: Float64Array,
+  b: Float64Array,
+  begin: number,
+  end: number,
+): void {
+  for (let i = begin; i < end; i++) out[i] = p * a[i] * b[i];
+}

@@ -18,73 +18,72 @@ const POWER_CHANGE_SHARE = 0.15;
  * middle sample; the power between two middles is the exact mean of the record's, so no energy is lost.
  */
 export function coarsenRecord(record: FitRecord): CoarseRecord {
-  const pieces: FitPiece[] = [];
-  const counts: number[] = [];
-  for (const piece of record.pieces) {
-    const blocks = blocksOf(piece);
-    const offset = counts.length;
-    const energyJ = new Float64Array(piece.stepS.length);
-    for (let i = 1; i < energyJ.length; i++)
-      energyJ[i] = energyJ[i - 1] + piece.stepS[i] * piece.drivePowerW[i];
-    const coarse = {
-      ...piece,
-      offset,
-      elapsedS: new Float64Array(blocks.length),
-      stepS: new Float64Array(blocks.length),
-      drivePowerW: new Float64Array(blocks.length),
-      riseK: new Float64Array(blocks.length),
-    };
-    coarse.drivePowerW[0] = piece.drivePowerW[0];
-    let middleBefore = 0;
-    blocks.forEach(([first, end], b) => {
-      const middle = (first + end - 1) >> 1;
-      coarse.elapsedS[b] = piece.elapsedS[middle];
-      if (b > 0) {
-        coarse.stepS[b] = piece.elapsedS[middle] - piece.elapsedS[middleBefore];
-        coarse.drivePowerW[b] = (energyJ[middle] - energyJ[middleBefore]) / coarse.stepS[b];
-      }
-      let sum = 0;
-      for (let i = first; i < end; i++) sum += piece.riseK[i];
-      coarse.riseK[b] = sum / (end - first);
-      middleBefore = middle;
-    });
-    pieces.push(coarse);
-    for (const [first, end] of blocks) counts.push(end - first);
-  }
+  const sampleWeights = new Float64Array(record.sampleCount);
+  let pointCount = 0;
+  const pieces = record.pieces.map((piece) => {
+    const coarse = coarsenPiece(piece, pointCount, sampleWeights);
+    pointCount += coarse.stepS.length;
+    return coarse;
+  });
   return {
-    record: { ...record, pieces, sampleCount: counts.length },
-    sampleWeights: Float64Array.from(counts),
+    record: { ...record, pieces, sampleCount: pointCount },
+    sampleWeights: sampleWeights.slice(0, pointCount),
   };
 }
 
-/** Index ranges of the blocks of one piece; the first sample, where the start is read, stands alone. */
-function blocksOf(piece: FitPiece): [first: number, end: number][] {
-  const { elapsedS, drivePowerW } = piece;
-  const count = elapsedS.length;
+/** Blocks of one piece; writes how many samples each stands for from place `offset` on. */
+function coarsenPiece(piece: FitPiece, offset: number, sampleWeights: Float64Array): FitPiece {
+  const { elapsedS, stepS, drivePowerW, riseK } = piece;
+  const count = stepS.length;
+  const coarse = {
+    ...piece,
+    offset,
+    elapsedS: new Float64Array(count),
+    stepS: new Float64Array(count),
+    drivePowerW: new Float64Array(count),
+    riseK: new Float64Array(count),
+  };
   let highestW = 0;
   for (let i = 0; i < count; i++) highestW = Math.max(highestW, drivePowerW[i]);
   const changeW = POWER_CHANGE_SHARE * highestW;
-  const blocks: [number, number][] = [[0, 1]];
+
+  // The first sample, where the start is read, stands alone.
+  coarse.drivePowerW[0] = drivePowerW[0];
+  coarse.riseK[0] = riseK[0];
+  sampleWeights[offset] = 1;
+  let pointCount = 1;
+  let middleBefore = 0;
   let changedAtS = 0;
-  let level = drivePowerW[Math.min(1, count - 1)];
+  let level = drivePowerW[1];
   for (let first = 1; first < count; ) {
     if (Math.abs(drivePowerW[first] - level) > changeW) {
       level = drivePowerW[first];
       changedAtS = elapsedS[first - 1];
     }
-    const longestS = BLOCK_SHARE * (elapsedS[first] - changedAtS);
+    const lastS = elapsedS[first] + BLOCK_SHARE * (elapsedS[first] - changedAtS);
     let end = first + 1;
-    while (
-      end < count &&
-      elapsedS[end] - elapsedS[first] <= longestS &&
-      Math.abs(drivePowerW[end] - level) <= changeW
-    ) {
-      end++;
-    }
+    while (end < count && elapsedS[end] <= lastS && Math.abs(drivePowerW[end] - level) <= changeW) end++;
     // An odd number of samples has one in the middle.
     if ((end - first) % 2 === 0) end--;
-    blocks.push([first, end]);
+    const middle = (first + end - 1) >> 1;
+    let riseSum = 0;
+    for (let i = first; i < end; i++) riseSum += riseK[i];
+    let energyJ = 0;
+    for (let i = middleBefore + 1; i <= middle; i++) energyJ += stepS[i] * drivePowerW[i];
+    coarse.elapsedS[pointCount] = elapsedS[middle];
+    coarse.stepS[pointCount] = elapsedS[middle] - elapsedS[middleBefore];
+    coarse.drivePowerW[pointCount] = energyJ / coarse.stepS[pointCount];
+    coarse.riseK[pointCount] = riseSum / (end - first);
+    sampleWeights[offset + pointCount] = end - first;
+    pointCount++;
+    middleBefore = middle;
     first = end;
   }
-  return blocks;
+  return {
+    ...coarse,
+    elapsedS: coarse.elapsedS.subarray(0, pointCount),
+    stepS: coarse.stepS.subarray(0, pointCount),
+    drivePowerW: coarse.drivePowerW.subarray(0, pointCount),
+    riseK: coarse.riseK.subarray(0, pointCount),
+  };
 }

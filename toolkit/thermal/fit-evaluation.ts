@@ -3,6 +3,7 @@ import {
   addScaled,
   addWeightedSum,
   dotProduct,
+  setProduct,
   setScaled,
   setSum,
   setWeightedSum,
@@ -290,8 +291,9 @@ export function createFitEvaluation(
       const share = shareOf(k);
       const column = nonlinearColumns[k];
       const startColumn = startColumns[free ? k : 0];
-      if (free || k === 0) setScaled(startColumn, 0, startColumn, begin, end);
-      fillStageColumn(column, startColumn, gains, share, start / timeConstantsS[k], stages[k], piece);
+      fillStageColumn(column, gains, share, start / timeConstantsS[k], stages[k], piece);
+      const fillStart = free || k === 0 ? setProduct : addProduct;
+      fillStart(startColumn, share, gains, stages[k].decay, begin, end);
       if (lag === undefined || lagColumn === undefined) continue;
       const apartS = timeConstantsS[k] - lagS;
       const crossing = (timeConstantsS[k] * lagS) / (apartS * apartS);
@@ -355,10 +357,9 @@ function addBend(
   for (let i = begin; i < end; i++) column[i] += factor * rootWeights[i] * bend[i] * x[i];
 }
 
-/** ∂/∂ log τₖ and, added, ∂/∂ start of share · (from rest + start · decay). */
+/** ∂/∂ log τₖ of share · (from rest + start · decay). */
 function fillStageColumn(
   column: Float64Array,
-  startColumn: Float64Array,
   gains: Float64Array,
   share: number,
   startPerS: number,
@@ -368,9 +369,7 @@ function fillStageColumn(
   const { sensitivity, decay } = response;
   const { elapsedS, offset } = piece;
   for (let i = 0, j = offset; i < elapsedS.length; i++, j++) {
-    const gain = share * gains[j];
-    column[j] = gain * (sensitivity[j] + startPerS * decay[j] * elapsedS[i]);
-    startColumn[j] += gain * decay[j];
+    column[j] = share * gains[j] * (sensitivity[j] + startPerS * decay[j] * elapsedS[i]);
   }
 }
 
