@@ -1,298 +1,226 @@
+import { NumericalError } from '../errors.js';
 import { choleskyFactor, choleskySolve } from '../numerics/cholesky.js';
 import { airAtDie } from './air-at-die.js';
-import { ASSUMED_EXPONENT } from './assumed-exponent.js';
-import { LOWEST_POWER_SHARE } from './convection.js';
-import type { ForecastRecord } from './forecast-record.js';
+import { forecastColumns } from './forecast-columns.js';
+import { blockMeansOf, type ForecastRecord } from './forecast-record.js';
 import { allocatePoleResponse, fillPoleResponse } from './pole-response.js';
 
-/** What is taken for granted of the slowest time constant before the run says anything: log-normal. */
-export interface SlowStagePrior {
+/** What is believed of the slowest time constant before the run says anything: log-normal. */
+export interface SlowestPrior {
   readonly medianS: number;
   /** Standard deviation of the natural logarithm. */
   readonly logStandardDeviation: number;
 }
 
-/** What one pair of time constants, middle and slowest, says. */
+/** The time constants a posterior is computed for, and what its columns are linear around. */
+export interface ForecastGrid {
+  readonly slowestS: readonly number[];
+  readonly middleS: readonly number[];
+  /** Earlier power in whose steady state the run started, W. */
+  readonly startPowerW: number;
+  readonly roughResistanceKPerW: number;
+}
+
+/** What the record says under one pair of time constants. */
 export interface ForecastCell {
   readonly slowestS: number;
   readonly middleS: number;
+  /** Posterior probability; over all cells they sum to 1. */
   readonly weight: number;
   /** Total resistance at the load's power, K/W. */
   readonly resistanceKPerW: number;
   readonly standardErrorKPerW: number;
-  /** Modelled temperature of each sample, degrees Celsius; for the likeliest cell only. */
 }
 
+/** The state of knowledge about the total resistance. */
 export interface ForecastPosterior {
   readonly cells: readonly ForecastCell[];
-  /** Slow departures that no stage explains, K. */
-  readonly slowNoiseK: number;
-  /** Rise of the likeliest cell above the air, at the end. */
-  readonly predict: (record: ForecastRecord) => Float64Array;
+  readonly likeliest: ForecastCell;
+  /** How much larger the residuals' variance is than the noise that was assumed; the errors hold it, where it is above 1. */
+  readonly excessVarianceRatio: number;
+  /** Temperatures of the likeliest cell for any record that begins with this one, degrees Celsius. */
+  readonly predict: (continued: ForecastRecord) => Float64Array;
 }
 
-export const tune = {
-  fast: [0.8, 2.5, 7],
-  middle: [14, 24, 40, 66],
-  slowLow: 45,
-  slowHigh: 1300,
-  slowCount: 14,
-  slowCount2: 24,
-  fastMean: 0.12,
-  fastSd: 0.15,
-  middleMean: 0.2,
-  middleSd: 0.3,
-  slowMean: 0.6,
-  slowSd: 0.6,
-  traceS: 900,
-  traceMean: 0.003,
-  traceSd: 0.003,
-  slowNoise: [0.1],
-  slowNoiseMedian: 0.08,
-  slowNoiseLogSd: 0.7,
-  correlationS: 150,
-  fastFilterS: 8,
-  fastK: 0.02,
-  minRatio: 1.8,
-};
+/** Neighbouring time constants closer than this ratio are one stage. */
+const LEAST_RATIO = 1.8;
 
-interface Column {
-  readonly white: Float64Array;
-}
+/**
+ * Slow departures that no stage explains: air that reaches the fins otherwise than the thermometer, cores that shift
+ * work, many stages described by a few. A first-order process with this standard deviation, K, and correlation time, s;
+ * tuned on simulated rigs. A room that is not measured drifts by more.
+ */
+const SLOW_NOISE_K = 0.07;
+const UNMEASURED_AIR_NOISE_K = 0.2;
+const SLOW_NOISE_S = 150;
 
+/** Fixed fast stages leave this much open of the power that a filter of so many seconds has not followed yet. */
+const FAST_OPEN_KPERW = 0.02;
+const FAST_FILTER_S = 8;
+
+/** A block without a reading that counts says nothing, K². */
+const NOTHING_K2 = 1e6;
+
+/**
+ * Posterior of the total resistance: for each pair of middle and slowest time constants a linear model with Gaussian
+ * priors and correlated noise (generalised least squares [Rasmussen2006, ch. 2]), weighted by its marginal likelihood and
+ * the prior of the slowest time constant. Cost linear in samples, quadratic in blocks.
+ */
 export function forecastPosterior(
   record: ForecastRecord,
-  prior: SlowStagePrior,
-  slowNoises: readonly number[] = tune.slowNoise,
+  grid: ForecastGrid,
+  prior: SlowestPrior,
 ): ForecastPosterior {
-  let best: ForecastPosterior | undefined;
-  // Slow departures are integrated over as well, on a coarse grid.
-  const all: { cell: ForecastCell; log: number }[] = [];
-  let bestLog = -Infinity;
-  for (const s of slowNoises) {
-    const p = posteriorWith(record, prior, s);
-    const noisePrior =
-      slowNoises.length === 1 ? 0 : -0.5 * (Math.log(s / tune.slowNoiseMedian) / tune.slowNoiseLogSd) ** 2;
-    for (const c of p.cells) all.push({ cell: c, log: c.weight + noisePrior });
-    const top = Math.max(...p.cells.map((c) => c.weight)) + noisePrior;
-    if (top > bestLog) {
-      bestLog = top;
-      best = { cells: [], slowNoiseK: s, predict: p.predict };
-    }
-  }
-  const total = all.reduce((sum, { log }) => sum + Math.exp(log - bestLog), 0);
-  const cells = all.map(({ cell, log }) => ({ ...cell, weight: Math.exp(log - bestLog) / total }));
-  return { ...best!, cells };
-}
-
-function blockMean(record: ForecastRecord, values: Float64Array): Float64Array {
-  const { blockEdges, kept } = record;
-  const means = new Float64Array(blockEdges.length - 1);
-  for (let b = 0; b < means.length; b++) {
-    let sum = 0,
-      count = 0;
-    for (let i = blockEdges[b]; i < blockEdges[b + 1]; i++) {
-      sum += kept[i] * values[i];
-      count += kept[i];
-    }
-    means[b] = count > 0 ? sum / count : values[blockEdges[b]];
-  }
-  return means;
-}
-
-function posteriorWith(record: ForecastRecord, prior: SlowStagePrior, slowNoiseK: number): ForecastPosterior {
-  const { timeS, ambientC, temperatureC, loadPowerW, blockEdges } = record;
-  const m = timeS.length;
-  const B = blockEdges.length - 1;
-  const scratch = allocatePoleResponse(m);
-  const roughK = temperatureC[m - 1] - record.endAmbientC;
-  const roughR = Math.max(roughK, 1) / loadPowerW;
-  const startK = temperatureC[0] - ambientC[0];
-
-  // noise
-  const centre = blockMean(record, timeS);
-  const follow = allocatePoleResponse(m);
-  fillPoleResponse(tune.fastFilterS, record, follow);
-  const apart = new Float64Array(m);
-  const p0 = record.startsUnderLoad ? record.drivePowerW[0] : Math.max(0, startK / roughR);
-  for (let i = 0; i < m; i++) apart[i] = record.drivePowerW[i] - (follow.fromRest[i] + p0 * follow.decay[i]);
-  const apartW = blockMean(record, apart);
-  const K = new Float64Array(B * B);
-  const s2 = slowNoiseK ** 2 + record.roundingK ** 2;
-  for (let a = 0; a < B; a++) {
-    for (let b = 0; b <= a; b++)
-      K[a * B + b] = s2 * Math.exp(-Math.abs(centre[a] - centre[b]) / tune.correlationS);
-    let n = 0;
-    for (let i = blockEdges[a]; i < blockEdges[a + 1]; i++) n += record.kept[i] * record.readingsPerSample[i];
-    K[a * B + a] +=
-      (record.readingNoiseK ** 2 + 1e-6) / Math.max(n, 0.1) +
-      (tune.fastK * apartW[a]) ** 2 +
-      (n === 0 ? 1e6 : 0);
-  }
-  if (!choleskyFactor(K, B)) throw new Error('K');
-  let logDetK = 0;
-  for (let a = 0; a < B; a++) logDetK += Math.log(K[a * B + a]);
-  const whiten = (v: Float64Array): Float64Array => {
-    const w = v.slice();
-    for (let i = 0; i < B; i++) {
-      let sum = w[i];
-      for (let k = 0; k < i; k++) sum -= K[i * B + k] * w[k];
-      w[i] = sum / K[i * B + i];
-    }
-    return w;
-  };
-  const white = (v: Float64Array): Float64Array => whiten(blockMean(record, v));
-
-  let slow = Array.from(
-    { length: tune.slowCount },
-    (_, k) => tune.slowLow * (tune.slowHigh / tune.slowLow) ** (k / (tune.slowCount - 1)),
+  const whiten = whitening(record, grid.startPowerW);
+  const columns = forecastColumns(record, grid.startPowerW, grid.roughResistanceKPerW, (samples) =>
+    whiten(blockMeansOf(record, samples)),
   );
-  const poleCols = (tau: number, startW: number) => {
-    fillPoleResponse(tau, record, scratch);
-    const x = new Float64Array(m);
-    for (let i = 0; i < m; i++) x[i] = scratch.fromRest[i] + startW * scratch.decay[i];
-    const decays: Float64Array[] = [];
-    const starts = [...(record.startsUnderLoad ? [0] : []), ...record.gapEnds];
-    for (const s of starts) {
-      const d = new Float64Array(m);
-      for (let i = s; i < m; i++) d[i] = scratch.decay[i] / (s === 0 ? 1 : scratch.decay[s]);
-      decays.push(d);
+  const found: { readonly cell: ForecastCell; readonly logWeight: number }[] = [];
+  let best: { readonly cell: ForecastCell; readonly solved: Solved; readonly logWeight: number } | undefined;
+  for (const slowestS of grid.slowestS) {
+    const rise = columns.riseOf(slowestS);
+    const distance = Math.log(slowestS / prior.medianS) / prior.logStandardDeviation;
+    for (const middleS of grid.middleS) {
+      if (slowestS < LEAST_RATIO * middleS) continue;
+      const solved = solve(columns.columnsOf(slowestS, middleS), rise);
+      const logWeight = solved.logLikelihood - distance ** 2 / 2;
+      const cell = {
+        slowestS,
+        middleS,
+        weight: 1,
+        resistanceKPerW: solved.totalKPerW,
+        standardErrorKPerW: solved.standardErrorKPerW,
+      };
+      found.push({ cell, logWeight });
+      if (best === undefined || logWeight > best.logWeight) best = { cell, solved, logWeight };
     }
-    return { x, decay: scratch.decay.slice(), decays };
-  };
-
-  let startW = p0;
-  let result: { cells: ForecastCell[]; predict: (r: ForecastRecord) => Float64Array } | undefined;
-  for (let pass = 0; pass < 2; pass++) {
-    const fast = tune.fast.map((t) => ({ t, ...poleCols(t, startW) }));
-    const middle = tune.middle.map((t) => ({ t, ...poleCols(t, startW) }));
-    const trace = { t: tune.traceS, ...poleCols(tune.traceS, startW) };
-    const wf = fast.map((f) => white(f.x));
-    const wm = middle.map((f) => white(f.x));
-    const wt = white(trace.x);
-    const wfd = fast.map((f) => f.decays.map(white));
-    const wmd = middle.map((f) => f.decays.map(white));
-    const cells: ForecastCell[] = [];
-    let bestCell: { log: number; beta: Float64Array; s: number; mid: number } | undefined;
-    for (let is = 0; is < slow.length; is++) {
-      const ts = slow[is];
-      const sp = poleCols(ts, startW);
-      const air = airAtDie(timeS, ambientC, ts);
-      const y = new Float64Array(m);
-      for (let i = 0; i < m; i++) y[i] = temperatureC[i] - air[i];
-      const wy = white(y);
-      const bend = new Float64Array(m),
-        bendQ = new Float64Array(m),
-        startCol = new Float64Array(m);
-      const q = ASSUMED_EXPONENT.mean;
-      for (let i = 0; i < m; i++) {
-        const share = Math.max(sp.x[i] / loadPowerW, LOWEST_POWER_SHARE);
-        const psi = share ** -q;
-        bend[i] = (psi - 1) * sp.x[i];
-        bendQ[i] = -roughR * sp.x[i] * psi * Math.log(share);
-        startCol[i] = roughR * (0.3 * fast[2].decay[i] + 0.2 * middle[0].decay[i] + 0.5 * sp.decay[i]);
-      }
-      const wb = white(bend),
-        wq = white(bendQ),
-        wst = white(startCol);
-      const ws = white(sp.x),
-        wsd = sp.decays.map(white);
-      const plus = (a: Float64Array, b: Float64Array) => a.map((v, i) => v + b[i]);
-      for (let im = 0; im < middle.length; im++) {
-        if (ts < tune.minRatio * middle[im].t) continue;
-        const cols: Float64Array[] = [];
-        const mean: number[] = [];
-        const sd: number[] = [];
-        const c: number[] = [];
-        const add = (col: Float64Array, mu: number, s: number, inTotal: number) => {
-          cols.push(col);
-          mean.push(mu);
-          sd.push(s);
-          c.push(inTotal);
-        };
-        wf.forEach((w) => add(plus(w, wb), tune.fastMean * roughR, tune.fastSd * roughR, 1));
-        add(plus(wm[im], wb), tune.middleMean * roughR, tune.middleSd * roughR, 1);
-        add(plus(ws, wb), tune.slowMean * roughR, tune.slowSd * roughR, 1);
-        add(plus(wt, wb), tune.traceMean * roughR, tune.traceSd * roughR, 1);
-        add(wq, 0, ASSUMED_EXPONENT.standardDeviation, 0);
-        if (!record.startsUnderLoad) add(wst, 0, 0.5 * startW + 3, 0);
-        const nStarts = wsd.length;
-        for (let s = 0; s < nStarts; s++) {
-          const free = s === 0 && record.startsUnderLoad;
-          const scale = free ? roughK : 0.3 * roughK;
-          wfd.forEach((d) => add(d[s], 0, 0.3 * scale, 0));
-          add(wmd[im][s], 0, 0.5 * scale, 0);
-          add(wsd[s], 0, scale, 0);
-        }
-        const n = cols.length;
-        const A = new Float64Array(n * n),
-          g = new Float64Array(n);
-        const r = wy.slice();
-        cols.forEach((col, k) => {
-          for (let i = 0; i < B; i++) r[i] -= mean[k] * col[i];
-        });
-        let rr = 0;
-        for (let i = 0; i < B; i++) rr += r[i] * r[i];
-        let logPrior = 0;
-        for (let a = 0; a < n; a++) {
-          for (let b = 0; b <= a; b++) {
-            let sum = 0;
-            for (let i = 0; i < B; i++) sum += cols[a][i] * cols[b][i];
-            A[a * n + b] = sum * sd[a] * sd[b];
-          }
-          A[a * n + a] += 1;
-          let sum = 0;
-          for (let i = 0; i < B; i++) sum += cols[a][i] * r[i];
-          g[a] = sum * sd[a];
-        }
-        if (!choleskyFactor(A, n)) throw new Error('A');
-        const beta = g.slice();
-        choleskySolve(A, n, beta);
-        let gain = 0,
-          logDetA = 0;
-        for (let a = 0; a < n; a++) {
-          gain += beta[a] * g[a];
-          logDetA += Math.log(A[a * n + a]);
-        }
-        const cc = Float64Array.from(c, (v, k) => v * sd[k]);
-        const v = cc.slice();
-        choleskySolve(A, n, v);
-        let R = 0,
-          varR = 0;
-        for (let a = 0; a < n; a++) {
-          R += c[a] * (mean[a] + sd[a] * beta[a]);
-          varR += cc[a] * v[a];
-        }
-        const log =
-          -0.5 * (rr - gain) -
-          logDetA -
-          logDetK -
-          0.5 * (Math.log(ts / prior.medianS) / prior.logStandardDeviation) ** 2 +
-          logPrior;
-        cells.push({
-          slowestS: ts,
-          middleS: middle[im].t,
-          weight: log,
-          resistanceKPerW: R,
-          standardErrorKPerW: Math.sqrt(varR),
-        });
-        if (bestCell === undefined || log > bestCell.log)
-          bestCell = { log, beta: Float64Array.from(beta, (b, k) => mean[k] + sd[k] * b), s: is, mid: im };
-      }
-    }
-    // refine start power
-    const top = bestCell!;
-    const cell = cells.reduce((a, b) => (b.weight > a.weight ? b : a));
-    startW = record.startsUnderLoad ? p0 : Math.max(0, startK / Math.max(cell.resistanceKPerW, 1e-9));
-    if (pass === 0) {
-      const near = cells.filter((c) => c.weight > cell.weight - 10).map((c) => c.slowestS);
-      const step = (tune.slowHigh / tune.slowLow) ** (1 / (tune.slowCount - 1));
-      const lo = Math.min(...near) / step,
-        hi = Math.max(...near) * step;
-      slow = Array.from({ length: tune.slowCount2 }, (_, k) => lo * (hi / lo) ** (k / (tune.slowCount2 - 1)));
-    }
-    result = { cells, predict: () => new Float64Array(m) };
-    void top;
   }
-  return { ...result!, slowNoiseK };
+  if (best === undefined)
+    throw new NumericalError('forecastPosterior: no pair of time constants is distinct');
+  const { cell: likeliest, solved, logWeight: highest } = best;
+
+  // Residuals larger than the assumed noise allows widen everything alike, as Birge's ratio does.
+  const excessVarianceRatio = solved.squares / (record.blockEdges.length - 1);
+  const scale = Math.max(1, excessVarianceRatio);
+  const weights = found.map(({ logWeight }) => Math.exp((logWeight - highest) / scale));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  return {
+    cells: found.map(({ cell }, c) => ({
+      ...cell,
+      weight: weights[c] / total,
+      standardErrorKPerW: cell.standardErrorKPerW * Math.sqrt(scale),
+    })),
+    likeliest,
+    excessVarianceRatio,
+    predict: (continued) => {
+      const { slowestS, middleS } = likeliest;
+      const plain = forecastColumns(
+        continued,
+        grid.startPowerW,
+        grid.roughResistanceKPerW,
+        (samples) => samples,
+      );
+      const temperatureC = airAtDie(continued.timeS, continued.ambientC, slowestS);
+      plain.columnsOf(slowestS, middleS).forEach(({ values }, k) => {
+        for (let i = 0; i < temperatureC.length; i++) temperatureC[i] += solved.unknowns[k] * values[i];
+      });
+      return temperatureC;
+    },
+  };
+}
+
+/** Multiplies block means by the inverse Cholesky factor of their covariance. */
+function whitening(record: ForecastRecord, startPowerW: number): (means: Float64Array) => Float64Array {
+  const { blockEdges, readingCounts, drivePowerW } = record;
+  const count = blockEdges.length - 1;
+  const middleS = blockMeansOf(record, record.timeS);
+  const followed = allocatePoleResponse(drivePowerW.length);
+  fillPoleResponse(FAST_FILTER_S, record, followed);
+  const aheadW = blockMeansOf(
+    record,
+    drivePowerW.map((power, i) => power - followed.fromRest[i] - startPowerW * followed.decay[i]),
+  );
+  const slowVariance =
+    (record.ambientMeasured ? SLOW_NOISE_K : UNMEASURED_AIR_NOISE_K) ** 2 + record.roundingK ** 2;
+  const factor = new Float64Array(count * count);
+  for (let a = 0; a < count; a++) {
+    for (let b = 0; b <= a; b++)
+      factor[a * count + b] = slowVariance * Math.exp((middleS[b] - middleS[a]) / SLOW_NOISE_S);
+    let readings = 0;
+    for (let i = blockEdges[a]; i < blockEdges[a + 1]; i++) readings += readingCounts[i];
+    factor[a * count + a] +=
+      (FAST_OPEN_KPERW * aheadW[a]) ** 2 + (readings > 0 ? record.readingNoiseK ** 2 / readings : NOTHING_K2);
+  }
+  if (!choleskyFactor(factor, count))
+    throw new NumericalError('forecastSteady: the covariance of the readings is not positive definite');
+  return (means) => {
+    const white = means.slice();
+    for (let i = 0; i < count; i++) {
+      let sum = white[i];
+      for (let k = 0; k < i; k++) sum -= factor[i * count + k] * white[k];
+      white[i] = sum / factor[i * count + i];
+    }
+    return white;
+  };
+}
+
+interface Solved {
+  readonly unknowns: Float64Array;
+  readonly totalKPerW: number;
+  readonly standardErrorKPerW: number;
+  /** Up to a constant of the record. */
+  readonly logLikelihood: number;
+  /** Whitened residuals squared, the departures from the priors included. */
+  readonly squares: number;
+}
+
+/** Linear model with independent Gaussian priors on whitened data, in units of the priors' standard deviations. */
+function solve(
+  columns: ReturnType<ReturnType<typeof forecastColumns>['columnsOf']>,
+  rise: Float64Array,
+): Solved {
+  const count = columns.length;
+  const residual = rise.slice();
+  for (const { values, mean } of columns) {
+    if (mean === 0) continue;
+    for (let i = 0; i < residual.length; i++) residual[i] -= mean * values[i];
+  }
+  const normal = new Float64Array(count * count);
+  const right = new Float64Array(count);
+  for (let a = 0; a < count; a++) {
+    const scale = columns[a].standardDeviation;
+    for (let b = 0; b <= a; b++)
+      normal[a * count + b] =
+        scale * columns[b].standardDeviation * dot(columns[a].values, columns[b].values);
+    normal[a * (count + 1)] += 1;
+    right[a] = scale * dot(columns[a].values, residual);
+  }
+  if (!choleskyFactor(normal, count))
+    throw new NumericalError(
+      'forecastSteady: the normal equations overflow; check the temperatures and powers',
+    );
+  const steps = right.slice();
+  choleskySolve(normal, count, steps);
+  const share = Float64Array.from(columns, ({ resistance, standardDeviation }) =>
+    resistance ? standardDeviation : 0,
+  );
+  const spread = share.slice();
+  choleskySolve(normal, count, spread);
+  let logDeterminant = 0;
+  for (let a = 0; a < count; a++) logDeterminant += 2 * Math.log(normal[a * (count + 1)]);
+  const unknowns = steps.map((step, k) => columns[k].mean + columns[k].standardDeviation * step);
+  const squares = dot(residual, residual) - dot(steps, right);
+  return {
+    unknowns,
+    totalKPerW: columns.reduce((sum, { resistance }, k) => sum + (resistance ? unknowns[k] : 0), 0),
+    standardErrorKPerW: Math.sqrt(dot(share, spread)),
+    logLikelihood: -(squares + logDeterminant) / 2,
+    squares,
+  };
+}
+
+function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum;
 }

@@ -5,52 +5,51 @@ import { spikesOf } from '../runs/spikes.js';
 import { gapEdges, intakeAirOf } from './fit-record.js';
 import type { DrivenSamples } from './pole-response.js';
 
-/** A run so far, up to the end of its load, as a forecast sees it: samples, and blocks of them. */
+/** A run up to the end of its load as a forecast sees it: m samples, in blocks. */
 export interface ForecastRecord extends DrivenSamples {
-  /** Sample times, s; length m. */
   readonly timeS: Float64Array;
   readonly temperatureC: Float64Array;
-  /** Air at the intake, degrees Celsius. */
+  /** Air at the intake, degrees Celsius; length m. */
   readonly ambientC: Float64Array;
   readonly ambientMeasured: boolean;
-  /** 1 for a reading that counts, 0 for a spike. */
-  readonly kept: Float64Array;
-  /** Block b holds the samples edges[b] … edges[b + 1] − 1. */
+  /** How many readings a sample stands for: 1; 0 for a spike; more where a continued record takes long steps. */
+  readonly readingCounts: Float64Array;
+  /** Block b holds the samples blockEdges[b] … blockEdges[b + 1] − 1. */
   readonly blockEdges: Int32Array;
-  /** How many readings one sample stands for: 1, or more where a continued record has long steps. */
-  readonly readingsPerSample: Float64Array;
-  /** First samples after gaps, during which the power is not known. */
+  /** First samples after gaps, in which the power is not known. */
   readonly gapEnds: readonly number[];
   /** Whether the first sample is under load already, so that nothing is known of what went before. */
   readonly startsUnderLoad: boolean;
-  /** Power the load is held at now: the forecast's, W. */
+  /** Power the load is held at now, W. */
   readonly loadPowerW: number;
+  /** Air at the end, degrees Celsius. */
   readonly endAmbientC: number;
+  /** Temperature at the end, degrees Celsius: the mean of the last readings. */
+  readonly endTemperatureC: number;
   /** Standard deviation of single readings, K. */
   readonly readingNoiseK: number;
-  /** Standard deviation of what coarse rounding adds that does not average out, K. */
+  /** Standard deviation of what coarse steps of the sensor add to means of readings, K. */
   readonly roundingK: number;
 }
 
 /** Most blocks: they hold nearly all that a transient tells, and the cost grows with their square. */
 const MOST_BLOCKS = 110;
-
 /** Blocks are no shorter than this, s. */
 const SHORTEST_BLOCK_S = 3;
-
-/** The air at the end is the mean of its last readings over this time, s. */
+/** Temperature and air at the end are means over this time, s. */
+const END_TEMPERATURE_S = 30;
 const END_AIR_S = 60;
-
-/** Readings this far from their neighbours may be spikes, K. */
+/** Readings closer to their neighbours than this are no spikes, K. */
 const SPIKE_FLOOR_K = 3;
+/** Where readings do not differ at all, they are still written to about a hundredth, K. */
+const LEAST_READING_NOISE_K = 0.003;
+/** A continued record takes at most this many steps. */
+const MOST_CONTINUED_STEPS = 40;
 
-/** Steps of the sensor finer than this share of the noise are nothing but noise. */
-const MAD_TO_STANDARD_DEVIATION = 1.4826;
-
-/** The samples up to the end of the load, and what a forecast needs to know of them. */
+/** The samples of a run before `load.endIndex`, and what a forecast needs to know of them. */
 export function forecastRecord(
   run: Run,
-  load: { readonly startIndex: number; readonly endIndex: number; readonly powerW: number },
+  load: { readonly endIndex: number; readonly powerW: number },
   caller: string,
 ): ForecastRecord {
   const { endIndex } = load;
@@ -65,8 +64,8 @@ export function forecastRecord(
     stepS[i] = i === 0 ? 0 : timeS[i] - timeS[i - 1];
     drivePowerW[i] = run.powerW[Math.max(0, i - held)];
   }
-  const kept = new Float64Array(endIndex).fill(1);
-  for (const spike of spikesOf(temperatureC, SPIKE_FLOOR_K)) kept[spike] = 0;
+  const readingCounts = new Float64Array(endIndex).fill(1);
+  for (const spike of spikesOf(temperatureC, SPIKE_FLOOR_K)) readingCounts[spike] = 0;
   const gapEnds = gapEdges(timeS).slice(1, -1);
   const readingNoiseK = noiseOf(temperatureC);
   return {
@@ -76,57 +75,72 @@ export function forecastRecord(
     temperatureC,
     ambientC,
     ambientMeasured: run.ambientC !== undefined,
-    kept,
+    readingCounts,
     blockEdges: blockEdgesOf(timeS, gapEnds),
-    readingsPerSample: new Float64Array(endIndex).fill(1),
     gapEnds,
-    startsUnderLoad: drivePowerW[Math.min(1, endIndex - 1)] > load.powerW / 2,
+    startsUnderLoad: run.powerW[0] > load.powerW / 2,
     loadPowerW: load.powerW,
     endAmbientC: meanOfEnd(timeS, ambientC, END_AIR_S),
+    endTemperatureC: meanOfEnd(timeS, temperatureC, END_TEMPERATURE_S),
     readingNoiseK,
     roundingK: roundingOf(temperatureC, readingNoiseK),
   };
 }
 
-/** The record continued at the load's power and the final air for `moreS`, with the temperatures given for its new samples. */
+/** The record as it will be after `moreS` at the load's power and in the final air, if it goes on as `predict` says. */
 export function continuedRecord(
   record: ForecastRecord,
   moreS: number,
-  temperatureAt: (continued: ForecastRecord) => Float64Array,
+  predict: (continued: ForecastRecord) => Float64Array,
 ): ForecastRecord {
   const before = record.timeS.length;
-  const stepS = Math.max(SHORTEST_BLOCK_S, moreS / 40);
-  const count = Math.ceil(moreS / stepS);
-  const medianStepS = record.timeS[before - 1] / Math.max(1, before - 1);
-  const extended = (values: Float64Array, value: number | ((k: number) => number)): Float64Array => {
+  const endS = record.timeS[before - 1];
+  const count = Math.min(MOST_CONTINUED_STEPS, Math.ceil(moreS / SHORTEST_BLOCK_S));
+  const stepS = moreS / count;
+  const extended = (values: Float64Array, next: (k: number) => number): Float64Array => {
     const all = new Float64Array(before + count);
     all.set(values);
-    for (let k = 0; k < count; k++) all[before + k] = typeof value === 'number' ? value : value(k);
+    for (let k = 0; k < count; k++) all[before + k] = next(k);
     return all;
   };
-  const edges = new Int32Array(record.blockEdges.length + count);
-  edges.set(record.blockEdges);
-  for (let k = 0; k < count; k++) edges[record.blockEdges.length + k] = before + k + 1;
   const continued: ForecastRecord = {
     ...record,
-    timeS: extended(record.timeS, (k) => record.timeS[before - 1] + ((k + 1) * moreS) / count),
-    stepS: extended(record.stepS, moreS / count),
-    drivePowerW: extended(record.drivePowerW, record.loadPowerW),
-    temperatureC: extended(record.temperatureC, 0),
-    ambientC: extended(record.ambientC, record.endAmbientC),
-    kept: extended(record.kept, 1),
-    readingsPerSample: extended(record.readingsPerSample, moreS / count / Math.max(medianStepS, 1e-9)),
-    blockEdges: edges,
+    timeS: extended(record.timeS, (k) => endS + (k + 1) * stepS),
+    stepS: extended(record.stepS, () => stepS),
+    drivePowerW: extended(record.drivePowerW, () => record.loadPowerW),
+    temperatureC: extended(record.temperatureC, () => 0),
+    ambientC: extended(record.ambientC, () => record.endAmbientC),
+    readingCounts: extended(record.readingCounts, () => (stepS * before) / (endS - record.timeS[0])),
+    blockEdges: Int32Array.from([
+      ...record.blockEdges,
+      ...Array.from({ length: count }, (_, k) => before + k + 1),
+    ]),
   };
-  const temperatures = temperatureAt(continued);
-  continued.temperatureC.set(temperatures.subarray(before), before);
+  continued.temperatureC.set(predict(continued).subarray(before), before);
   return continued;
+}
+
+/** Mean of each block over its readings; a block of spikes alone gives the mean of its samples. */
+export function blockMeansOf(record: ForecastRecord, values: Float64Array): Float64Array {
+  const { blockEdges, readingCounts } = record;
+  const means = new Float64Array(blockEdges.length - 1);
+  for (let b = 0; b < means.length; b++) {
+    let sum = 0;
+    let plain = 0;
+    let count = 0;
+    for (let i = blockEdges[b]; i < blockEdges[b + 1]; i++) {
+      sum += readingCounts[i] * values[i];
+      plain += values[i];
+      count += readingCounts[i];
+    }
+    means[b] = count > 0 ? sum / count : plain / (blockEdges[b + 1] - blockEdges[b]);
+  }
+  return means;
 }
 
 /** Blocks of nearly equal duration that never reach over a gap. */
 function blockEdgesOf(timeS: Float64Array, gapEnds: readonly number[]): Int32Array {
-  const durationS = timeS[timeS.length - 1] - timeS[0];
-  const blockS = Math.max(SHORTEST_BLOCK_S, durationS / MOST_BLOCKS);
+  const blockS = Math.max(SHORTEST_BLOCK_S, (timeS[timeS.length - 1] - timeS[0]) / MOST_BLOCKS);
   const gaps = new Set(gapEnds);
   const edges = [0];
   for (let i = 1; i < timeS.length; i++) {
@@ -135,12 +149,10 @@ function blockEdgesOf(timeS: Float64Array, gapEnds: readonly number[]): Int32Arr
   return Int32Array.from([...edges, timeS.length]);
 }
 
-/** Standard deviation of single readings, K, from the differences of neighbours, most of which the power did not cause. */
+/** Standard deviation of single readings, K, from the differences of neighbours, of which power causes the largest. */
 function noiseOf(values: Float64Array): number {
   const squares = new Float64Array(Math.max(1, values.length - 1));
   for (let i = 1; i < values.length; i++) squares[i - 1] = (values[i] - values[i - 1]) ** 2;
-  const middle = Math.sqrt(orderStatistic(squares.slice(), squares.length >> 1));
-  // Coarse steps make half of the differences 0: then the mean of all but the largest twentieth speaks.
   const cut = orderStatistic(squares, Math.floor(0.95 * (squares.length - 1)));
   let sum = 0;
   let count = 0;
@@ -149,24 +161,25 @@ function noiseOf(values: Float64Array): number {
     sum += square;
     count++;
   }
-  return Math.max((MAD_TO_STANDARD_DEVIATION * middle) / Math.SQRT2, Math.sqrt(sum / count / 2));
+  return Math.max(LEAST_READING_NOISE_K, Math.sqrt(sum / count / 2));
 }
 
 /**
- * What rounding to steps of q adds to a mean of readings with noise σ: with normal noise a bias of amplitude
- * (q/π) exp(−2 π² σ²/q²) that depends on where between two steps the temperature lies [WidrowKollar2008].
+ * What rounding to steps of q adds to a mean of readings with noise σ: a bias between ± (q/π) exp(−2π²σ²/q²) that
+ * depends on where between two steps the temperature lies [WidrowKollar2008].
  */
-function roundingOf(values: Float64Array, noiseK: number): number {
+function roundingOf(values: Float64Array, readingNoiseK: number): number {
   const quantum = quantumOf(values);
   if (quantum === undefined) return 0;
-  const variance = Math.max(0, noiseK ** 2 - quantum ** 2 / 12);
+  const variance = Math.max(0, readingNoiseK ** 2 - quantum ** 2 / 12);
   return (quantum / Math.PI / Math.SQRT2) * Math.exp((-2 * Math.PI ** 2 * variance) / quantum ** 2);
 }
 
 function meanOfEnd(timeS: Float64Array, values: Float64Array, spanS: number): number {
+  const endS = timeS[timeS.length - 1];
   let sum = 0;
   let count = 0;
-  for (let i = values.length - 1; i >= 0 && timeS[values.length - 1] - timeS[i] <= spanS; i--) {
+  for (let i = values.length - 1; i >= 0 && endS - timeS[i] <= spanS; i--) {
     sum += values[i];
     count++;
   }
