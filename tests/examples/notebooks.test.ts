@@ -151,7 +151,7 @@ describe('npm start', () => {
     expect(printedErrors).toBe('');
     expect(exitCode).toBe(0);
     expect(printed).toMatch(/^flat 41 mm.*: \d+ W$/m);
-    expect(printed).toMatch(/Open bench/);
+    expect(printed).toMatch(/Open bench: .*give\s+`--enclosure-rise` for the place/);
     const page = await readFile(join(folder, 'from-logs-to-a-cap.html'), 'utf8');
     expect(page).toContain('limitC: 85');
     expect(page).toContain('evening');
@@ -206,6 +206,21 @@ describe('npm start', () => {
     ['a folder', ['.', '--limit', '85', '--ambient', '23'], /this is a directory, not a log/],
     ['an empty log', ['empty.csv', '--limit', '85', '--ambient', '23'], /empty\.csv: .*empty/],
     ['a log without numbers', ['words.csv', '--limit', '85', '--ambient', '23'], /words\.csv: /],
+    [
+      'a log given twice',
+      ['evening.csv', './evening.csv', '--limit', '85', '--ambient', '23'],
+      /`logs` must be given once each/,
+    ],
+    [
+      'two columns for one role',
+      ['twofold.csv', '--limit', '85', '--ambient', '23'],
+      /^twofold\.csv: line 1, column 5: .*; add --column temperature=package_temperature_c with the one you mean$/,
+    ],
+    [
+      'an option without its value',
+      ['--limit', '--ambient', '23'],
+      /`--limit` must be followed by its value/,
+    ],
     ['an unknown option', ['--limt', '85'], /`--limt` must be one of the known options/],
     ['no limit', ['a.csv', '--ambient', '23'], /`--limit` must be given/],
     ['a negative confidence', ['--confidence=-1'], /`--confidence` must be a number above 0 and below 1/],
@@ -214,6 +229,9 @@ describe('npm start', () => {
     await writeFile(join(folder, 'empty.csv'), '');
     await writeFile(join(folder, 'words.csv'), 'dear,aunt,how\nare,you,all\n');
     await writeFile(join(folder, 'letter.html'), '<h1>Dear aunt</h1>');
+    const [header, ...rows] = loggedRun(95).trimEnd().split('\n');
+    const twofold = [`${header},die_b_temperature_c`, ...rows.map((row) => `${row},50`)].join('\n');
+    await writeFile(join(folder, 'twofold.csv'), `${twofold}\n`);
     const { exitCode, printedErrors, printed } = await start(args, folder);
     expect(exitCode).toBe(1);
     expect(printed).toBe('');
@@ -221,11 +239,34 @@ describe('npm start', () => {
     expect(printedErrors).not.toMatch(/\n\s+at /);
   });
 
+  it('names a cooler without a model and goes on with the others, whatever their names hold', async () => {
+    const hostile = `o'neil "<script>alert(1)<` + `script> $x \`ls\``;
+    const logs = [`${hostile}.csv`, 'stub.csv'];
+    await writeFile(join(folder, logs[0]!), loggedRun(95).replace('core_f', '</script><b>core_f'));
+    await writeFile(join(folder, 'stub.csv'), loggedRun(95).split('\n').slice(0, 4).join('\n'));
+    const conditions = { cooler: '</script><img src=x>', ambientC: 23 };
+    await writeFile(join(folder, `${hostile}.conditions.json`), JSON.stringify(conditions));
+    await writeFile(join(folder, 'stub.conditions.json'), '{ "cooler": "stub", "ambientC": 23 }');
+    const page = join(folder, 'hostile.html');
+    const { exitCode, printed, printedErrors } = await start(
+      [...logs, '--limit', '85', '--ambient', '23', '--out', page],
+      folder,
+    );
+    expect(printedErrors).toBe('');
+    expect(exitCode).toBe(0);
+    expect(printed).toMatch(/^<\/script><img src=x>: \d+ W$/m);
+    expect(printed).toMatch(/^stub: no model\. fitCooler: `runs` must be at least 20 samples/m);
+    const html = await readFile(page, 'utf8');
+    expect(html).not.toMatch(/<img src=x|<\/script><b>|<script>alert/);
+  });
+
   it('says of a limit below the room that no cap can hold it', async () => {
     const args = ['evening.csv', '--limit', '20', '--ambient', '25'];
     const { exitCode, printedErrors } = await start(args, folder);
     expect(exitCode).toBe(1);
-    expect(printedErrors).toMatch(/limitC.*above the room air of 25 °C/);
+    expect(printedErrors).toMatch(
+      /^npm start: `--limit` must be above the room air of 25 °C \(received 20\)/,
+    );
     expect(printedErrors).not.toMatch(/\n\s+at /);
   });
 

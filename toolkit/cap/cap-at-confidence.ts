@@ -5,6 +5,9 @@ import { orderStatistic } from '../numerics/order-statistic.js';
 import { powersAtLimit, type SteadyDraws, slopeAt, temperaturesAt } from './steady-draws.js';
 import { stepDown } from './step-down.js';
 
+/** Limits and rooms farther away than this are not suggested. */
+const FARTHEST_WAY_OUT_K = 50;
+
 /** The cap and what follows from the same draws. */
 export interface CapAtConfidence {
   readonly powerCapW: number;
@@ -112,17 +115,26 @@ function notFeasible(what: {
     unroundedCapW > 0
       ? `the largest that does is ${unroundedCapW.toFixed(1)} W, ${(lowestW - unroundedCapW).toFixed(1)} W short`
       : 'the air at the intake alone passes the limit';
+  // A way out that no silicon and no room offers is none.
+  const withinReach = excessK <= FARTHEST_WAY_OUT_K;
   const waysOut = [
-    `a limit of ${Number((scenario.limitC + excessK).toFixed(1))} °C`,
-    `room air ${excessK.toFixed(1)} K cooler`,
+    ...(withinReach
+      ? [
+          `a limit of ${Number((scenario.limitC + excessK).toFixed(1))} °C`,
+          `room air ${excessK.toFixed(1)} K cooler`,
+        ]
+      : []),
     ...(scenario.minCapW !== undefined && stepDown(unroundedCapW, scenario.stepW) > 0
       ? [`a lowest cap of ${stepDown(unroundedCapW, scenario.stepW)} W`]
+      : []),
+    ...(scenario.minCapW === undefined && unroundedCapW > 0
+      ? [`a step of ${Number(Math.min(1, unroundedCapW / 10).toPrecision(1))} W`]
       : []),
     ...(holding >= 0.01 ? [`a confidence of ${Math.floor(holding * 100) / 100}`] : []),
   ];
   return new NumericalError(
     `${caller}: no cap from ${lowestW} W up holds ${scenario.limitC} °C with ${percent(scenario.confidence)} confidence on '${cooler.label}': ${largest}; ` +
-      `nearest ways out, each alone: ${waysOut.join(', ')}, or a better cooler`,
+      `nearest ways out, each alone: ${[...waysOut, 'a better cooler'].join(', ').replace(/, a better cooler$/, ', or a better cooler')}`,
   );
 }
 

@@ -150,7 +150,7 @@ async function sizeOf(path: string): Promise<number> {
         code: 'directory',
         source: path,
         message: 'this is a directory, not a log',
-        remedy: 'give the path of one file, or all of its files to readRuns',
+        remedy: 'give the path of one file, or of all its files',
       },
     ]);
   }

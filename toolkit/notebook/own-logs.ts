@@ -1,6 +1,7 @@
 import { basename, dirname, join, relative } from 'node:path';
 import { ArgumentError } from '../errors.js';
 import { readRuns } from '../logs/read-run-node.js';
+import type { ParseRunOptions } from '../logs/parse-run.js';
 import type { Conditions, Run } from '../runs/run.js';
 
 /** What a decision needs to know of every log, and how to say it. */
@@ -33,8 +34,10 @@ export async function requireUsableLogs(
   paths: readonly string[],
   conditions: Conditions,
   typedIn: string,
+  howToRead: Pick<ParseRunOptions, 'columns' | 'units'> = {},
 ): Promise<readonly Run[]> {
-  const stated = await readRuns(paths);
+  requireDifferent(paths, typedIn);
+  const stated = await readRuns(paths, howToRead);
   for (const [index, run] of stated.entries())
     requireNoContradiction(run, conditions, inWords(paths[index]!, typedIn));
   const runs = stated.map((run): Run => ({ ...run, conditions: { ...run.conditions, ...conditions } }));
@@ -56,6 +59,19 @@ export async function requireUsableLogs(
       `  { ${gaps.map(({ example }) => example).join(', ')} }`,
       `or, where it is the same for all logs, add ${gaps.map(({ option }) => option).join(' ')}`,
     ].join('\n'),
+  });
+}
+
+/** A run that is counted twice makes every answer look surer than it is. */
+function requireDifferent(paths: readonly string[], typedIn: string): void {
+  const twice = paths.find((path, index) => paths.indexOf(path) !== index);
+  if (twice === undefined) return;
+  throw new ArgumentError({
+    caller: 'npm start',
+    argument: 'logs',
+    expected: 'given once each, since a run that counts twice makes the answer look surer than it is',
+    received: `${inWords(twice, typedIn)} twice`,
+    remedy: 'leave one of the two out',
   });
 }
 

@@ -19,7 +19,8 @@ import { openPage } from './open-page.js';
 import { requireUsableLogs } from './own-logs.js';
 import { pagePath, requireFreePlace } from './page-place.js';
 import { optionsKeptByNpm, parseStartOptions, type StartOptions, startHelp } from './start-options.js';
-import { withDemoChanges, withYourLogs } from './your-logs-cell.js';
+import { inTerminalWords } from './terminal-words.js';
+import { withDemoChanges, withYourLogs, type YourLogs } from './your-logs-cell.js';
 
 /** What the command needs from the place it runs in. */
 export interface Surroundings {
@@ -52,7 +53,7 @@ export async function runStart(args: readonly string[], surroundings: Surroundin
     return await decide(options, surroundings);
   } catch (error) {
     if (!(error instanceof Error) || !clearNames.has(error.name)) throw error;
-    surroundings.printError(error.message);
+    surroundings.printError(inTerminalWords(error.message, surroundings.typedIn));
     return 1;
   }
 }
@@ -72,13 +73,17 @@ async function decide(options: StartOptions, surroundings: Surroundings): Promis
   }).finally(() => kernel.stop());
   surroundings.progress?.('');
   if (execution.failure !== undefined) {
-    surroundings.printError(failureInWords(execution.failure));
+    const printed = printedBy(execution.notebook).trimEnd();
+    if (printed !== '') surroundings.printError(inTerminalWords(printed, surroundings.typedIn));
+    surroundings.printError(inTerminalWords(failureInWords(execution.failure), surroundings.typedIn));
     return 1;
   }
   const choices = choicesIn(execution.notebook);
   const { title, items } = reportOfNotebook(execution.notebook);
   await writeReport(page, [...answerFirst(choices), ...items], { title, subtitle: subtitleOf(options.logs) });
-  printDecision(choices, printedBy(execution.notebook), surroundings.print);
+  printDecision(choices, printedBy(execution.notebook), (line) =>
+    surroundings.print(inTerminalWords(line, surroundings.typedIn)),
+  );
   const durationS = (performance.now() - startMs) / 1000;
   surroundings.print(`Page with pictures, models and findings (${durationS.toFixed(0)} s): ${page}`);
   if (options.open && (await openPage(page))) surroundings.print('Opened in your browser.');
@@ -90,14 +95,16 @@ async function notebookFor(options: StartOptions, surroundings: Surroundings): P
   const notebook = parseNotebook(await readFile(notebookPath, 'utf8'), notebookPath);
   const question = questionOf(options);
   const conditions = conditionsOf(options);
+  const howToRead = readingOf(options);
   if (options.logs.length === 0)
-    return withDemoChanges(notebook, { question, whatTheLogsDoNotSay: conditions });
+    return withDemoChanges(notebook, { question, whatTheLogsDoNotSay: conditions, howToRead });
   const paths = options.logs.map((path) => resolve(surroundings.typedIn, path));
-  const runs = await requireUsableLogs(paths, conditions, surroundings.typedIn);
+  const runs = await requireUsableLogs(paths, conditions, surroundings.typedIn, howToRead);
   const defaultCapW = question.defaultCapW ?? commonDefaultCap(runs.map((run) => run.conditions.defaultCapW));
   return withYourLogs(notebook, {
     logs: options.logs.map((path) => path.replaceAll(sep, '/')),
     whatTheLogsDoNotSay: conditions,
+    howToRead,
     question: {
       limitC: Number.NaN,
       ambientC: Number.NaN,
@@ -126,6 +133,10 @@ function conditionsOf(options: StartOptions): Conditions {
     ...(processor === undefined ? {} : { processor }),
     ...(ambientDuringRunsC === undefined ? {} : { ambientC: ambientDuringRunsC }),
   };
+}
+
+function readingOf({ columns, units }: StartOptions): YourLogs['howToRead'] {
+  return { ...(columns === undefined ? {} : { columns }), ...(units === undefined ? {} : { units }) };
 }
 
 function requireNothingKeptByNpm(environment: Surroundings['environment']): void {
@@ -201,7 +212,7 @@ function printDecision(
     print(`${choice.cooler}: ${choice.powerCapW} W`);
     print(wrapped(choice.summary, '  '));
   }
-  if (printedByNotebook.trim() !== '') print(printedByNotebook.trimEnd());
+  for (const line of printedByNotebook.trimEnd().split('\n')) if (line !== '') print(line);
   // A caution that holds for every cooler is said once, not once per cooler.
   const all = new Set(choices.flatMap((choice) => choice.cautions));
   if (all.size === 0) return;

@@ -1,6 +1,7 @@
 import { parseArgs } from 'node:util';
 import type { UncertainInput } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
+import { COLUMN_ROLES, type ColumnChoice, type ColumnRole, type UnitChoice } from '../logs/columns.js';
 
 /** What `npm start` was asked to do. */
 export interface StartOptions {
@@ -16,6 +17,9 @@ export interface StartOptions {
   readonly cooler?: string;
   readonly processor?: string;
   readonly ambientDuringRunsC?: number;
+  /** Which column holds what, and in which unit, where headers leave it open. */
+  readonly columns?: ColumnChoice;
+  readonly units?: UnitChoice;
   readonly out?: string;
   readonly open: boolean;
   readonly help: boolean;
@@ -41,6 +45,11 @@ What the logs do not say themselves (a file run.conditions.json beside run.csv s
   --processor "twelve cores"
   --ambient-during-runs 22.5   air at the cooler's intake while the logs were taken, °C
 
+Where the headers of the logs leave it open (each may be given several times)
+  --column temperature="die A"   which column is the time, temperature, power, frequency, throughput, ambient,
+                         fanSpeed or voltage: its header, or its place counted from 0; false to leave it out
+  --unit temperature=°F  its unit
+
 The page
   --out page.html        where to write it; otherwise dist/reports/ for the demo, beside the first log for your own
   --no-open              do not open it
@@ -56,6 +65,8 @@ const names = {
   cooler: 'string',
   processor: 'string',
   'ambient-during-runs': 'string',
+  column: 'strings',
+  unit: 'strings',
   out: 'string',
   'no-open': 'boolean',
   help: 'boolean',
@@ -69,7 +80,7 @@ const names = {
  */
 export function parseStartOptions(args: readonly string[]): StartOptions {
   const { values, positionals } = parsed(args);
-  const { limit, ambient, confidence, step, cooler, processor, out } = values;
+  const { column, unit, limit, ambient, confidence, step, cooler, processor, out } = values;
   const rise = values['enclosure-rise'];
   const defaultCap = values['default-cap'];
   const ambientDuringRuns = values['ambient-during-runs'];
@@ -92,6 +103,8 @@ export function parseStartOptions(args: readonly string[]): StartOptions {
         }),
     ...(cooler === undefined ? {} : { cooler: textOf('cooler', cooler) }),
     ...(processor === undefined ? {} : { processor: textOf('processor', processor) }),
+    ...(column === undefined ? {} : { columns: choicesOf('column', column, columnOf) }),
+    ...(unit === undefined ? {} : { units: choicesOf('unit', unit, (text) => text) }),
     ...(out === undefined ? {} : { out: textOf('out', out) }),
     open: values['no-open'] !== true,
     help: values.help === true,
@@ -108,24 +121,55 @@ export function optionsKeptByNpm(environment: Readonly<Record<string, string | u
   );
 }
 
+interface ValueOf {
+  readonly string: string;
+  readonly strings: string[];
+  readonly boolean: boolean;
+}
+
 function parsed(args: readonly string[]): {
-  values: { [Name in keyof typeof names]?: (typeof names)[Name] extends 'boolean' ? boolean : string };
+  values: { [Name in keyof typeof names]?: ValueOf[(typeof names)[Name]] };
   positionals: string[];
 } {
-  const options = Object.fromEntries(Object.entries(names).map(([name, type]) => [name, { type }]));
+  const options = Object.fromEntries(
+    Object.entries(names).map(([name, type]) => [
+      name,
+      type === 'strings' ? { type: 'string' as const, multiple: true } : { type },
+    ]),
+  );
   try {
     return parseArgs({ args: [...args], options, allowPositionals: true }) as ReturnType<typeof parsed>;
   } catch (error) {
-    const name = args.find((arg) => arg.startsWith('--') && !(arg.slice(2).split('=')[0]! in names));
-    const message = error instanceof Error ? error.message : String(error);
-    throw new ArgumentError({
-      caller: 'npm start',
-      argument: name ?? 'options',
-      expected: name === undefined ? 'written as --name value' : 'one of the known options',
-      received: name === undefined ? message : name,
-      remedy: name === undefined ? seeHelp : `${nearest(name)}${seeHelp}`,
-    });
+    throw optionProblem(args, error instanceof Error ? error.message : String(error));
   }
+}
+
+/** What is wrong with the options, by name, in place of the parser's own words. */
+function optionProblem(args: readonly string[], message: string): ArgumentError {
+  const caller = 'npm start';
+  const unknown = args.find((arg) => /^--?[a-z]/i.test(arg) && !(arg.slice(2).split('=')[0]! in names));
+  if (unknown !== undefined)
+    return new ArgumentError({
+      caller,
+      argument: unknown,
+      expected: 'one of the known options',
+      received: unknown,
+      remedy: `${nearest(unknown)}${seeHelp}`,
+    });
+  const name = /'--([\w-]+)/.exec(message)?.[1] ?? 'options';
+  const where = { caller, argument: `--${name}` };
+  if (name === 'no-open' || name === 'help')
+    return new ArgumentError({ ...where, expected: 'written without a value', received: 'one' });
+  const next = args[args.indexOf(`--${name}`) + 1];
+  const isNegative = next !== undefined && /^-\d/.test(next);
+  return new ArgumentError({
+    ...where,
+    expected: 'followed by its value',
+    received: next ?? 'nothing',
+    remedy: isNegative
+      ? `write a negative number as --${name}=${next}`
+      : `for example --${name} ${examples[name] ?? '1'}`,
+  });
 }
 
 const seeHelp = 'npm start -- --help lists them';
@@ -185,7 +229,40 @@ function numberOf(name: string, text: string, bounds: Bounds): number {
   });
 }
 
+/** `temperature=die A`, any number of times, as one object. */
+function choicesOf<Value>(
+  name: 'column' | 'unit',
+  texts: readonly string[],
+  read: (text: string) => Value,
+): Readonly<Partial<Record<ColumnRole, Value>>> {
+  const roles: readonly string[] = COLUMN_ROLES;
+  return Object.fromEntries(
+    texts.map((text) => {
+      const [role = '', ...rest] = text.split('=');
+      const value = rest.join('=').trim();
+      if (roles.includes(role) && value !== '') return [role, read(value)];
+      throw new ArgumentError({
+        caller: 'npm start',
+        argument: `--${name}`,
+        expected: `${name === 'column' ? 'ROLE=HEADER' : 'ROLE=UNIT'} with a role among ${roles.join(', ')}`,
+        received: text,
+        remedy: `for example --${name} ${examples[name]}`,
+      });
+    }),
+  );
+}
+
+function columnOf(text: string): string | number | false {
+  if (text === 'false') return false;
+  return /^\d+$/.test(text) ? Number(text) : text;
+}
+
 const examples: Readonly<Record<string, string>> = {
+  cooler: '"tower 88 mm"',
+  processor: '"twelve cores"',
+  out: 'page.html',
+  column: 'temperature="die A"',
+  unit: 'temperature=°F',
   limit: '85',
   ambient: '23',
   'enclosure-rise': '9',

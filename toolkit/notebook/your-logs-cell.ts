@@ -1,5 +1,6 @@
 import type { CapScenario } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
+import type { ParseRunOptions } from '../logs/parse-run.js';
 import type { Conditions } from '../runs/run.js';
 import type { Notebook } from './notebook-file.js';
 
@@ -9,12 +10,14 @@ export const yourLogsTag = 'your-logs';
 /** Tag of cells that tell of the demo and have no place beside a person's own logs. */
 export const demoOnlyTag = 'demo-only';
 
-/** What that cell says: the three constants every following cell builds on. */
+/** What that cell says: the constants every following cell builds on. */
 export interface YourLogs {
   /** Paths from the folder the kernel works in, or absolute. */
   readonly logs: readonly string[];
   /** For what neither the logs nor the files beside them say. */
   readonly whatTheLogsDoNotSay: Conditions;
+  /** Columns and units, where headers leave them open. */
+  readonly howToRead: Pick<ParseRunOptions, 'columns' | 'units'>;
   readonly question: CapScenario;
 }
 
@@ -26,6 +29,7 @@ export function yourLogsCode(input: YourLogs): string {
     ...input.logs.map((path) => `  ${JSON.stringify(path)},`),
     '];',
     `const whatTheLogsDoNotSay: kpw.Conditions = ${literal(input.whatTheLogsDoNotSay)};`,
+    `const howToRead: kpw.ParseRunOptions = ${literal(input.howToRead)};`,
     `const question: kpw.CapScenario = ${literal(input.question)};`,
   ].join('\n');
 }
@@ -39,7 +43,7 @@ export function withYourLogs(notebook: Notebook, input: YourLogs): Notebook {
 /** The notebook on its own logs, with the fields of the question that were asked for changed. */
 export function withDemoChanges(
   notebook: Notebook,
-  changes: { readonly question: Partial<CapScenario>; readonly whatTheLogsDoNotSay: Conditions },
+  changes: Partial<Omit<YourLogs, 'logs' | 'question'>> & { readonly question: Partial<CapScenario> },
 ): Notebook {
   const lines = Object.entries(changes)
     .filter(([, fields]) => Object.keys(fields).length > 0)

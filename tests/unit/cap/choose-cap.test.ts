@@ -158,6 +158,13 @@ describe('data that cannot carry a cap', () => {
       );
   });
 
+  test('a step above the largest cap is to be finer; limits far from any are not suggested', () => {
+    const coarse = { limitC: 85, ambientC: 25, stepW: 500 };
+    expect(() => chooseCap(plainCooler(), plainCurve(), coarse)).toThrow(
+      /the largest that does is 120\.0 W, 380\.0 W short; nearest ways out, each alone: a step of 1 W, or a better cooler$/,
+    );
+  });
+
   test('air that passes the limit by itself, and a step between two bounds, are named', () => {
     const hot = { limitC: 40, ambientC: 30, enclosure: { riseK: 15 } };
     expect(() => chooseCap(plainCooler(), plainCurve(), hot)).toThrow(

@@ -91,7 +91,7 @@ describe('readRun', () => {
   it('refuses a directory and a file that is not there', async () => {
     await mkdir(join(folder, 'logs.csv'));
     await expect(readRun(join(folder, 'logs.csv'))).rejects.toThrow(
-      `${join(folder, 'logs.csv')}: this is a directory, not a log; give the path of one file, or all of its files to readRuns`,
+      `${join(folder, 'logs.csv')}: this is a directory, not a log; give the path of one file, or of all its files`,
     );
     await expect(readRun(join(folder, 'none.csv'))).rejects.toThrow(
       `${join(folder, 'none.csv')}: there is no such file; check the path of the log; it is looked for from ${process.cwd()}`,

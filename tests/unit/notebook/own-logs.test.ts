@@ -54,6 +54,19 @@ describe('requireUsableLogs', () => {
     );
   });
 
+  it('refuses a log that is given twice', async () => {
+    await expect(
+      requireUsableLogs([path('b.csv'), path('a.csv'), path('b.csv')], {}, folder),
+    ).rejects.toThrow(/`logs` must be given once each, .*\(received "b\.csv twice"\); leave one/);
+  });
+
+  it('reads columns and units as it is told', async () => {
+    const options = { cooler: 'flat 41 mm', ambientC: 23 };
+    const howToRead = { columns: { frequency: false } } as const;
+    const [run] = await requireUsableLogs([path('a.csv')], options, folder, howToRead);
+    expect(run?.frequencyMHz).toBeUndefined();
+  });
+
   it('names every file that cannot be read', async () => {
     await expect(requireUsableLogs([path('no.csv'), folder], {}, folder)).rejects.toThrow(
       /no\.csv: there is no such file[\s\S]*this is a directory/,

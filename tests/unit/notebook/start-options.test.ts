@@ -36,6 +36,16 @@ describe('parseStartOptions', () => {
     });
   });
 
+  it('takes columns and units of the logs, each as often as needed', () => {
+    const args = 'a.csv|--limit=85|--ambient=23|--column|temperature=die = "A"|--column=power=3';
+    expect(
+      parseStartOptions([...args.split('|'), '--column', 'frequency=false', '--unit', 'temperature=°F']),
+    ).toMatchObject({
+      columns: { temperature: 'die = "A"', power: 3, frequency: false },
+      units: { temperature: '°F' },
+    });
+  });
+
   it('takes a range for what can be anywhere between', () => {
     const options = parseStartOptions([
       'a.csv',
@@ -67,7 +77,20 @@ describe('parseStartOptions', () => {
     [['--cooler', ' '], /`--cooler` must be a name/],
     [['--limt', '85'], /`--limt` must be one of the known options .*perhaps --limit; npm start -- --help/],
     [['--colour'], /`--colour` must be one of the known options .*--help/],
-    [['--limit'], /must be written as --name value .*--help/],
+    [['--limit'], /`--limit` must be followed by its value \(received "nothing"\); for example --limit 85/],
+    [
+      ['--limit', '--ambient', '23'],
+      /`--limit` must be followed by its value \(received "--ambient"\); for example --limit 85/,
+    ],
+    [['--limit', '-5'], /`--limit` must be followed by its value .*write a negative number as --limit=-5/],
+    [['--cooler'], /`--cooler` must be followed by its value .*--cooler "tower 88 mm"/],
+    [['--no-open=yes'], /`--no-open` must be written without a value/],
+    [['-x'], /`-x` must be one of the known options/],
+    [
+      ['--column', 'heat=die A'],
+      /`--column` must be ROLE=HEADER with a role among time, temperature, .*; for example --column temperature="die A"/,
+    ],
+    [['--unit', 'temperature'], /`--unit` must be ROLE=UNIT .*for example --unit temperature=°F/],
   ])('refuses %j with the remedy', (args, message) => {
     expect(() => parseStartOptions(args)).toThrow(message);
   });
@@ -87,6 +110,8 @@ describe('parseStartOptions', () => {
       'cooler',
       'processor',
       'ambient-during-runs',
+      'column',
+      'unit',
       'out',
       'no-open',
       'help',

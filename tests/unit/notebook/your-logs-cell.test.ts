@@ -19,6 +19,7 @@ describe('the your-logs cell', () => {
       yourLogsCode({
         logs: ['../my-logs/a.csv', '/elsewhere/"b".csv'],
         whatTheLogsDoNotSay: { cooler: 'tower 88 mm', ambientC: 22.5 },
+        howToRead: { columns: { temperature: 'die "A"', frequency: false } },
         question: { limitC: 85, ambientC: { low: 20, high: 26 }, enclosure: { riseK: 9 } },
       }),
     ).toBe(
@@ -31,6 +32,9 @@ describe('the your-logs cell', () => {
         'const whatTheLogsDoNotSay: kpw.Conditions = {',
         '  cooler: "tower 88 mm",',
         '  ambientC: 22.5,',
+        '};',
+        'const howToRead: kpw.ParseRunOptions = {',
+        '  columns: { temperature: "die \\"A\\"", frequency: false },',
         '};',
         'const question: kpw.CapScenario = {',
         '  limitC: 85,',
@@ -45,6 +49,7 @@ describe('the your-logs cell', () => {
     const changed = withYourLogs(notebook, {
       logs: [],
       whatTheLogsDoNotSay: {},
+      howToRead: {},
       question: { limitC: 85, ambientC: 23 },
     });
     expect(changed.cells.map((cell) => cell === notebook.cells[changed.cells.indexOf(cell)])).toEqual([

@@ -1,0 +1,44 @@
+/** Code's names for what the command calls by an option. */
+const optionOf: Readonly<Record<string, string>> = {
+  'enclosure: { riseK }': '--enclosure-rise',
+  'scenario.limitC': '--limit',
+  'scenario.ambientC': '--ambient',
+  'scenario.enclosure.riseK': '--enclosure-rise',
+  'scenario.confidence': '--confidence',
+  'scenario.stepW': '--step',
+  stepW: '--step',
+  'scenario.defaultCapW': '--default-cap',
+};
+
+/** An object of code: braces around names with quoted texts, numbers, false or an ellipsis. */
+const choice = /(write )?(?:the option )?(columns|units): \{ ((?:'(?:\\.|[^'\\])*'|[^'}])*) \}/g;
+const entry = /(\w+): (?:'((?:\\.|[^'\\])*)'|(\d+|false|…))/g;
+
+/** A message meant for people who write code, in the words of the command: its options, and paths as typed. */
+export function inTerminalWords(text: string, typedIn: string): string {
+  return text
+    .replaceAll(
+      /`([\w.]+?|enclosure: \{ riseK \})(?:\.(low|high|mean|standardDeviation))?`/g,
+      (all, name) => {
+        const option = optionOf[name as string];
+        return option === undefined ? all : `\`${option}\``;
+      },
+    )
+    .replaceAll(/\bchooseCap: (?=`--)/g, 'npm start: ')
+    .replaceAll(/\bno cap\. chooseCap: /g, 'no cap: ')
+    .replaceAll('options.columns.frequency when reading the log', '--column frequency=HEADER')
+    .replaceAll(choice, (_, write: string | undefined, kind: string, entries: string) => {
+      const options = [...entries.matchAll(entry)].map(([, role, quoted, bare]) => {
+        const value = quoted?.replaceAll(/\\(.)/g, '$1') ?? bare?.replace('…', 'HEADER');
+        return `--${kind === 'columns' ? 'column' : 'unit'} ${shellWord(`${role}=${value}`)}`;
+      });
+      return `${write === undefined ? '' : 'add '}${options.join(' ')}`;
+    })
+    .replaceAll(/, or (\w+): false to leave it out/g, ', or --column $1=false to leave it out')
+    .replaceAll(`${typedIn.replace(/[/\\]$/, '')}/`, '');
+}
+
+/** As a shell takes it for one word. */
+function shellWord(text: string): string {
+  return /^[\w=.,:%°/-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`;
+}
