@@ -25,6 +25,7 @@ export { figureOfPowerCurve } from './figures/figure-of-power-curve.js';
 export type { FigureOfRunOptions } from './figures/figure-of-run.js';
 export { figureOfRun } from './figures/figure-of-run.js';
 export { figureOfStepResponse } from './figures/figure-of-step-response.js';
+export { figureOfStructureFunction } from './figures/figure-of-structure-function.js';
 export { figureTemplate } from './figures/template.js';
 export type { ColumnChoice, ColumnRole, UnitChoice } from './logs/columns.js';
 export type { ConditionName } from './logs/conditions.js';
@@ -59,10 +60,13 @@ export {
   studentTCdf,
   studentTQuantile,
 } from './numerics/distributions.js';
+export type { VariancePart } from './numerics/effective-degrees-of-freedom.js';
+export { effectiveDegreesOfFreedom } from './numerics/effective-degrees-of-freedom.js';
 export type { Estimate, EstimatedNumber, UnavailableNumber, UnavailableReason } from './numerics/estimate.js';
 export type { EstimatedOptions } from './numerics/estimates.js';
 export { estimated, requireValue, unavailable } from './numerics/estimates.js';
 export { formatEstimate, formatNumber, formatValue } from './numerics/format-estimate.js';
+export { holmAdjustedPValues } from './numerics/holm.js';
 export type { InformationCriterionInput } from './numerics/information-criterion.js';
 export { aicc, akaikeWeights } from './numerics/information-criterion.js';
 export type {
@@ -129,6 +133,9 @@ export type { RunGroup } from './runs/select-runs.js';
 export { groupRuns } from './runs/select-runs.js';
 export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/steady-window.js';
 export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/steady-window.js';
+export type { CompareCoolersOptions } from './thermal/compare-coolers.js';
+export { COMPARE_COOLERS_DEFAULTS, compareCoolers } from './thermal/compare-coolers.js';
+export type { ComparedCooler, CoolerComparison, CoolerPair } from './thermal/cooler-comparison.js';
 export type { SteadyPoint, SteadyPointsOptions } from './thermal/cooler-from-steady-points.js';
 export { coolerFromSteadyPoints, STEADY_POINT_UNCERTAINTY_K } from './thermal/cooler-from-steady-points.js';
 export type {
@@ -150,8 +157,14 @@ export type { TemperatureSimulation } from './thermal/simulate.js';
 export { simulateTemperature } from './thermal/simulate.js';
 export type { LadderSimulation } from './thermal/simulate-ladder.js';
 export { simulateLadder } from './thermal/simulate-ladder.js';
+export type { StageRange, StageRow } from './thermal/stage-table.js';
+export { STAGE_RANGES, stageTable } from './thermal/stage-table.js';
 export type { SteadyScenario } from './thermal/steady-temperature.js';
 export { resistanceAt, steadyTemperature } from './thermal/steady-temperature.js';
+export type { StepResponse, StepResponseOptions } from './thermal/step-response.js';
+export { stepResponse } from './thermal/step-response.js';
+export type { RungIntervals, StructureFunction } from './thermal/structure-function.js';
+export { structureFunction } from './thermal/structure-function.js';
 export type { SuffixMeaning } from './units/suffixes.js';
 export { UNIT_SUFFIXES } from './units/suffixes.js';
 export type { UnitPair } from './units/units.js';

@@ -12,6 +12,7 @@ const FILES_WITHOUT_UNITS: Readonly<Record<string, string>> = {
 
 /** Public numeric fields without a unit in their name, each with the reason; reviewed one by one. */
 const PLAIN_NUMBERS: Readonly<Record<string, string>> = {
+  adjustedPValue: 'probability',
   aicc: 'corrected Akaike criterion, a plain number',
   chanceOfPassingLimit: 'probability',
   column: 'position in the log, 1-based',
@@ -28,7 +29,9 @@ const PLAIN_NUMBERS: Readonly<Record<string, string>> = {
   matrix: 'covariance in the units of the parameters named beside it',
   mean: 'in the unit of the field that holds it',
   mountFactor: 'ratio of resistances',
+  places: 'positions in a ranking, 1-based',
   powerShares: 'shares of the power',
+  pValue: 'probability',
   rows: 'cells of a table, units in its head',
   samplesPerIndependentSample: 'ratio of counts',
   seed: 'of random numbers',

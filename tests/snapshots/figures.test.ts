@@ -6,8 +6,15 @@ import { figureOfFit } from '../../toolkit/figures/figure-of-fit.js';
 import { figureOfPowerCurve } from '../../toolkit/figures/figure-of-power-curve.js';
 import { figureOfRun } from '../../toolkit/figures/figure-of-run.js';
 import { figureOfStepResponse } from '../../toolkit/figures/figure-of-step-response.js';
+import { figureOfStructureFunction } from '../../toolkit/figures/figure-of-structure-function.js';
 import { figureTemplate } from '../../toolkit/figures/template.js';
-import { capChoice, coolerModel, drawerRun, powerCurve } from '../unit/figures/puppet-theatre.js';
+import {
+  capChoice,
+  coolerModel,
+  drawerRun,
+  powerCurve,
+  theatreComparison,
+} from '../unit/figures/puppet-theatre.js';
 
 /**
  * The figure as JSON, one value per line, every number to four significant digits: what a reader can see. The
@@ -35,6 +42,7 @@ const figures: Readonly<Record<string, () => Figure>> = {
   'figure-of-run': () => figureOfRun(run),
   'figure-of-fit': () => figureOfFit(run, coolerModel()),
   'figure-of-step-response': () => figureOfStepResponse(coolerModel()),
+  'figure-of-structure-function': () => figureOfStructureFunction(coolerModel()),
   'figure-of-power-curve': () => figureOfPowerCurve(powerCurve()),
   'figure-of-cap-choice': () => figureOfCapChoice(capChoice(), { place: 'in the drawer' }),
   'figure-of-comparison-caps': () =>
@@ -45,6 +53,7 @@ const figures: Readonly<Record<string, () => Figure>> = {
     ]),
   'figure-of-comparison-resistances': () =>
     figureOfComparison([coolerModel(), coolerModel({ cooler: 'Loop 140 mm', resistanceKPerW: 0.31 })]),
+  'figure-of-comparison-coolers': () => figureOfComparison(theatreComparison()),
 };
 
 describe('figures as they were last looked at', () => {

@@ -1,7 +1,9 @@
 import type { CapChoice } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
+import { requireValue } from '../numerics/estimates.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
+import type { CoolerComparison } from '../thermal/cooler-comparison.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { Figure, IntervalBars, Trace } from './figure.js';
 import { shortened } from './figure-text.js';
@@ -20,10 +22,12 @@ const longestName = 30;
  *
  * For caps the bar spans the caps at which the 95 % band of the steady temperature meets the limit: left of it
  * the limit holds almost surely, right of it almost never. The default cap is drawn where the choices name one.
- * Resistances come with the interval of the fit, and the picture says whether the spread from mount to mount is
- * in it.
+ * Resistances of models come with the interval of the fit, and the picture says whether the spread from mount to mount is
+ * in it. Those of a comparison hold the spread between mounts, and each row says which places the
+ * cooler can have: coolers that share a place are not told apart.
  *
- * @param results - what `chooseCap` or `fitCooler` returned, one per cooler; at least one, all of one kind
+ * @param results - what `chooseCap` or `fitCooler` returned, one per cooler, at least one, all of one kind; or what
+ * `compareCoolers` returned
  * @returns a figure with one row per cooler, the best on top
  * @throws ArgumentError if there is no result, or the kinds are mixed
  * @example
@@ -34,7 +38,10 @@ const longestName = 30;
  * figureOfComparison([cooler]).layout.xaxis?.title?.text; // => 'Thermal resistance, die to intake air, K/W'
  * figureOfComparison([]); // => throws /at least one/
  */
-export function figureOfComparison(results: readonly CapChoice[] | readonly CoolerModel[]): Figure {
+export function figureOfComparison(
+  results: readonly CapChoice[] | readonly CoolerModel[] | CoolerComparison,
+): Figure {
+  if ('kind' in results) return comparisonOfCoolers(results);
   if (results.length === 0) {
     throw new ArgumentError({
       caller: 'figureOfComparison',
@@ -122,6 +129,30 @@ function comparisonOfResistances(models: readonly CoolerModel[]): Figure {
     labels: sorted.map(
       (model) => `${formatEstimate(model.thermalResistanceKPerW, 'K/W')} at ${atPower(model)}`,
     ),
+    least: 0.1,
+  });
+}
+
+function comparisonOfCoolers(comparison: CoolerComparison): Figure {
+  const { powerW, mountAllowanceFraction } = comparison;
+  // Rows are counted from the bottom, so the best comes last.
+  const coolers = comparison.coolers.toReversed();
+  const allowed = coolers.some((cooler) => cooler.mountSpreadSource === 'allowed');
+  const spread = allowed
+    ? `, ${formatNumber(100 * mountAllowanceFraction)} % (one standard deviation) where one mount was logged`
+    : '';
+  return dotRows({
+    title: comparison.summary.replace(/\.$/, ''),
+    subtitle: `Bar: 95 % interval of each cooler with the spread between its mounts${spread}. Places at ${formatNumber(100 * comparison.confidence)} % confidence together.${coolers.some((cooler) => isExtrapolated(cooler.thermalResistanceKPerW)) ? ' *Extrapolated.' : ''}`,
+    xTitle: `Thermal resistance at ${formatNumber(powerW, 'W')}, die to intake air, K/W`,
+    unit: 'K/W',
+    names: coolers.map((cooler) => shortened(cooler.label, longestName)),
+    values: coolers.map((cooler) => requireValue(cooler.thermalResistanceKPerW)),
+    bars: coolers.map((cooler) => intervalOf(cooler.thermalResistanceKPerW)),
+    labels: coolers.map(({ thermalResistanceKPerW, places: [best, worst] }) => {
+      const resistance = formatEstimate(thermalResistanceKPerW, 'K/W').replace(' (extrapolated)', '*');
+      return `${resistance}, ${best === worst ? `place ${best}` : `places ${best} to ${worst}`}`;
+    }),
     least: 0.1,
   });
 }

@@ -1,21 +1,23 @@
 import { ArgumentError } from '../errors.js';
-import { formatEstimate, formatNumber, formatValue } from '../numerics/format-estimate.js';
+import { formatEstimate, formatValue } from '../numerics/format-estimate.js';
 import type { EstimatedNumber } from '../numerics/estimate.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
+import { stepResponse } from '../thermal/step-response.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
+import { logTicks } from './log-ticks.js';
 import { lightPalette } from './palette.js';
-import { type PanelLabel, panelFigure } from './panels.js';
+import { bandOutline, type PanelLabel, panelFigure } from './panels.js';
 import { light } from './thinned.js';
 
-const { quiet, blue } = lightPalette;
+const { quiet, blue, blueBand } = lightPalette;
 const pointCount = 160;
 
 /**
  * How a cooler warms after a step of one watt, over the logarithm of time, with its time constants.
  *
- * T(t) = Σ rₖ (1 − exp(−t/τₖ)), the pole form of the model; without the sensor's lag. The bar at the right is the
- * 95 % interval of the total resistance.
+ * Zth(t) = Σ rₖ (1 − exp(−t/τₖ)) with its 95 % band, as in `stepResponse`; without the sensor's lag. The bar at the right
+ * is the 95 % interval of the total resistance.
  *
  * @param model - a model from `fitCooler` whose stages are identified
  * @returns a figure with one panel; time in s along the bottom, rise per watt in K/W
@@ -54,9 +56,12 @@ export function figureOfStepResponse(model: CoolerModel): Figure {
     { length: pointCount },
     (_, i) => startS * (endS / startS) ** (i / (pointCount - 1)),
   );
-  const riseAt = (t: number): number =>
-    known.reduce((sum, stage) => sum + stage.resistanceKPerW * -Math.expm1(-t / stage.tauS), 0);
-  const rise = timeS.map(riseAt);
+  const response = stepResponse(model, { timeS });
+  const riseAt = (t: number): number => stepResponse(model, { timeS: [t] }).risePerPowerKPerW[0]!;
+  const outline =
+    response.lowKPerW === undefined || response.highKPerW === undefined
+      ? undefined
+      : bandOutline(timeS, response.lowKPerW, response.highKPerW);
   const total = known.reduce((sum, stage) => sum + stage.resistanceKPerW, 0);
   const interval =
     model.thermalResistanceKPerW.kind === 'estimated' ? model.thermalResistanceKPerW : undefined;
@@ -79,11 +84,11 @@ export function figureOfStepResponse(model: CoolerModel): Figure {
   }`;
   return panelFigure({
     title,
-    subtitle: `Time constants ${timeConstants}. Bars: 95 % intervals.`,
+    subtitle: `Time constants ${timeConstants}. ${outline === undefined ? 'Bars' : 'Band and bars'}: 95 % intervals.`,
     description: `Time constants: ${timeConstants}.`,
     xTitle: 'Time since the step, s',
     xRange,
-    xAxis: { type: 'log', ...wholeDecades(xRange) },
+    xAxis: { type: 'log', ...logTicks(xRange) },
     heightPx: 320,
     panels: [
       {
@@ -91,12 +96,27 @@ export function figureOfStepResponse(model: CoolerModel): Figure {
         weight: 1,
         range: [0, top],
         traces: [
+          ...(outline === undefined
+            ? []
+            : [
+                {
+                  type: 'scatter' as const,
+                  mode: 'lines' as const,
+                  name: '95 % band',
+                  x: outline.x.map(light),
+                  y: outline.y.map(light),
+                  line: { width: 0, color: blue },
+                  fill: 'toself' as const,
+                  fillcolor: blueBand,
+                  hoverinfo: 'skip' as const,
+                },
+              ]),
           {
             type: 'scatter',
             mode: 'lines',
             name: 'step response',
             x: timeS.map(light),
-            y: rise.map(light),
+            y: response.risePerPowerKPerW.map(light),
             line: { color: blue, width: 2.4, simplify: false },
             hovertemplate: '%{x:.3g} s: %{y:.3f} K/W<extra></extra>',
           },
@@ -155,15 +175,4 @@ export function figureOfStepResponse(model: CoolerModel): Figure {
 
 function isEstimated(estimate: CoolerModel['thermalResistanceKPerW']): estimate is EstimatedNumber {
   return estimate.kind === 'estimated';
-}
-
-/** Ticks at 1, 10, 100 …, written out in s. */
-function wholeDecades(range: readonly [number, number]): {
-  readonly tickvals: readonly number[];
-  readonly ticktext: readonly string[];
-} {
-  const tickvals: number[] = [];
-  for (let decade = Math.ceil(range[0]); decade <= Math.floor(range[1]); decade++)
-    tickvals.push(10 ** decade);
-  return { tickvals, ticktext: tickvals.map((value) => formatNumber(value)) };
 }

@@ -1,5 +1,6 @@
 import type { Annotation, Axis, Figure, Shape, Trace } from './figure.js';
 import { literal, titleBlock } from './figure-text.js';
+import { logTicks } from './log-ticks.js';
 import { lightPalette } from './palette.js';
 import { figureConfig, figureTemplate } from './template.js';
 
@@ -15,8 +16,10 @@ export interface Panel {
   readonly yTitle: string;
   /** Share of the height. */
   readonly weight: number;
-  /** Lowest and highest value shown. */
+  /** Lowest and highest value shown; their logarithms to base 10 on a logarithmic scale, as of all labels. */
   readonly range: readonly [number, number];
+  /** Default: linear. */
+  readonly scale?: 'log';
   /** Traces without axis names; these are set here. */
   readonly traces: readonly Trace[];
   readonly endLabels?: readonly EndLabel[];
@@ -91,13 +94,16 @@ export function panelFigure(parts: PanelFigure): Figure {
       domain,
       range: panel.range,
       ...(index === 0 ? {} : { anchor: 'x' }),
-      ...(panel.rows === undefined
-        ? { nticks: Math.max(3, Math.round(((domain[1] - domain[0]) * plotHeightPx) / 34)) }
-        : {
-            tickvals: panel.rows.map((_, row) => row),
-            ticktext: panel.rows.map(literal),
-            showgrid: false,
-          }),
+      ...(panel.scale === 'log' ? { type: 'log' as const, ...logTicks(panel.range) } : {}),
+      ...(panel.scale === 'log'
+        ? {}
+        : panel.rows === undefined
+          ? { nticks: Math.max(3, Math.round(((domain[1] - domain[0]) * plotHeightPx) / 34)) }
+          : {
+              tickvals: panel.rows.map((_, row) => row),
+              ticktext: panel.rows.map(literal),
+              showgrid: false,
+            }),
     };
     for (const trace of panel.traces) traces.push({ ...trace, xaxis: 'x', yaxis: yref });
     for (const shape of panel.shapes ?? []) {

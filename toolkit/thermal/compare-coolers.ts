@@ -26,7 +26,12 @@ export interface CompareCoolersOptions {
   readonly confidence?: number;
 }
 
-/** Defaults of `CompareCoolersOptions`. */
+/**
+ * Defaults of `CompareCoolersOptions`.
+ *
+ * @example
+ * COMPARE_COOLERS_DEFAULTS; // => ({ mountAllowanceFraction: 0.025, confidence: 0.95 })
+ */
 export const COMPARE_COOLERS_DEFAULTS: {
   readonly mountAllowanceFraction: number;
   readonly confidence: number;
@@ -67,7 +72,7 @@ export const COMPARE_COOLERS_DEFAULTS: {
  * );
  * ranking; // => [['tower 88 mm'], ['flat 58 mm', 'flat 41 mm']]
  * pairs[0].verdict; // => 'not told apart'
- * pairs[0].moreMountsOfEachCount; // => 4
+ * pairs[0].moreMountsOfEachCount; // => 5
  */
 export function compareCoolers(
   models: readonly CoolerModel[],

@@ -60,7 +60,7 @@ export interface StageRow {
  *   { timeS, powerW: timeS.map((t) => (t === 0 ? 0 : 80)), temperatureC: timeS.map((t) => 22 + 40 * (1 - Math.exp(-t / 60))) },
  *   { label: 'step', conditions: { ambientC: 22 } },
  * );
- * stageTable(fitCooler(run, { stageCount: 1 })).map((row) => row.name); // => ['die side to fins']
+ * stageTable(fitCooler(run, { stageCount: 1, powerExponent: 0 })).map((row) => row.name); // => ['die side to fins']
  */
 export function stageTable(model: CoolerModel): StageRow[] {
   const { timeConstantsS, resistancesKPerW } = requireStages(model, 'stageTable');

@@ -44,7 +44,7 @@ export interface StepResponse {
  *   { timeS, powerW: timeS.map((t) => (t === 0 ? 0 : 80)), temperatureC: timeS.map((t) => 22 + 40 * (1 - Math.exp(-t / 60))) },
  *   { label: 'step', conditions: { ambientC: 22 } },
  * );
- * stepResponse(fitCooler(run), { timeS: [0, 60, 1e5] }).risePerPowerKPerW; // => [0, 0.31606, 0.5] within 1e-3
+ * stepResponse(fitCooler(run, { powerExponent: 0 }), { timeS: [0, 60, 1e5] }).risePerPowerKPerW; // => [0, 0.31606, 0.5] within 1e-3
  */
 export function stepResponse(model: CoolerModel, options: StepResponseOptions): StepResponse {
   const caller = 'stepResponse';

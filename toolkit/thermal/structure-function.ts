@@ -46,7 +46,7 @@ export interface StructureFunction {
  *   { timeS, powerW: timeS.map((t) => (t === 0 ? 0 : 80)), temperatureC: timeS.map((t) => 22 + 40 * (1 - Math.exp(-t / 60))) },
  *   { label: 'step', conditions: { ambientC: 22 } },
  * );
- * const { cumulativeHeatCapacityJPerK } = structureFunction(fitCooler(run, { stageCount: 1 }));
+ * const { cumulativeHeatCapacityJPerK } = structureFunction(fitCooler(run, { stageCount: 1, powerExponent: 0 }));
  * cumulativeHeatCapacityJPerK; // => [120] within 0.1
  */
 export function structureFunction(model: CoolerModel): StructureFunction {

@@ -34,6 +34,7 @@ export const UNIT_SUFFIXES: Readonly<Record<string, SuffixMeaning>> = {
   KPerW: { quantity: 'thermal resistance', unit: 'K/W' },
   WPerK: { quantity: 'thermal conductance', unit: 'W/K' },
   JPerK: { quantity: 'heat capacity', unit: 'J/K' },
+  JWPerK2: { quantity: 'heat capacity per thermal resistance', unit: 'J·W/K²' },
   KPerMin: { quantity: 'temperature drift', unit: 'K/min' },
   MHzPerW: { quantity: 'frequency per power', unit: 'MHz/W' },
   MHzPerK: { quantity: 'frequency per temperature', unit: 'MHz/K' },

@@ -6,22 +6,26 @@ import { figureOfFit } from '../../../toolkit/figures/figure-of-fit.js';
 import { figureOfPowerCurve } from '../../../toolkit/figures/figure-of-power-curve.js';
 import { figureOfRun } from '../../../toolkit/figures/figure-of-run.js';
 import { figureOfStepResponse } from '../../../toolkit/figures/figure-of-step-response.js';
+import { figureOfStructureFunction } from '../../../toolkit/figures/figure-of-structure-function.js';
 import { readRun } from '../../../toolkit/logs/read-run-node.js';
 import { loadSegments } from '../../../toolkit/runs/load-segments.js';
 import { steadyWindow } from '../../../toolkit/runs/steady-window.js';
+import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
-import { capChoice, coolerModel, drawerRun, powerCurve } from './puppet-theatre.js';
+import { capChoice, coolerModel, drawerRun, powerCurve, theatreComparison } from './puppet-theatre.js';
 
 const all: Readonly<Record<string, () => Figure>> = {
   figureOfRun: () => figureOfRun(drawerRun()),
   figureOfFit: () => figureOfFit(drawerRun(), coolerModel()),
   figureOfStepResponse: () => figureOfStepResponse(coolerModel()),
+  figureOfStructureFunction: () => figureOfStructureFunction(coolerModel()),
   figureOfPowerCurve: () => figureOfPowerCurve(powerCurve()),
   figureOfCapChoice: () => figureOfCapChoice(capChoice()),
   'figureOfComparison of caps': () =>
     figureOfComparison([capChoice(), capChoice({ cooler: 'Tower 88 mm', resistanceKPerW: 0.36 })]),
   'figureOfComparison of resistances': () =>
     figureOfComparison([coolerModel(), coolerModel({ cooler: 'Tower 88 mm', resistanceKPerW: 0.36 })]),
+  'figureOfComparison of a comparison': () => figureOfComparison(theatreComparison()),
 };
 
 function titleOf(figure: Figure): string {
@@ -44,7 +48,7 @@ describe.each(Object.entries(all))('%s', (_, draw) => {
       if (!/^[xy]axis\d?$/.test(name)) continue;
       const title = (axis as { title?: { text: string } }).title?.text;
       if (title === undefined) expect((axis as { ticktext?: unknown }).ticktext).toBeDefined();
-      else expect(title).toMatch(/, (°C|K|W|MHz|K\/W|1\/s|min|s)$/);
+      else expect(title).toMatch(/, (°C|K|W|MHz|K\/W|J\/K|J·W\/K²|1\/s|min|s)$/);
     }
   });
 
@@ -227,22 +231,71 @@ describe('figureOfComparison', () => {
 describe('figureOfStepResponse', () => {
   it('rises by 1 − 1/e of a lone stage at its time constant (definition of a time constant)', () => {
     const model = coolerModel();
-    const lone: CoolerModel = { ...model, stages: [model.stages[1]!] };
+    const lone: CoolerModel = {
+      ...model,
+      stages: [model.stages[1]!],
+      poles: { timeConstantsS: [184], resistancesKPerW: [0.361], airTimeConstantS: 184 },
+    };
     const marks = figureOfStepResponse(lone).data.find((trace) => trace.name === 'time constants')!;
     expect(marks.x[0]).toBe(184);
     expect(marks.y[0]).toBeCloseTo(0.361 * (1 - Math.exp(-1)), 6);
   });
 
   it('ends at the total resistance', () => {
-    const line = figureOfStepResponse(coolerModel()).data[0]!;
+    const line = figureOfStepResponse(coolerModel()).data.find((trace) => trace.name === 'step response')!;
     // After eight of the slowest time constants 0.03 % are left.
     expect(line.y.at(-1)).toBeCloseTo(0.532, 3);
+  });
+
+  it('draws its band from low to high around the line, and none where the model does not know it', () => {
+    const model = coolerModel();
+    const band = figureOfStepResponse(model).data.find((trace) => trace.name === '95 % band')!;
+    const half = band.y.length / 2;
+    for (let i = 0; i < half; i++)
+      expect(band.y[i] as number).toBeGreaterThan(band.y[band.y.length - 1 - i] as number);
+    const bare = { ...model, covariance: { parameters: [], matrix: [] } };
+    expect(figureOfStepResponse(bare).data.some((trace) => trace.name === '95 % band')).toBe(false);
   });
 
   it('refuses a model without stages', () => {
     expect(() => figureOfStepResponse({ ...coolerModel(), stages: [] })).toThrow(
       'figureOfStepResponse: `model.stages` must be identified stages, each with a time constant and a resistance (received "0 of 0 known"); fit a run that logs the warm-up',
     );
+  });
+});
+
+describe('figureOfStructureFunction', () => {
+  const figure = figureOfStructureFunction(coolerModel());
+
+  it('climbs from the first heat capacity to the sum, and on at the air', () => {
+    const line = figure.data.find((trace) => trace.name === 'cumulative structure function')!;
+    expect(line.y[0]).toBeCloseTo(33.1, 6);
+    expect(line.y.at(-2)).toBeCloseTo(33.1 + 471, 6);
+    expect(line.x.at(-1)).toBeCloseTo(0.532, 6);
+    expect(line.y.at(-1) as number).toBeGreaterThan(504.1);
+    expect(labelsOf(figure)).toContain('air');
+  });
+
+  it('draws the slope C/R of each rung', () => {
+    const line = figure.data.find((trace) => trace.name === 'differential structure function')!;
+    expect(line.y[0]).toBeCloseTo(33.1 / 0.178, 3);
+    expect(line.y.at(-1)).toBeCloseTo(471 / 0.354, 2);
+  });
+
+  it('refuses averages', () => {
+    const averages = coolerFromSteadyPoints([{ powerW: 80, temperatureC: 60, ambientC: 22 }]);
+    expect(() => figureOfStructureFunction(averages)).toThrow(
+      /figureOfStructureFunction: `model` must be a model with identified stages/,
+    );
+  });
+});
+
+describe('figureOfComparison of a comparison', () => {
+  it('says the ranking, the places and the allowance', () => {
+    const figure = figureOfComparison(theatreComparison());
+    expect(titleOf(figure)).toMatch(/^At 80 W 'Loop 140 mm' is better than all others; then 'Tower 88 mm'/);
+    expect(labelsOf(figure).filter((label) => label.endsWith('places 3 to 4'))).toHaveLength(2);
+    expect(figure.layout.title.text).toMatch(/2\.5 % \(one standard/);
   });
 });
 

@@ -3,6 +3,8 @@ import type { EstimatedNumber } from '../../../toolkit/numerics/estimate.js';
 import type { PowerCurve } from '../../../toolkit/power/power-curve.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
+import { compareCoolers } from '../../../toolkit/thermal/compare-coolers.js';
+import type { CoolerComparison } from '../../../toolkit/thermal/cooler-comparison.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 
 /** Results written down by hand, so that pictures and tables are checked apart from the fits that make them. */
@@ -130,13 +132,32 @@ export function coolerModel(
       },
     ],
     findings: [],
-    covariance: {
-      parameters: ['thermalResistanceKPerW'],
-      matrix: [[(halfWidth / 1.96) ** 2]],
-    },
+    covariance: stageCovariance(share, halfWidth / 1.96),
     testedRange: { powerW: [14, 92], temperatureC: [38, 80], durationS: 1800 },
     termination: { reason: 'gradient', converged: true, message: 'converged' },
     evaluationCount: 23,
+  };
+}
+
+/** Standard errors of the stages as stated; what one resistance gains the other loses, but for the total's own error. */
+function stageCovariance(share: number, totalStandardError: number): CoolerModel['covariance'] {
+  const logTau = [0.4 / 1.96 / tau[0], 9 / 1.96 / tau[1]] as const;
+  const [first, second] = [0.006 / 1.96, 0.011 / 1.96].map((error) => error * Math.min(1, share)) as [
+    number,
+    number,
+  ];
+  const between = Math.max(
+    -0.9 * first * second,
+    Math.min(0, (totalStandardError ** 2 - first ** 2 - second ** 2) / 2),
+  );
+  return {
+    parameters: ['logTimeConstantS[1]', 'logTimeConstantS[2]', 'resistanceKPerW[1]', 'resistanceKPerW[2]'],
+    matrix: [
+      [logTau[0] ** 2, 0, 0, 0],
+      [0, logTau[1] ** 2, 0, 0],
+      [0, 0, first ** 2, between],
+      [0, 0, between, second ** 2],
+    ],
   };
 }
 
@@ -194,6 +215,19 @@ export function powerCurve(): PowerCurve {
     termination: { reason: 'gradient', converged: true, message: 'converged' },
     evaluationCount: 12,
   };
+}
+
+/** Four coolers at 80 W, each in one mount. */
+export function theatreComparison(): CoolerComparison {
+  return compareCoolers(
+    [
+      coolerModel({ cooler: 'Flat 41 mm', resistanceKPerW: 0.56, halfWidth: 0.018 }),
+      coolerModel(),
+      coolerModel({ cooler: 'Tower 88 mm', resistanceKPerW: 0.36 }),
+      coolerModel({ cooler: 'Loop 140 mm', resistanceKPerW: 0.31 }),
+    ],
+    { powerW: 80 },
+  );
 }
 
 export function capChoice(

@@ -47,7 +47,7 @@ describe('stages in words', () => {
   });
 
   test('keep a number where the interval leaves the range, between ranges and beyond the run', () => {
-    expect(namesOf(modelOf([1, 2.9, 120]))).toEqual(['die side to spreader and contact', 'stage 2', 'fins']);
+    expect(namesOf(modelOf([0.2, 2.95, 120]))).toEqual(['die side', 'stage 2', 'fins']);
     expect(namesOf(modelOf([1, 35]))).toEqual(['die side to spreader and contact', 'stage 2']);
     expect(namesOf(modelOf([8, 600], 0.03, 500))).toEqual(['die side to block', 'stage 2']);
   });

@@ -14,7 +14,9 @@ describe('UNIT_SUFFIXES', () => {
     for (const [suffix, { unit }] of Object.entries(UNIT_SUFFIXES)) {
       const quotient = /^(\w+)Per(\w+)$/.exec(suffix);
       if (quotient === null) continue;
-      expect(unit.toLowerCase(), suffix).toBe(`${quotient[1]}/${quotient[2]}`.toLowerCase());
+      expect(unit.toLowerCase().replace('·', '').replace('²', '2'), suffix).toBe(
+        `${quotient[1]}/${quotient[2]}`.toLowerCase(),
+      );
     }
   });
 
