@@ -91,7 +91,7 @@ describe('loadModel', () => {
     ],
     [
       changed(['model', 'covariance', 'matrix'], [[1, 2]]),
-      'loadModel: `text.model.covariance.matrix` must be 1 rows of 1 numbers, one per parameter',
+      'loadModel: `text.model.covariance.matrix` must be 4 rows of 4 numbers, one per parameter',
     ],
     [
       changed(['model', 'resistanceLaw', 'atPowerW'], -3),
