@@ -109,7 +109,7 @@ function searchTwoStages(record: FitRecord, structure: FitStructure): number {
 
 function main(): void {
   const run = twoStageRun();
-  const record = recordOfRuns([run], 0, 'benchmark');
+  const record = recordOfRuns([run], 0);
   const structure = { stageCount: 2, sensorLag: false, fitExponent: false, powerExponent: 0, atPowerW: 95 };
   const searchMs = processorTimeMs(() => searchTwoStages(record, structure), 100);
   const sumOfSquares = searchTwoStages(record, structure);

@@ -76,7 +76,7 @@ const coolerModel = object<CoolerModel>(
     starts: arrayOf(
       object<CoolerModel['starts'][number]>(
         { runLabel: text, firstIndex: count, startPowerW: arrayOf(number), mountFactor: positive },
-        {},
+        { ambientC: number },
       ),
     ),
     method: oneOf('transient', 'steady-points'),

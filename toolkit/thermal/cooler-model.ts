@@ -61,6 +61,8 @@ export interface RunStart {
   readonly firstIndex: number;
   /** Earlier power in whose steady state it started, W: one for all stages, or one each after a gap. */
   readonly startPowerW: readonly number[];
+  /** Intake air of this stretch as fitted, degrees Celsius, where the run did not know it. */
+  readonly ambientC?: number;
   /** Factor of this run's mount on the temperature rise; 1 where there is one mount. */
   readonly mountFactor: number;
 }
@@ -81,7 +83,10 @@ export interface CoolerModel {
   /** Total resistance at `resistanceLaw.atPowerW`. */
   readonly thermalResistanceKPerW: Estimate;
   readonly resistanceLaw: ResistanceLaw;
-  /** The fitted poles as plain numbers, fastest first: what simulations use. Absent for `steady-points`. */
+  /**
+   * The fitted poles as plain numbers, fastest first: what simulations use. Absent for `steady-points`, and where
+   * stages and start could not be told apart.
+   */
   readonly poles?: {
     readonly timeConstantsS: readonly number[];
     readonly resistancesKPerW: readonly number[];

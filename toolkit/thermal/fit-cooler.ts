@@ -7,7 +7,7 @@ import { coarsenRecord } from './coarse-record.js';
 import type { CoolerModel } from './cooler-model.js';
 import { type FittedCandidate, fitCandidate } from './fit-candidate.js';
 import { fitFindings } from './fit-findings.js';
-import { type FitRecord, recordOfRuns } from './fit-record.js';
+import { type FitRecord, isAirKnown, recordOfRuns, unknownAirError } from './fit-record.js';
 import { modelOfCandidates } from './model-of-candidates.js';
 import { LEAST_NOISE_K, type ResidualNoise, residualNoise } from './residual-correlation.js';
 import { spikeMask } from './spikes.js';
@@ -58,10 +58,13 @@ const DISTINCT_POWER_RATIO = 1.1;
  *
  * Assumes one-dimensional heat flow, constant properties, and air that reaches the cooler at the temperature given.
  *
- * @param runs - one run or several of one cooler in one enclosure; air temperature known for each
+ * A run that does not know its intake air has it fitted as one more unknown; where its power changes too little for
+ * that, it is refused.
+ *
+ * @param runs - one run or several of one cooler in one enclosure
  * @param options - see `FitCoolerOptions`
  * @throws ArgumentError if there is no run, runs of different coolers or enclosures are mixed, the air temperature
- * is unknown, or a run is too short
+ * is unknown and not identifiable, or a run is too short
  * @throws NumericalError if no candidate describes the data
  * @example
  * // One stage, 0.5 K/W and 60 s, seen exactly:
@@ -89,7 +92,7 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     requireNumber(options.atPowerW, { caller, argument: 'options.atPowerW' }, { above: 0 });
   }
   requireOneSubject(list, caller);
-  const undelayed = recordOfRuns(list, 0, caller);
+  const undelayed = recordOfRuns(list, 0);
   requireEnoughSamples(undelayed, caller);
 
   const loadPowersW = list.map(meanLoadPowerW);
@@ -121,7 +124,7 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
       );
     }
   }
-  const record = recordOfRuns(list, slowestTimeConstantS(drafts), caller);
+  const record = recordOfRuns(list, slowestTimeConstantS(drafts));
   const richest = drafts.findLast((draft) => !draft.structure.sensorLag) as FittedCandidate;
   const equalWeights = new Float64Array(record.sampleCount).fill(1);
   const { residualsK } = fitCandidate(record, richest.structure, equalWeights, spectrum, drafts);
@@ -148,6 +151,7 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     exponentFixed: options.powerExponent !== undefined,
     label: options.label ?? list[0].conditions.cooler ?? list[0].label,
   });
+  requireIdentifiedAir(model, list, caller);
   const findings: readonly Finding[] = fitFindings(record, model, candidates, mask);
   return { ...model, findings };
 }
@@ -184,6 +188,16 @@ function meanLoadPowerW(run: Run): number {
     count++;
   }
   return sum / Math.max(1, count);
+}
+
+/** An intake air that was fitted must be known at least this well, K, before anything is built on it. */
+const MOST_AIR_STANDARD_ERROR_K = 2;
+
+function requireIdentifiedAir(model: CoolerModel, runs: readonly Run[], caller: string): void {
+  const unknown = runs.find((run) => !isAirKnown(run));
+  if (unknown === undefined || model.ambientC.kind !== 'estimated') return;
+  if (model.ambientC.standardError <= MOST_AIR_STANDARD_ERROR_K) return;
+  throw unknownAirError(unknown, caller, 'neither an air column nor conditions.ambientC');
 }
 
 function requireStageCount(value: number, caller: string, argument: string): void {

@@ -58,6 +58,9 @@ export function createFitEvaluation(
     for (let i = 0; i < riseK.length; i++) weightedRise[offset + i] = rootWeights[offset + i] * riseK[i];
   }
 
+  /** What the modelled rise is held against: the measured rise, less the offset of an unknown air. */
+  const target = pieces.some((piece) => piece.ambientUnknown) ? room() : weightedRise;
+
   // Over the whole record; pieces see their part of it.
   const stages = Array.from({ length: stageCount }, () => allocatePoleResponse(sampleCount, workspace));
   const lag = structure.sensorLag ? allocatePoleResponse(sampleCount, workspace) : undefined;
@@ -98,8 +101,10 @@ export function createFitEvaluation(
       linearProducts.fill(0);
       for (let p = 0; p < pieces.length; p++) {
         const { begin, end } = respond(p);
+        if (target !== weightedRise)
+          setSum(target, 1, weightedRise, -airOffsetOf(pieces[p]), rootWeights, begin, end);
         for (let k = 0; k < stageCount; k++) {
-          linearProducts[k] += dotProduct(linearColumns[k], weightedRise, begin, end);
+          linearProducts[k] += dotProduct(linearColumns[k], target, begin, end);
           for (let l = 0; l <= k; l++) {
             linearGram[k * stageCount + l] += dotProduct(linearColumns[k], linearColumns[l], begin, end);
           }
@@ -108,7 +113,7 @@ export function createFitEvaluation(
       mirrorLowerTriangle(linearGram, stageCount);
       nonnegativeLeastSquares(linearGram, linearProducts, resistancesKPerW);
       totalKPerW = 0;
-      setScaled(weightedResiduals, -1, weightedRise, 0, sampleCount);
+      setScaled(weightedResiduals, -1, target, 0, sampleCount);
       for (let k = 0; k < stageCount; k++) {
         totalKPerW += resistancesKPerW[k];
         addScaled(weightedResiduals, resistancesKPerW[k], linearColumns[k], 0, sampleCount);
@@ -156,7 +161,8 @@ export function createFitEvaluation(
           }
         }
         if (bends) addProduct(residuals, factor * totalKPerW, bend, slowestRise, begin, end);
-        for (let i = begin; i < end; i++) residuals[i] -= piece.riseK[i - begin];
+        const offsetK = airOffsetOf(piece);
+        for (let i = begin; i < end; i++) residuals[i] += offsetK - piece.riseK[i - begin];
       });
       return residuals;
     },
@@ -183,6 +189,10 @@ export function createFitEvaluation(
 
   function startOf(p: number, k: number): number {
     return layout.startIndices[p] + (pieces[p].startKind === 'free' ? k : 0);
+  }
+
+  function airOffsetOf(piece: FitPiece): number {
+    return piece.ambientUnknown ? current[layout.ambientIndices[piece.runIndex]] : 0;
   }
 
   function mountFactorOf(piece: FitPiece): number {
@@ -257,12 +267,13 @@ export function createFitEvaluation(
     if (layout.lagIndex >= 0) places.push(layout.lagIndex);
     if (layout.exponentIndex >= 0) places.push(layout.exponentIndex);
     for (const m of mountsTouching(piece)) places.push(layout.mountIndex + m);
+    if (piece.ambientUnknown) places.push(layout.ambientIndices[piece.runIndex]);
     for (let k = 0; k < (piece.startKind === 'free' ? stageCount : 1); k++) places.push(startOf(p, k));
     for (let k = 0; k < stageCount; k++) places.push(layout.count + k);
     return places;
   }
 
-  /** Weighted columns ∂model/∂θ of one piece: stages, lag, exponent, mounts, starts, as `placesOf` lists them. */
+  /** Weighted columns ∂model/∂θ of one piece: stages, lag, exponent, mounts, air, starts, as `placesOf` lists them. */
   function fillNonlinearColumns(p: number): readonly Float64Array[] {
     const piece = pieces[p];
     const { begin, end } = spanOf(piece);
@@ -280,8 +291,9 @@ export function createFitEvaluation(
     // A factor's logarithm changes the model by the model itself; the last mount's is minus the sum of the others'.
     for (const m of mounts) {
       const sign = m === piece.mountIndex ? 1 : -1;
-      setSum(nonlinearColumns[next++], sign, weightedResiduals, sign, weightedRise, begin, end);
+      setSum(nonlinearColumns[next++], sign, weightedResiduals, sign, target, begin, end);
     }
+    if (piece.ambientUnknown) setScaled(nonlinearColumns[next++], 1, rootWeights, begin, end);
     const startColumns = nonlinearColumns.slice(next, next + (free ? stageCount : 1));
 
     for (let k = 0; k < stageCount; k++) {

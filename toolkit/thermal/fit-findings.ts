@@ -1,4 +1,4 @@
-import { formatNumber } from '../numerics/format-estimate.js';
+import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import { quantileOf } from '../numerics/order-statistic.js';
 import type { Finding } from '../runs/finding.js';
 import type { CoolerModel } from './cooler-model.js';
@@ -27,6 +27,9 @@ export function fitFindings(
     assumedExponent(model),
     severalMounts(record, model),
     startsAfterGaps(record),
+    inseparableStart(record),
+    warmStart(record),
+    fittedAir(record, model),
     spikesLeftOut(spikeMask),
     fanSpeedChanged(record),
     missedStage(record, model),
@@ -132,6 +135,41 @@ function startsAfterGaps(record: FitRecord): Finding | undefined {
     severity: 'note',
     message: `The runs have ${record.gapCount} gap${record.gapCount === 1 ? '' : 's'}; each stretch after a gap was fitted with a start of its own.`,
     count: record.gapCount,
+  };
+}
+
+function inseparableStart(record: FitRecord): Finding | undefined {
+  const inseparable = record.pieces.filter((piece) => piece.startKind === 'inseparable');
+  if (inseparable.length < record.pieces.length) return undefined;
+  return {
+    code: 'stages-not-identifiable',
+    severity: 'warning',
+    message:
+      'The record begins in the middle of a load and its power never changes: stages and start cannot be told apart. ' +
+      'The total resistance is given, the stages are not.',
+    remedy: 'Log with a minute of idle before the load, or let the log run on while the cooler cools down.',
+  };
+}
+
+function warmStart(record: FitRecord): Finding | undefined {
+  const warm = record.pieces.filter((piece) => piece.startKind === 'free' && piece.firstIndex === 0);
+  if (warm.length === 0) return undefined;
+  const labels = warm.map((piece) => `"${record.runs[piece.runIndex].label}"`).join(', ');
+  return {
+    code: 'warm-start',
+    severity: 'note',
+    message: `Run ${labels} begins warm from earlier work; each stage was fitted with a start of its own.`,
+    count: warm.length,
+  };
+}
+
+function fittedAir(record: FitRecord, model: CoolerModel): Finding | undefined {
+  if (!record.pieces.some((piece) => piece.ambientUnknown)) return undefined;
+  return {
+    code: 'ambient-identified',
+    severity: 'warning',
+    message: `The air at the intake was not logged; it was fitted: ${formatEstimate(model.ambientC, '°C')}.`,
+    remedy: 'Measure the air at the intake: it decides the resistance as much as the die temperature does.',
   };
 }
 

@@ -42,7 +42,11 @@ export function fitOf(model: CoolerModel, run: Run): CoolerFit {
       received: run.label,
     });
   }
-  const ambientC = airAtDie(run.timeS, intakeAirOf(run, caller), airTimeConstantS);
+  const fittedAirC = starts[0].ambientC;
+  const ambientC =
+    fittedAirC === undefined
+      ? airAtDie(run.timeS, intakeAirOf(run, caller), airTimeConstantS)
+      : new Float64Array(run.timeS.length).fill(fittedAirC);
   const edges = gapEdges(run.timeS);
   const modelledC = Float64Array.from(run.temperatureC);
   for (let e = 0; e + 1 < edges.length; e++) {

@@ -1,15 +1,9 @@
 import { ArgumentError } from '../errors.js';
-import { orderStatistic } from '../numerics/order-statistic.js';
+import { orderStatistic, quantileOf } from '../numerics/order-statistic.js';
 import type { Run } from '../runs/run.js';
 import { airAtDie } from './air-at-die.js';
 import type { DrivenSamples } from './pole-response.js';
-
-/** How the state at the start of a stretch is described. */
-export type StartKind =
-  /** In equilibrium at one earlier power: one unknown. */
-  | 'equilibrium'
-  /** After a gap: each stage on its own, one unknown a stage. */
-  | 'free';
+import { type StartKind, startKindOf } from './start-kind.js';
 
 /** One stretch of a run without gaps: what a thermal fit sees of it. */
 export interface FitPiece extends DrivenSamples {
@@ -23,8 +17,10 @@ export interface FitPiece extends DrivenSamples {
   readonly startKind: StartKind;
   /** Time since the piece's first sample, s; length m. */
   readonly elapsedS: Float64Array;
-  /** Measured temperature minus intake air, K; length m. */
+  /** Measured temperature minus intake air, K, or minus `NOMINAL_AIR_C` where the air is unknown; length m. */
   readonly riseK: Float64Array;
+  /** Whether the intake air of the run is one more unknown. */
+  readonly ambientUnknown: boolean;
 }
 
 /** Runs prepared for a thermal fit. */
@@ -52,23 +48,28 @@ export const MIN_GAP_S: number = 5;
  *
  * @param airTimeConstantS - how slowly the cooler passes a change of the air on to the die, s; see `airAtDie`
  */
-export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number, caller: string): FitRecord {
+export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number): FitRecord {
   const mounts = [...new Set(runs.map((run) => run.conditions.mount ?? ''))];
   const pieces: FitPiece[] = [];
   let ambientSum = 0;
   let sampleCount = 0;
   runs.forEach((run, runIndex) => {
-    const ambientC = airAtDie(run.timeS, intakeAirOf(run, caller), airTimeConstantS);
+    const ambientUnknown = !isAirKnown(run);
+    const ambientC = ambientUnknown
+      ? new Float64Array(run.timeS.length).fill(NOMINAL_AIR_C)
+      : airAtDie(run.timeS, intakeAirOf(run, 'recordOfRuns'), airTimeConstantS);
+    const highestPowerW = quantileOf(run.powerW, 0.95);
     const edges = gapEdges(run.timeS);
     for (let e = 0; e + 1 < edges.length; e++) {
       const [first, end] = [edges[e], edges[e + 1]];
       if (end - first < 2) continue;
       const piece = {
+        startKind: 'free' as StartKind,
+        ambientUnknown,
         runIndex,
         mountIndex: mounts.indexOf(run.conditions.mount ?? ''),
         firstIndex: first,
         offset: sampleCount,
-        startKind: e === 0 ? ('equilibrium' as const) : ('free' as const),
         stepS: new Float64Array(end - first),
         elapsedS: new Float64Array(end - first),
         drivePowerW: new Float64Array(end - first),
@@ -82,6 +83,9 @@ export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number, cal
         piece.drivePowerW[i] = run.powerW[i === 0 ? j : j - held];
         piece.riseK[i] = run.temperatureC[j] - ambientC[j];
         ambientSum += ambientC[j];
+      }
+      if (e === 0) {
+        piece.startKind = startKindOf(piece.elapsedS, piece.drivePowerW, piece.riseK, highestPowerW);
       }
       pieces.push(piece);
       sampleCount += end - first;
@@ -100,16 +104,29 @@ export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number, cal
   };
 }
 
+/** An unknown intake air is fitted as an offset from this, degrees Celsius: a usual room. */
+export const NOMINAL_AIR_C: number = 22;
+
+/** Whether a run knows its intake air, as a column or as a constant. */
+export function isAirKnown(run: Run): boolean {
+  return run.ambientC !== undefined || run.conditions.ambientC !== undefined;
+}
+
 /** Intake air of each sample, degrees Celsius: the measured channel or the constant that was given. */
 export function intakeAirOf(run: Run, caller: string): Float64Array {
   if (run.ambientC !== undefined) return run.ambientC;
   const given = run.conditions.ambientC;
   if (given !== undefined) return new Float64Array(run.timeS.length).fill(given);
-  throw new ArgumentError({
+  throw unknownAirError(run, caller, 'neither an air column nor conditions.ambientC');
+}
+
+/** The error for a run whose intake air is needed, not known and not identifiable. */
+export function unknownAirError(run: Run, caller: string, found: string): ArgumentError {
+  return new ArgumentError({
     caller,
     argument: 'runs',
     expected: 'runs with a known air temperature at the intake of the cooler',
-    received: `run "${run.label}" with neither an air column nor conditions.ambientC`,
+    received: `run "${run.label}" with ${found}`,
     remedy:
       'at constant power an unknown room and the thermal resistance cannot be told apart: measure the air at the ' +
       'intake and give it as conditions: { ambientC: … } or in the conditions file beside the log',

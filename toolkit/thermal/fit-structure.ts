@@ -31,6 +31,8 @@ export interface ParameterLayout {
    * own: the log factors of all mounts sum to 0, so that the resistance is that of their middle.
    */
   readonly mountIndex: number;
+  /** Index of the offset of each run's intake air from `NOMINAL_AIR_C`, or −1 where the air is known. */
+  readonly ambientIndices: readonly number[];
   /** Index of each piece's first start parameter. */
   readonly startIndices: readonly number[];
   readonly lowerBounds: Float64Array;
@@ -49,6 +51,9 @@ export const FITTED_EXPONENT_PRIOR: { readonly mean: number; readonly standardDe
 
 /** Prior spread of the log resistance between mounts of one cooler: a few per cent. */
 export const MOUNT_LOG_SPREAD: number = 0.04;
+
+/** An unknown room may be anything: this prior only keeps the search on the ground. */
+const UNKNOWN_AIR_PRIOR: Omit<Prior, 'index'> = { mean: 0, standardDeviation: 20 };
 
 /** Lays out the nonlinear parameters of one candidate for one record. */
 export function layoutParameters(record: FitRecord, structure: FitStructure): ParameterLayout {
@@ -77,10 +82,20 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     for (const mount of record.mounts.slice(0, -1))
       add(`logMountFactor[${mount || 'unnamed'}]`, -0.5, 0.5, prior);
   }
+  const ambientIndices = record.runs.map((run, runIndex) =>
+    record.pieces.some((piece) => piece.runIndex === runIndex && piece.ambientUnknown)
+      ? add(
+          `ambientOffsetK[${run.label}]`,
+          Number.NEGATIVE_INFINITY,
+          Number.POSITIVE_INFINITY,
+          UNKNOWN_AIR_PRIOR,
+        )
+      : -1,
+  );
   const startIndices = record.pieces.map((piece) => {
     const { label } = record.runs[piece.runIndex];
     const first = names.length;
-    if (piece.startKind === 'equilibrium') {
+    if (piece.startKind !== 'free') {
       add(`startPowerW[${label}]`, Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY);
       return first;
     }
@@ -102,6 +117,7 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     lagIndex,
     exponentIndex,
     mountIndex,
+    ambientIndices,
     startIndices,
     lowerBounds: Float64Array.from(lower),
     upperBounds: Float64Array.from(upper),

@@ -6,7 +6,7 @@ import { quantileOf } from '../numerics/order-statistic.js';
 import { ASSUMED_EXPONENT } from './assumed-exponent.js';
 import type { CoolerModel, OrderCandidate, ResistanceLaw } from './cooler-model.js';
 import type { FittedCandidate } from './fit-candidate.js';
-import type { FitRecord } from './fit-record.js';
+import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
 import { ladderFromPoles } from './ladder.js';
 import { LEAST_NOISE_K, type ResidualNoise } from './residual-correlation.js';
@@ -92,12 +92,20 @@ export function modelOfCandidates(input: {
       interval95: [value / factor, value * factor],
     };
   };
-  const stages = chosen.timeConstantsS.map((timeConstantS, k) => ({
-    timeConstantS: ofLogarithm(timeConstantS, k),
-    resistanceKPerW: estimated(chosen.resistancesKPerW[k], Math.sqrt(variance(layout.count + k)), {
-      degreesOfFreedom,
-    }),
-  }));
+  const separable = record.pieces.some((piece) => piece.startKind !== 'inseparable');
+  const stages = chosen.timeConstantsS.map((timeConstantS, k) =>
+    separable
+      ? {
+          timeConstantS: ofLogarithm(timeConstantS, k),
+          resistanceKPerW: estimated(chosen.resistancesKPerW[k], Math.sqrt(variance(layout.count + k)), {
+            degreesOfFreedom,
+          }),
+        }
+      : {
+          timeConstantS: unavailable('not-identifiable'),
+          resistanceKPerW: unavailable('not-identifiable'),
+        },
+  );
 
   const { conditions } = record.runs[0];
   return {
@@ -112,22 +120,11 @@ export function modelOfCandidates(input: {
     thermalResistanceKPerW: estimated(total, standardErrorKPerW, { degreesOfFreedom }),
     resistanceLaw,
     stages,
-    ladder: ladderFromPoles(
-      chosen.timeConstantsS.map((timeConstantS, k) => ({
-        timeConstantS,
-        resistanceKPerW: chosen.resistancesKPerW[k],
-      })),
-    ),
-    ...(chosen.sensorLagS === undefined
-      ? {}
-      : { sensorLagS: ofLogarithm(chosen.sensorLagS, layout.lagIndex) }),
-    poles: {
-      timeConstantsS: chosen.timeConstantsS,
-      resistancesKPerW: chosen.resistancesKPerW,
-      ...(chosen.sensorLagS === undefined ? {} : { sensorLagS: chosen.sensorLagS }),
-      airTimeConstantS: record.airTimeConstantS,
-    },
-    ambientC: unavailable('fixed', record.meanAmbientC),
+    ...(separable ? polesAndLadder(record, chosen) : { ladder: [] }),
+    ...(separable && chosen.sensorLagS !== undefined
+      ? { sensorLagS: ofLogarithm(chosen.sensorLagS, layout.lagIndex) }
+      : {}),
+    ambientC: ambientOf(record, chosen, variance, degreesOfFreedom),
     noise: {
       standardDeviationK: orders[chosenIndex].residualRmsK,
       samplesPerIndependentSample: noise.samplesPerIndependentSample,
@@ -141,6 +138,46 @@ export function modelOfCandidates(input: {
     termination: chosen.minimum.termination,
     evaluationCount: candidates.reduce((sum, candidate) => sum + candidate.minimum.evaluationCount, 0),
   };
+}
+
+/** What simulations use, and what people read. */
+function polesAndLadder(record: FitRecord, chosen: FittedCandidate): Pick<CoolerModel, 'poles' | 'ladder'> {
+  const { timeConstantsS, resistancesKPerW, sensorLagS } = chosen;
+  return {
+    poles: {
+      timeConstantsS,
+      resistancesKPerW,
+      ...(sensorLagS === undefined ? {} : { sensorLagS }),
+      airTimeConstantS: record.airTimeConstantS,
+    },
+    ladder: ladderFromPoles(
+      timeConstantsS.map((timeConstantS, k) => ({ timeConstantS, resistanceKPerW: resistancesKPerW[k] })),
+    ),
+  };
+}
+
+/** Mean air of the runs; where it was fitted, with the largest of the offsets' standard errors. */
+function ambientOf(
+  record: FitRecord,
+  chosen: FittedCandidate,
+  variance: (index: number) => number,
+  degreesOfFreedom: number,
+): Estimate {
+  const fitted = chosen.layout.ambientIndices.filter((index) => index >= 0);
+  if (fitted.length === 0) return unavailable('fixed', record.meanAmbientC);
+  const offsetSum = record.pieces.reduce(
+    (sum, piece) => sum + airOffsetOf(piece, chosen) * piece.stepS.length,
+    0,
+  );
+  return estimated(
+    record.meanAmbientC + offsetSum / record.sampleCount,
+    Math.sqrt(Math.max(...fitted.map(variance))),
+    { degreesOfFreedom },
+  );
+}
+
+function airOffsetOf(piece: FitRecord['pieces'][number], chosen: FittedCandidate): number {
+  return piece.ambientUnknown ? chosen.minimum.parameters[chosen.layout.ambientIndices[piece.runIndex]] : 0;
 }
 
 function orderTable(
@@ -236,9 +273,9 @@ const GIVEN_AIR_UNCERTAINTY_K = 0.3;
  */
 function referenceVarianceK2(record: FitRecord): number {
   const own = record.runs.map((run) =>
-    run.ambientC === undefined
-      ? GIVEN_AIR_UNCERTAINTY_K ** 2
-      : AIR_VARIATION_SHARE ** 2 * varianceOf(run.ambientC),
+    run.ambientC !== undefined
+      ? AIR_VARIATION_SHARE ** 2 * varianceOf(run.ambientC)
+      : GIVEN_AIR_UNCERTAINTY_K ** 2,
   );
   return (
     COMMON_REFERENCE_UNCERTAINTY_K ** 2 + own.reduce((sum, variance) => sum + variance, 0) / own.length ** 2
@@ -298,6 +335,7 @@ function startsOf(record: FitRecord, chosen: FittedCandidate): CoolerModel['star
         piece.startKind === 'free'
           ? Array.from(minimum.parameters.subarray(first, first + chosen.structure.stageCount))
           : [minimum.parameters[first]],
+      ...(piece.ambientUnknown ? { ambientC: NOMINAL_AIR_C + airOffsetOf(piece, chosen) } : {}),
       mountFactor: Math.exp(logFactors[layout.mountIndex < 0 ? 0 : piece.mountIndex]),
     };
   });

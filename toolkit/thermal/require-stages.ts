@@ -8,7 +8,11 @@ export function requireStages(model: CoolerModel, caller: string): NonNullable<C
     caller,
     argument: 'model',
     expected: 'a model with stages',
-    received: `"${model.label}", made from steady points`,
-    remedy: 'averages carry no time constants; fit a logged run with fitCooler',
+    received:
+      model.method === 'steady-points'
+        ? `"${model.label}", made from steady points`
+        : `"${model.label}", whose stages could not be told from its start`,
+    remedy:
+      'fit a run with fitCooler that holds a change of power: idle before the load, or cool-down after it',
   });
 }

@@ -6,13 +6,14 @@ import { createFitEvaluation } from '../../../toolkit/thermal/fit-evaluation.js'
 import { recordOfRuns } from '../../../toolkit/thermal/fit-record.js';
 import { type FitStructure, layoutParameters } from '../../../toolkit/thermal/fit-structure.js';
 
-/** Runs with everything a fit can have: uneven steps, two powers, two mounts, a gap, noise. */
+/** Runs with everything a fit can have: uneven steps, three powers, two mounts, a gap, an unknown air, noise. */
 function richRuns(): Run[] {
   const random = seededRandom(11);
   return [
-    { power: 60, mount: 'first', gap: false },
-    { power: 95, mount: 'second', gap: true },
-  ].map(({ power, mount, gap }) => {
+    { power: 60, mount: 'first', gap: false, air: 23 },
+    { power: 95, mount: 'second', gap: true, air: 23 },
+    { power: 80, mount: 'second', gap: false, air: undefined },
+  ].map(({ power, mount, gap, air }) => {
     const timeS = Array.from(
       { length: 400 },
       (_, i) => i + (gap && i > 200 ? 40 : 0) + 0.02 * random.uniform(),
@@ -22,7 +23,13 @@ function richRuns(): Run[] {
       (t) =>
         23 + 0.5 * power * (1 - 0.3 * Math.exp(-t / 7) - 0.7 * Math.exp(-t / 120)) + 0.2 * random.normal(),
     );
-    return makeRun({ timeS, powerW, temperatureC }, { label: mount, conditions: { ambientC: 23, mount } });
+    return makeRun(
+      { timeS, powerW, temperatureC },
+      {
+        label: `${mount} at ${power} W`,
+        conditions: { mount, ...(air === undefined ? {} : { ambientC: air }) },
+      },
+    );
   });
 }
 
@@ -42,7 +49,7 @@ const structures: [string, FitStructure][] = [
 
 describe('createFitEvaluation', () => {
   it.each(structures)('accumulates the derivatives of its model, with %s', (_, structure) => {
-    const record = recordOfRuns(richRuns(), 0, 'test');
+    const record = recordOfRuns(richRuns(), 0);
     const layout = layoutParameters(record, structure);
     const random = seededRandom(5);
     const weights = new Float64Array(record.sampleCount).map(() => 0.5 + random.uniform());
@@ -53,6 +60,7 @@ describe('createFitEvaluation', () => {
     if (layout.exponentIndex >= 0) parameters[layout.exponentIndex] = 0.07;
     if (layout.mountIndex >= 0) parameters[layout.mountIndex] = 0.02;
     for (let i = layout.startIndices[0]; i < layout.count; i++) parameters[i] = 14 + i;
+    for (const index of layout.ambientIndices) if (index >= 0) parameters[index] = 1.5;
 
     // With the resistances projected out, the gradient of the cost over the nonlinear parameters is twice the
     // accumulated one: the resistances are at their optimum, so moving them changes nothing to first order.
@@ -75,7 +83,7 @@ describe('createFitEvaluation', () => {
   });
 
   it.each(structures)('accumulates the products of its columns, with %s', (_, structure) => {
-    const record = recordOfRuns(richRuns(), 0, 'test');
+    const record = recordOfRuns(richRuns(), 0);
     const layout = layoutParameters(record, structure);
     const evaluation = createFitEvaluation(
       record,
@@ -109,7 +117,7 @@ describe('createFitEvaluation', () => {
   });
 
   it('gives residuals that agree with its cost', () => {
-    const record = recordOfRuns(richRuns(), 0, 'test');
+    const record = recordOfRuns(richRuns(), 0);
     const structure = structures[4][1];
     const layout = layoutParameters(record, structure);
     const evaluation = createFitEvaluation(

@@ -87,7 +87,7 @@ export function knownRun(known: KnownRun): Run {
         powerSample === 'instant'
           ? powerAt(t, startPowerW, powerSteps)
           : i === 0
-            ? startPowerW
+            ? (powerSteps.findLast(({ atS }) => atS < t)?.powerW ?? startPowerW)
             : meanPowerW(times[i - 1], t, startPowerW, powerSteps),
       ),
       ...(known.logAmbient === true ? { ambientC: times.map(() => ambientC) } : {}),

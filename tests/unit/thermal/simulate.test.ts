@@ -99,7 +99,7 @@ describe('simulateTemperature', () => {
   test('refuses a model made from averages, with the remedy', () => {
     const averages = coolerFromSteadyPoints([{ powerW: 80, temperatureC: 64, ambientC: 24, label: 'noon' }]);
     expect(() => simulateTemperature(averages, step)).toThrow(
-      /^simulateTemperature: `model` must be a model with stages \(received .*noon.*, made from steady points.*\); averages carry no time constants; fit a logged run with fitCooler$/,
+      /^simulateTemperature: `model` must be a model with stages \(received .*noon.*, made from steady points.*\); fit a run with fitCooler that holds a change of power: idle before the load, or cool-down after it$/,
     );
   });
 
