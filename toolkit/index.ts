@@ -147,6 +147,10 @@ export type {
   ResistanceLaw,
   RunStart,
 } from './thermal/cooler-model.js';
+export type { MeasuredEnclosure } from './thermal/enclosure-between.js';
+export { enclosureBetween } from './thermal/enclosure-between.js';
+export type { FanCurve } from './thermal/fan-curve.js';
+export { fitFanCurve, resistanceAtFanSpeed, soundLevelAtFanSpeed } from './thermal/fan-curve.js';
 export type { FitCoolerOptions } from './thermal/fit-cooler.js';
 export { FIT_COOLER_DEFAULTS, fitCooler } from './thermal/fit-cooler.js';
 export type { CoolerFit } from './thermal/fit-of.js';

@@ -136,6 +136,7 @@ const coolerModel = object<CoolerModel>(
     cooler: text,
     processor: text,
     enclosure: text,
+    fanSpeedRpm: positive,
     sensorLagS: estimate,
     poles: object<NonNullable<CoolerModel['poles']>>(
       { timeConstantsS: arrayOf(positive), resistancesKPerW: arrayOf(number), airTimeConstantS: notNegative },

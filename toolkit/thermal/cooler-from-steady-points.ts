@@ -21,6 +21,7 @@ export interface SteadyPointsOptions {
   readonly cooler?: string;
   readonly processor?: string;
   readonly enclosure?: string;
+  readonly fanSpeedRpm?: number;
   /** Standard uncertainty of one averaged temperature rise, K: sensor, room, how steady it was. Default 1. */
   readonly temperatureUncertaintyK?: number;
 }
@@ -62,6 +63,9 @@ export function coolerFromSteadyPoints(
     { caller, argument: 'options.temperatureUncertaintyK' },
     { above: 0 },
   );
+  if (options.fanSpeedRpm !== undefined) {
+    requireNumber(options.fanSpeedRpm, { caller, argument: 'options.fanSpeedRpm' }, { above: 0 });
+  }
   const ambientKnown = requirePoints(points, caller);
 
   const powers = points.map((point) => point.powerW);
@@ -100,6 +104,7 @@ export function coolerFromSteadyPoints(
     ...(options.cooler === undefined ? {} : { cooler: options.cooler }),
     ...(options.processor === undefined ? {} : { processor: options.processor }),
     ...(options.enclosure === undefined ? {} : { enclosure: options.enclosure }),
+    ...(options.fanSpeedRpm === undefined ? {} : { fanSpeedRpm: options.fanSpeedRpm }),
     runLabels: points.map((point, i) => point.label ?? `point ${i + 1}`),
     starts: [],
     method: 'steady-points',

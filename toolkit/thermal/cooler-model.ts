@@ -74,6 +74,8 @@ export interface CoolerModel {
   readonly cooler?: string;
   readonly processor?: string;
   readonly enclosure?: string;
+  /** Mean fan speed of the runs, where it was logged or given, revolutions per minute. */
+  readonly fanSpeedRpm?: number;
   /** Labels of the runs it was fitted from. */
   readonly runLabels: readonly string[];
   /** Where each run started: the earlier power in whose steady state it was, W; one a stage after a gap. */

@@ -114,6 +114,7 @@ export function modelOfCandidates(input: {
     ...(conditions.cooler === undefined ? {} : { cooler: conditions.cooler }),
     ...(conditions.processor === undefined ? {} : { processor: conditions.processor }),
     ...(conditions.enclosure === undefined ? {} : { enclosure: conditions.enclosure }),
+    ...fanSpeedOf(record),
     runLabels: record.runs.map((run) => run.label),
     starts: startsOf(record, chosen),
     method: 'transient',
@@ -138,6 +139,15 @@ export function modelOfCandidates(input: {
     termination: chosen.minimum.termination,
     evaluationCount: candidates.reduce((sum, candidate) => sum + candidate.minimum.evaluationCount, 0),
   };
+}
+
+/** Mean fan speed, where every run knows it. */
+function fanSpeedOf(record: FitRecord): Pick<CoolerModel, 'fanSpeedRpm'> {
+  const speeds = record.runs.map((run) =>
+    run.fanSpeedRpm === undefined ? run.conditions.fanSpeedRpm : quantileOf(run.fanSpeedRpm, 0.5),
+  );
+  if (speeds.some((speed) => speed === undefined || !(speed > 0))) return {};
+  return { fanSpeedRpm: speeds.reduce<number>((sum, speed) => sum + (speed ?? 0), 0) / speeds.length };
 }
 
 /** What simulations use, and what people read. */

@@ -1,0 +1,234 @@
+import { inverse, Matrix } from 'ml-matrix';
+import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
+import type { Estimate } from '../numerics/estimate.js';
+import { estimated } from '../numerics/estimates.js';
+import { leastSquares } from '../numerics/least-squares.js';
+import { propagate } from '../numerics/propagation.js';
+import type { Finding } from '../runs/finding.js';
+import type { CoolerModel } from './cooler-model.js';
+import { resistanceAt } from './steady-temperature.js';
+
+/** Thermal resistance against fan speed: R(n) = R∞ + a · (n / n₀)^(−b). Plain data: survives JSON. */
+export interface FanCurve {
+  readonly kind: 'fan-curve';
+  readonly cooler?: string;
+  /** Power at which the resistances were compared, W. */
+  readonly atPowerW: number;
+  /** Speed n₀ at which `a` is stated, revolutions per minute. */
+  readonly referenceFanSpeedRpm: number;
+  /** R∞: what no fan can take away, K/W. */
+  readonly limitKPerW: number;
+  /** a: the convection's share at n₀, K/W. */
+  readonly convectionKPerW: number;
+  readonly exponent: number;
+  /** Of [R∞, a, b]. */
+  readonly covariance: readonly (readonly number[])[];
+  readonly degreesOfFreedom: number;
+  readonly points: readonly { readonly fanSpeedRpm: number; readonly thermalResistanceKPerW: Estimate }[];
+  readonly testedRange: { readonly fanSpeedRpm: readonly [low: number, high: number] };
+  readonly findings: readonly Finding[];
+}
+
+/**
+ * Exponent b and its spread where too few speeds were logged to fit it: forced convection goes with flow^0.5 where
+ * it is laminar and flow^0.8 where it is turbulent, and flow with speed [Bergman2011, ch. 7–8].
+ */
+const EXPONENT_PRIOR = { mean: 0.65, standardDeviation: 0.12 };
+/** Speeds closer than this are one speed. */
+const DISTINCT_SPEED_RATIO = 1.08;
+const TESTED_MARGIN = 0.02;
+
+/**
+ * Fits the resistance of one cooler as a function of its fan's speed, from models fitted at two fixed speeds or
+ * more: weighted least squares over R∞ ≥ 0, a ≥ 0 and b, with a prior on b that gives way where the data speak.
+ *
+ * @param models - one for each fan speed, with `fanSpeedRpm`
+ * @param options - atPowerW: where to compare, W; default: the power of the first model
+ * @throws ArgumentError if fewer than two distinct speeds are known or the coolers differ
+ * @throws NumericalError if the resistance does not fall with speed
+ * @example
+ * const at = (fanSpeedRpm, temperatureC) =>
+ *   coolerFromSteadyPoints([{ powerW: 80, temperatureC, ambientC: 24 }], { fanSpeedRpm, temperatureUncertaintyK: 0.1 });
+ * const curve = fitFanCurve([at(1000, 74), at(1500, 66.7), at(2200, 62)]);
+ * requireValue(resistanceAtFanSpeed(curve, 1500)); // => 0.534 within 0.005
+ */
+export function fitFanCurve(
+  models: readonly CoolerModel[],
+  options: { readonly atPowerW?: number } = {},
+): FanCurve {
+  const caller = 'fitFanCurve';
+  requireModels(models, caller);
+  const { atPowerW = models[0].resistanceLaw.atPowerW } = options;
+  requireNumber(atPowerW, { caller, argument: 'options.atPowerW' }, { above: 0 });
+  const points = models
+    .map((model) => ({
+      fanSpeedRpm: model.fanSpeedRpm as number,
+      thermalResistanceKPerW: resistanceAt(model, atPowerW),
+    }))
+    .sort((a, b) => a.fanSpeedRpm - b.fanSpeedRpm);
+  const speeds = points.map((point) => point.fanSpeedRpm);
+  const values = points.map(({ thermalResistanceKPerW }) =>
+    thermalResistanceKPerW.kind === 'estimated'
+      ? thermalResistanceKPerW
+      : { value: Number.NaN, standardError: Number.NaN },
+  );
+  const referenceFanSpeedRpm = Math.exp(
+    speeds.reduce((sum, speed) => sum + Math.log(speed), 0) / speeds.length,
+  );
+  const slowest = values[0].value;
+  const fastest = values[values.length - 1].value;
+  if (!(slowest > fastest)) {
+    throw new NumericalError(
+      `fitFanCurve: the resistance does not fall from ${Math.round(speeds[0])} rpm (${slowest.toPrecision(3)} K/W) to ` +
+        `${Math.round(speeds[speeds.length - 1])} rpm (${fastest.toPrecision(3)} K/W); check that the runs differ in fan speed alone`,
+    );
+  }
+  const fit = leastSquares(
+    ([limit, convection, exponent], out) => {
+      speeds.forEach((speed, i) => {
+        const modelled = limit + convection * (speed / referenceFanSpeedRpm) ** -exponent;
+        out[i] = (modelled - values[i].value) / values[i].standardError;
+      });
+      out[speeds.length] = (exponent - EXPONENT_PRIOR.mean) / EXPONENT_PRIOR.standardDeviation;
+    },
+    [0.4 * fastest, 0.5 * (slowest + fastest) - 0.4 * fastest, EXPONENT_PRIOR.mean],
+    { residualCount: speeds.length + 1, lowerBounds: [0, 0, 0.05], upperBounds: [slowest, 10 * slowest, 2] },
+  );
+  const [limitKPerW, convectionKPerW, exponent] = fit.parameters;
+  const covariance = covarianceOf(fit.jacobian, fit.atBound, fit.sumOfSquares, fit.degreesOfFreedom);
+  const { cooler } = models[0];
+  return {
+    kind: 'fan-curve',
+    ...(cooler === undefined ? {} : { cooler }),
+    atPowerW,
+    referenceFanSpeedRpm,
+    limitKPerW,
+    convectionKPerW,
+    exponent,
+    covariance,
+    degreesOfFreedom: Math.min(...models.map((model) => model.resistanceLaw.degreesOfFreedom)),
+    points,
+    testedRange: { fanSpeedRpm: [speeds[0], speeds[speeds.length - 1]] },
+    findings:
+      speeds.length >= 4
+        ? []
+        : [
+            {
+              code: 'assumed-fan-exponent',
+              severity: 'note',
+              message:
+                `${speeds.length} fan speeds hardly determine how steeply the resistance falls; the exponent rests on ` +
+                `${EXPONENT_PRIOR.mean} ± ${EXPONENT_PRIOR.standardDeviation} (between laminar and turbulent flow).`,
+              remedy: 'Log four fan speeds or more, the lowest and the highest you would use among them.',
+            },
+          ],
+  };
+}
+
+/**
+ * Thermal resistance at a fan speed, K/W.
+ *
+ * @throws ArgumentError if the speed is not positive
+ * @example
+ * const at = (fanSpeedRpm, temperatureC) =>
+ *   coolerFromSteadyPoints([{ powerW: 80, temperatureC, ambientC: 24 }], { fanSpeedRpm });
+ * const curve = fitFanCurve([at(1000, 74), at(2200, 62)]);
+ * resistanceAtFanSpeed(curve, 3000); // => ({ kind: 'estimated', extrapolated: true })
+ */
+export function resistanceAtFanSpeed(curve: FanCurve, fanSpeedRpm: number): Estimate {
+  requireNumber(fanSpeedRpm, { caller: 'resistanceAtFanSpeed', argument: 'fanSpeedRpm' }, { above: 0 });
+  const { value, standardError } = propagate(
+    ([limit, convection, exponent]) =>
+      limit + convection * (fanSpeedRpm / curve.referenceFanSpeedRpm) ** -exponent,
+    [curve.limitKPerW, curve.convectionKPerW, curve.exponent],
+    curve.covariance,
+  );
+  const [low, high] = curve.testedRange.fanSpeedRpm;
+  return estimated(value, standardError, {
+    degreesOfFreedom: curve.degreesOfFreedom,
+    extrapolated: fanSpeedRpm < low * (1 - TESTED_MARGIN) || fanSpeedRpm > high * (1 + TESTED_MARGIN),
+  });
+}
+
+/**
+ * Sound level of a fan at another speed by the fan laws: L = L₀ + 50 log₁₀(n / n₀) dB (fan laws,
+ * from memory:
+ * sound power goes with the fifth power of speed).
+ *
+ * @param known - a level measured at one speed: soundLevelDb, fanSpeedRpm > 0
+ * @param fanSpeedRpm - where it is asked for, > 0
+ * @throws ArgumentError if a number is not in its domain
+ * @example
+ * soundLevelAtFanSpeed({ soundLevelDb: 30, fanSpeedRpm: 1000 }, 2000); // => 45.0515 within 1e-4
+ */
+export function soundLevelAtFanSpeed(
+  known: { readonly soundLevelDb: number; readonly fanSpeedRpm: number },
+  fanSpeedRpm: number,
+): number {
+  const caller = 'soundLevelAtFanSpeed';
+  requireNumber(known.soundLevelDb, { caller, argument: 'known.soundLevelDb' });
+  requireNumber(known.fanSpeedRpm, { caller, argument: 'known.fanSpeedRpm' }, { above: 0 });
+  requireNumber(fanSpeedRpm, { caller, argument: 'fanSpeedRpm' }, { above: 0 });
+  return known.soundLevelDb + 50 * Math.log10(fanSpeedRpm / known.fanSpeedRpm);
+}
+
+/**
+ * The points carry their standard errors, so JᵀJ is inverted as it is, and widened only where the points disagree by
+ * more than these; a parameter at its bound does not vary.
+ */
+function covarianceOf(
+  jacobian: Float64Array,
+  atBound: readonly boolean[],
+  sumOfSquares: number,
+  degreesOfFreedom: number,
+): number[][] {
+  const count = atBound.length;
+  const rowCount = jacobian.length / count;
+  const free = atBound.flatMap((bound, i) => (bound ? [] : [i]));
+  const columns = new Matrix(
+    Array.from({ length: rowCount }, (_, row) => free.map((i) => jacobian[row * count + i])),
+  );
+  const inverted = inverse(columns.transpose().mmul(columns), true);
+  const scale = degreesOfFreedom > 0 ? Math.max(1, sumOfSquares / degreesOfFreedom) : 1;
+  const covariance = Array.from({ length: count }, () => new Array<number>(count).fill(0));
+  free.forEach((a, i) => {
+    free.forEach((b, j) => {
+      covariance[a][b] = inverted.get(i, j) * scale;
+    });
+  });
+  return covariance;
+}
+
+function requireModels(models: readonly CoolerModel[], caller: string): void {
+  models.forEach((model, i) => {
+    requireNumber(
+      model.fanSpeedRpm,
+      {
+        caller,
+        argument: `models[${i}].fanSpeedRpm`,
+        remedy: 'log the fan speed, or give it as conditions: { fanSpeedRpm: … }',
+      },
+      { above: 0 },
+    );
+  });
+  const coolers = [...new Set(models.map((model) => model.cooler))];
+  if (coolers.length > 1) {
+    throw new ArgumentError({
+      caller,
+      argument: 'models',
+      expected: 'models of one cooler',
+      received: coolers.join(', '),
+    });
+  }
+  const sorted = models.map((model) => model.fanSpeedRpm as number).sort((a, b) => a - b);
+  const distinct = sorted.filter((speed, i) => i === 0 || speed > sorted[i - 1] * DISTINCT_SPEED_RATIO);
+  if (distinct.length < 2) {
+    throw new ArgumentError({
+      caller,
+      argument: 'models',
+      expected: 'models at two fan speeds or more',
+      received: `${distinct.length} distinct`,
+      remedy: 'fit the runs of each fan speed on their own and give all models here',
+    });
+  }
+}
