@@ -20,9 +20,11 @@ export interface FanCurve {
   readonly limitKPerW: number;
   /** a: the convection's share at n₀, K/W. */
   readonly convectionKPerW: number;
-  readonly exponent: number;
-  /** Of [R∞, a, b]. */
-  readonly covariance: readonly (readonly number[])[];
+  readonly fanSpeedExponent: number;
+  readonly covariance: {
+    readonly parameters: readonly string[];
+    readonly matrix: readonly (readonly number[])[];
+  };
   readonly degreesOfFreedom: number;
   readonly points: readonly { readonly fanSpeedRpm: number; readonly thermalResistanceKPerW: Estimate }[];
   readonly testedRange: { readonly fanSpeedRpm: readonly [low: number, high: number] };
@@ -47,7 +49,7 @@ const TESTED_MARGIN = 0.02;
  * @throws ArgumentError if fewer than two distinct speeds are known or the coolers differ
  * @throws NumericalError if the resistance does not fall with speed
  * @example
- * const at = (fanSpeedRpm, temperatureC) =>
+ * const at = (fanSpeedRpm: number, temperatureC: number) =>
  *   coolerFromSteadyPoints([{ powerW: 80, temperatureC, ambientC: 24 }], { fanSpeedRpm, temperatureUncertaintyK: 0.1 });
  * const curve = fitFanCurve([at(1000, 74), at(1500, 66.7), at(2200, 62)]);
  * requireValue(resistanceAtFanSpeed(curve, 1500)); // => 0.534 within 0.005
@@ -104,8 +106,8 @@ export function fitFanCurve(
     referenceFanSpeedRpm,
     limitKPerW,
     convectionKPerW,
-    exponent,
-    covariance,
+    fanSpeedExponent: exponent,
+    covariance: { parameters: ['limitKPerW', 'convectionKPerW', 'fanSpeedExponent'], matrix: covariance },
     degreesOfFreedom: Math.min(...models.map((model) => model.resistanceLaw.degreesOfFreedom)),
     points,
     testedRange: { fanSpeedRpm: [speeds[0], speeds[speeds.length - 1]] },
@@ -130,7 +132,7 @@ export function fitFanCurve(
  *
  * @throws ArgumentError if the speed is not positive
  * @example
- * const at = (fanSpeedRpm, temperatureC) =>
+ * const at = (fanSpeedRpm: number, temperatureC: number) =>
  *   coolerFromSteadyPoints([{ powerW: 80, temperatureC, ambientC: 24 }], { fanSpeedRpm });
  * const curve = fitFanCurve([at(1000, 74), at(2200, 62)]);
  * resistanceAtFanSpeed(curve, 3000); // => ({ kind: 'estimated', extrapolated: true })
@@ -140,8 +142,8 @@ export function resistanceAtFanSpeed(curve: FanCurve, fanSpeedRpm: number): Esti
   const { value, standardError } = propagate(
     ([limit, convection, exponent]) =>
       limit + convection * (fanSpeedRpm / curve.referenceFanSpeedRpm) ** -exponent,
-    [curve.limitKPerW, curve.convectionKPerW, curve.exponent],
-    curve.covariance,
+    [curve.limitKPerW, curve.convectionKPerW, curve.fanSpeedExponent],
+    curve.covariance.matrix,
   );
   const [low, high] = curve.testedRange.fanSpeedRpm;
   return estimated(value, standardError, {
@@ -151,9 +153,8 @@ export function resistanceAtFanSpeed(curve: FanCurve, fanSpeedRpm: number): Esti
 }
 
 /**
- * Sound level of a fan at another speed by the fan laws: L = L₀ + 50 log₁₀(n / n₀) dB (fan laws,
- * from memory:
- * sound power goes with the fifth power of speed).
+ * Sound level of a fan at another speed by the fan laws: L = L₀ + 50 log₁₀(n / n₀) dB: sound power goes
+ * with the fifth power of speed (fan laws, from memory).
  *
  * @param known - a level measured at one speed: soundLevelDb, fanSpeedRpm > 0
  * @param fanSpeedRpm - where it is asked for, > 0
