@@ -84,6 +84,11 @@ async function decide(options: StartOptions, surroundings: Surroundings): Promis
   printDecision(choices, printedBy(execution.notebook), (line) =>
     surroundings.print(inTerminalWords(line, surroundings.typedIn)),
   );
+  const findingCount = findingsIn(items);
+  if (findingCount > 0)
+    surroundings.print(
+      `${findingCount === 1 ? 'One finding' : `${findingCount} findings`} about logs and models may change the answer: read the page before you set a cap.`,
+    );
   const durationS = (performance.now() - startMs) / 1000;
   surroundings.print(`Page with pictures, models and findings (${durationS.toFixed(0)} s): ${page}`);
   if (options.open && (await openPage(page))) surroundings.print('Opened in your browser.');
@@ -165,6 +170,13 @@ function choicesIn(notebook: Notebook): readonly CapChoice[] {
       if ('data' in output && capChoicesMimeType in output.data)
         return output.data[capChoicesMimeType] as readonly CapChoice[];
   return [];
+}
+
+/** How many different findings the page shows that are more than notes; cautions are printed in full. */
+function findingsIn(items: readonly ReportItem[]): number {
+  const findings = items.flatMap((item) => (item.kind === 'findings' ? item.findings : []));
+  const telling = findings.filter(({ code, severity }) => code !== 'caution' && severity !== 'note');
+  return new Set(telling.map(({ message }) => message)).size;
 }
 
 /** What the notebook printed, in order. */

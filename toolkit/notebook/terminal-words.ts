@@ -11,7 +11,7 @@ const optionOf: Readonly<Record<string, string>> = {
 };
 
 /** An object of code: braces around names with quoted texts, numbers, false or an ellipsis. */
-const choice = /(write )?(?:the option )?(columns|units): \{ ((?:'(?:\\.|[^'\\])*'|[^'}])*) \}/g;
+const choice = /(write |or )?(?:the option )?(columns|units): \{ ((?:'(?:\\.|[^'\\])*'|[^'}])*) \}/g;
 const entry = /(\w+): (?:'((?:\\.|[^'\\])*)'|(\d+|false|…))/g;
 
 /** A message meant for people who write code, in the words of the command: its options, and paths as typed. */
@@ -27,12 +27,12 @@ export function inTerminalWords(text: string, typedIn: string): string {
     .replaceAll(/\bchooseCap: (?=`--)/g, 'npm start: ')
     .replaceAll(/\bno cap\. chooseCap: /g, 'no cap: ')
     .replaceAll('options.columns.frequency when reading the log', '--column frequency=HEADER')
-    .replaceAll(choice, (_, write: string | undefined, kind: string, entries: string) => {
+    .replaceAll(choice, (_, before: string | undefined, kind: string, entries: string) => {
       const options = [...entries.matchAll(entry)].map(([, role, quoted, bare]) => {
-        const value = quoted?.replaceAll(/\\(.)/g, '$1') ?? bare?.replace('…', 'HEADER');
+        const value = (quoted?.replaceAll(/\\(.)/g, '$1') ?? bare!).replace(/^…$/, 'HEADER');
         return `--${kind === 'columns' ? 'column' : 'unit'} ${shellWord(`${role}=${value}`)}`;
       });
-      return `${write === undefined ? '' : 'add '}${options.join(' ')}`;
+      return `${before === undefined ? '' : before === 'or ' ? 'or add ' : 'add '}${options.join(' ')}`;
     })
     .replaceAll(/, or (\w+): false to leave it out/g, ', or --column $1=false to leave it out')
     .replaceAll(`${typedIn.replace(/[/\\]$/, '')}/`, '');

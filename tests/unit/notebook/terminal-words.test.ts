@@ -51,6 +51,13 @@ describe('inTerminalWords', () => {
     expect(said("the option units: { power: 'W' } with the unit it has")).toBe(
       '--unit power=W with the unit it has',
     );
+    const nameless = 'write headers, or the option columns: { time: 0, power: 2 } with the index of each';
+    expect(said(nameless)).toBe(
+      'write headers, or add --column time=0 --column power=2 with the index of each',
+    );
+    expect(said("write the option columns: { power: '…' } with the headers that hold it")).toBe(
+      'add --column power=HEADER with the headers that hold it',
+    );
     expect(said('leave it out by columns: { frequency: false }')).toBe(
       'leave it out by --column frequency=false',
     );
