@@ -87,6 +87,8 @@ export { propagate } from './numerics/propagation.js';
 export { quasiRandomPoints } from './numerics/quasi-random.js';
 export type { RandomStream } from './numerics/random.js';
 export { seededRandom } from './numerics/random.js';
+export type { LinePoint, LineReading, WeightedLine } from './numerics/weighted-line.js';
+export { inverseOfLine, lineAt, weightedLine } from './numerics/weighted-line.js';
 export type { CurveOptions } from './power/build-curve.js';
 export type { CurveAssumptions, RoughValue } from './power/curve-assumptions.js';
 export { DEFAULT_CURVE_ASSUMPTIONS } from './power/curve-assumptions.js';
