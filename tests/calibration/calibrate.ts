@@ -1,0 +1,91 @@
+/**
+ * How often stated intervals hold the truth, and how wide they are, over many simulated rigs that were not used in
+ * tuning. Prints a Markdown table for the contributor's guide; progress goes to the error stream. The same rigs give
+ * the same table whatever the number of workers.
+ *
+ * Run with: npm run calibrate -- [--rigs 400] [--first-seed 20000] [--workers 2]
+ */
+import { readFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
+import { parseArgs } from 'node:util';
+import { Worker } from 'node:worker_threads';
+import { type Answer, coverageStudy, STUDY_CAPS_W, type StudyRig, studyRigs } from './coverage-study.js';
+import { calibrationTable } from './calibration-table.js';
+
+/** Seeds from here on serve the calibration and nothing else. */
+const FIRST_SEED = 20_000;
+const RIG_COUNT = 400;
+
+/** Answers of all rigs in their order, each rig given to the first worker that is free. */
+async function answersOf(rigs: readonly StudyRig[], workerCount: number): Promise<readonly Answer[]> {
+  const answers: (readonly Answer[])[] = new Array(rigs.length);
+  const begin = performance.now();
+  let next = 0;
+  let done = 0;
+  const work = (): Promise<void> =>
+    new Promise((resolve, reject) => {
+      const worker = new Worker(new URL('./answer-worker.js', import.meta.url));
+      let current = -1;
+      const hand = (): void => {
+        current = next++;
+        if (current < rigs.length) worker.postMessage(rigs[current]);
+        else void worker.terminate().then(() => resolve(), reject);
+      };
+      worker.on('message', (received: readonly Answer[]) => {
+        answers[current] = received;
+        done++;
+        showProgress(done, rigs.length, (performance.now() - begin) / 1000);
+        hand();
+      });
+      worker.on('error', (problem) => {
+        const rig = rigs[current];
+        reject(new Error(`calibrate: ${rig?.kind} rig of seed ${rig?.seed} failed`, { cause: problem }));
+      });
+      hand();
+    });
+  await Promise.all(Array.from({ length: Math.min(workerCount, rigs.length) }, work));
+  process.stderr.write('\n');
+  return answers.flat();
+}
+
+function showProgress(done: number, all: number, elapsedS: number): void {
+  const leftS = (elapsedS / done) * (all - done);
+  const line = `${done} of ${all} rigs, ${Math.ceil(leftS)} s left`;
+  if (process.stderr.isTTY) process.stderr.write(`\r${line.padEnd(40)}`);
+  else if (done % 20 === 0 || done === all) process.stderr.write(`${line}\n`);
+}
+
+function wholeNumber(name: string, text: string, least: number): number {
+  const value = Number(text);
+  if (Number.isSafeInteger(value) && value >= least) return value;
+  throw new Error(`calibrate: \`--${name}\` must be a whole number from ${least} on (received ${text})`);
+}
+
+async function main(): Promise<void> {
+  const { values } = parseArgs({
+    options: {
+      rigs: { type: 'string', default: String(RIG_COUNT) },
+      'first-seed': { type: 'string', default: String(FIRST_SEED) },
+      workers: { type: 'string', default: String(availableParallelism()) },
+    },
+  });
+  const rigs = studyRigs(
+    wholeNumber('rigs', values.rigs, 2),
+    wholeNumber('first-seed', values['first-seed'], 0),
+  );
+  const workerCount = wholeNumber('workers', values.workers, 1);
+  const begin = performance.now();
+  const rows = coverageStudy(await answersOf(rigs, workerCount));
+  const { version } = JSON.parse(readFileSync(new URL('../../../package.json', import.meta.url), 'utf8')) as {
+    version: string;
+  };
+  const caps = Object.entries(STUDY_CAPS_W).map(([kind, [low, high]]) => `${kind} ${low} and ${high} W`);
+  console.log(
+    `${new Date().toISOString().slice(0, 10)}, kelvin-per-watt ${version}, Node ${process.version}: ${rigs.length} rigs, ` +
+      `seeds ${rigs[0].seed} to ${rigs[rigs.length - 1].seed}, caps ${caps.join(', ')}; ` +
+      `${workerCount} workers, ${Math.round((performance.now() - begin) / 1000)} s.\n`,
+  );
+  console.log(calibrationTable(rows));
+}
+
+await main();
