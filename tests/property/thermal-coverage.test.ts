@@ -1,86 +1,82 @@
-// Do stated intervals hold the truth? Rigs of the demo's generator, whose physics is richer than the model that is
-// fitted: six nodes and a board, convection that improves with temperature, drifting air, coarse lagging sensors. Their
-// seeds were not used in tuning.
+// Do stated intervals hold the truth? The study of `npm run calibrate` on fewer rigs, with other seeds; neither were
+// used in tuning. See tests/calibration/coverage-study.ts for what the rigs are and what is asked of them.
 import { beforeAll, describe, expect, test } from 'vitest';
-import { randomRig } from '../../datasets-demo/generator/random-rig.js';
-import { simulateRig } from '../../datasets-demo/generator/rig.js';
-import { steadyTruth } from '../../datasets-demo/generator/steady-truth.js';
-import type { EstimatedNumber } from '../../toolkit/numerics/estimate.js';
-import { makeRun } from '../../toolkit/runs/make-run.js';
-import type { CoolerModel } from '../../toolkit/thermal/cooler-model.js';
-import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
-import { steadyTemperature } from '../../toolkit/thermal/steady-temperature.js';
+import {
+  answersOfRig,
+  binomialInterval95,
+  type CoverageRow,
+  coverageStudy,
+  QUESTIONS,
+  type Question,
+  studyRigs,
+} from '../calibration/coverage-study.js';
 
-const RIGS = 80;
+const RIGS = 48;
 const FIRST_SEED = 5000;
-const ROOM_AIR_C = 23;
 
-/** An answer and the truth it is held against, degrees Celsius. */
-interface Answer {
-  readonly estimate: EstimatedNumber;
-  readonly truthC: number;
-}
-
-const covers = ({ estimate, truthC }: Answer): boolean =>
-  estimate.interval95[0] <= truthC && truthC <= estimate.interval95[1];
-const halfWidthK = ({ estimate }: Answer): number => (estimate.interval95[1] - estimate.interval95[0]) / 2;
-const departureK = ({ estimate, truthC }: Answer): number => Math.abs(estimate.value - truthC);
-const median = (values: readonly number[]): number => values.toSorted((a, b) => a - b)[values.length >> 1];
-
-describe('95 % intervals of the steady temperature in constant air', () => {
-  /** From runs at two caps, at the cap between them. */
-  const between: Answer[] = [];
-  /** From the run at the higher cap alone, at the lower cap; and the other way. */
-  const downward: Answer[] = [];
-  const upward: Answer[] = [];
+describe('95 % intervals, on rigs whose physics is richer than the model', () => {
+  let rows: readonly CoverageRow[] = [];
 
   beforeAll(() => {
-    for (let n = 0; n < RIGS; n++) {
-      const kind = n % 2 === 0 ? 'air' : 'liquid';
-      const [low, high] = kind === 'air' ? [60, 90] : [80, 118];
-      const seed = FIRST_SEED + n;
-      const runs = [low, high].map((powerCapW, c) =>
-        makeRun(simulateRig(randomRig({ kind, powerCapW }, seed), 10 * seed + c), {
-          label: `${powerCapW} W`,
-        }),
-      );
-      const rig = randomRig({ kind, powerCapW: low }, seed);
-      const answer = (model: CoolerModel, powerCapW: number): Answer => {
-        const truth = steadyTruth(rig, { powerCapW, roomAirC: ROOM_AIR_C });
-        const estimate = steadyTemperature(model, { powerW: truth.powerW, ambientC: ROOM_AIR_C });
-        if (estimate.kind !== 'estimated') throw new Error('a fit estimates its steady temperature');
-        return { estimate, truthC: truth.temperatureC };
-      };
-      between.push(answer(fitCooler(runs), (low + high) / 2));
-      if (n % 4 < 2) downward.push(answer(fitCooler(runs[1]), low));
-      else upward.push(answer(fitCooler(runs[0]), high));
-    }
+    rows = coverageStudy(studyRigs(RIGS, FIRST_SEED).flatMap(answersOfRig));
   }, 300_000);
 
-  test('from two caps hold the truth as often as they say', () => {
-    // 66 of 80: a true coverage of 90 % passes with 99 %, one of 75 % fails with 93 %.
-    expect(between.filter(covers).length).toBeGreaterThanOrEqual(66);
+  const claims: readonly Question[] = QUESTIONS.filter((question) => !question.startsWith('mean of'));
+  const rowsOf = (question: Question): readonly CoverageRow[] =>
+    rows.filter((row) => row.question === question);
+
+  test.each(claims)('hold the truth as often as they say: %s', (question) => {
+    const covered = rowsOf(question).reduce((sum, row) => sum + row.coveredCount, 0);
+    const refused = rowsOf(question).reduce((sum, row) => sum + row.refusedCount, 0);
+    expect(refused).toBeLessThanOrEqual(1);
+    // 40 of 48: a true coverage of 90 % passes with 95 %, one of 75 % fails with 88 %, one of 60 % always.
+    expect(covered).toBeGreaterThanOrEqual(40 - refused);
   });
 
-  test('and are narrow: half-widths below 0.6 K in the median', () => {
-    expect(median(between.map(halfWidthK))).toBeLessThan(0.6);
-    expect(median(between.map(departureK))).toBeLessThan(0.2);
-  });
-
-  test('from one cap, at another that is two thirds as high or half as high again, hold the truth too', () => {
-    // 34 of 40 each: a true coverage of 90 % passes with 90 %, one of 75 % fails with 90 %. What the exponent of the
-    // resistance may be is assumed with a wide spread, so more is expected.
-    for (const answers of [downward, upward]) {
-      expect(answers).toHaveLength(RIGS / 2);
-      expect(answers.filter(covers).length).toBeGreaterThanOrEqual(34);
+  test('are narrow from two caps: half-widths below 0.6 K in the median, departures below 0.2 K', () => {
+    for (const row of rowsOf('steady, two caps → the cap between')) {
+      expect(row.halfWidthMedian).toBeLessThan(0.6);
+      expect(row.departureMedian).toBeLessThan(0.2);
     }
   });
 
-  test('and stay usable: half-widths below 1.2 K downward and 1.4 K upward in the median, departures below 1.2 K', () => {
-    expect(median(downward.map(halfWidthK))).toBeLessThan(1.2);
-    // Upward the same unknown exponent weighs in with one and a half times the power.
-    expect(median(upward.map(halfWidthK))).toBeLessThan(1.4);
-    for (const answers of [downward, upward])
-      expect(answers.filter((answer) => departureK(answer) < 1.2).length).toBeGreaterThanOrEqual(38);
+  test('stay usable from one cap: half-widths below 1.2 K downward and 1.4 K upward in the median', () => {
+    for (const row of rowsOf('steady, higher cap → lower cap')) expect(row.halfWidthMedian).toBeLessThan(1.2);
+    // How the resistance changes with power is not known from one cap. Upward that weighs in with one and a half times
+    // the power, and the aim of 1.2 K is met by the liquid rigs alone: see the contributor's guide.
+    for (const row of rowsOf('steady, lower cap → higher cap')) {
+      expect(row.halfWidthMedian).toBeLessThan(row.kind === 'liquid' ? 1.2 : 1.4);
+    }
+    for (const question of ['steady, higher cap → lower cap', 'steady, lower cap → higher cap'] as const)
+      for (const row of rowsOf(question)) expect(row.departure90).toBeLessThan(1.2);
+  });
+
+  test('a forecast after 8 minutes is nearer than the mean of its last two minutes', () => {
+    for (const kind of ['air', 'liquid'] as const) {
+      const [forecast, mean] = (
+        ['forecast after 8 of 25 minutes', 'mean of the last two of 8 minutes'] as const
+      ).map((question) => rowsOf(question).find((row) => row.kind === kind));
+      expect(forecast?.departureMedian).toBeLessThan((mean?.departureMedian ?? 0) / 4);
+    }
+  });
+});
+
+describe('the study', () => {
+  test('states exact binomial intervals', () => {
+    // 10 of 20 and 0 of 10: standard tables of Clopper and Pearson's limits (value from memory), to their digits.
+    expect(binomialInterval95(10, 20)[0]).toBeCloseTo(0.272, 3);
+    expect(binomialInterval95(10, 20)[1]).toBeCloseTo(0.728, 3);
+    expect(binomialInterval95(0, 10)).toEqual([0, expect.closeTo(0.3085, 4)]);
+    expect(binomialInterval95(10, 10)).toEqual([expect.closeTo(0.6915, 4), 1]);
+  });
+
+  test('counts a missing interval as refused, not as covered', () => {
+    const question = 'forecast after 8 of 25 minutes';
+    const [row] = coverageStudy([
+      { kind: 'air', seed: 1, question },
+      { kind: 'air', seed: 2, question, departure: -1, halfWidth: 0.5, covered: false },
+      { kind: 'air', seed: 3, question, departure: 0.25, halfWidth: 0.5, covered: true },
+    ]);
+    expect(row).toMatchObject({ answerCount: 2, refusedCount: 1, coveredCount: 1, bias: -0.375 });
   });
 });
