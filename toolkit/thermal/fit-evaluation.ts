@@ -73,9 +73,18 @@ export function createFitEvaluation(
   const slowestRise = bends ? room() : rootWeights;
   const bend = bends ? room() : rootWeights;
   const bendSlope = bends ? room() : rootWeights;
-  /** Weighted ∂model/∂θ of one piece, and the weighted gain of one stage; allocated when first needed. */
-  let nonlinearColumns: readonly Float64Array[] | undefined;
-  let gains = rootWeights;
+  /** The parameters that touch each piece, in the order of its columns, and those columns, weighted. */
+  const places = pieces.map(placesOf);
+  const nonlinearColumns = Array.from(
+    { length: Math.max(...places.map((ofPiece) => ofPiece.length)) - stageCount },
+    room,
+  );
+  const columnsOf = places.map((ofPiece) => [
+    ...nonlinearColumns.slice(0, ofPiece.length - stageCount),
+    ...linearColumns,
+  ]);
+  /** Weighted gain of one stage. */
+  const gains = room();
 
   const current = new Float64Array(layout.count);
   const resistancesKPerW = new Float64Array(stageCount);
@@ -130,13 +139,14 @@ export function createFitEvaluation(
       gradient.fill(0);
       for (let p = 0; p < pieces.length; p++) {
         const { begin, end } = spanOf(pieces[p]);
-        const columns = [...fillNonlinearColumns(p), ...linearColumns];
-        const places = placesOf(p);
+        fillNonlinearColumns(p);
+        const columns = columnsOf[p];
+        const ofPiece = places[p];
         for (let a = 0; a < columns.length; a++) {
-          gradient[places[a]] += dotProduct(columns[a], weightedResiduals, begin, end);
+          gradient[ofPiece[a]] += dotProduct(columns[a], weightedResiduals, begin, end);
           for (let b = 0; b <= a; b++) {
-            const row = Math.max(places[a], places[b]);
-            const column = Math.min(places[a], places[b]);
+            const row = Math.max(ofPiece[a], ofPiece[b]);
+            const column = Math.min(ofPiece[a], ofPiece[b]);
             gram[row * columnCount + column] += dotProduct(columns[a], columns[b], begin, end);
           }
         }
@@ -261,35 +271,28 @@ export function createFitEvaluation(
   }
 
   /** The parameters that touch a piece, in the order of its columns. */
-  function placesOf(p: number): number[] {
-    const piece = pieces[p];
-    const places = Array.from({ length: stageCount }, (_, k) => k);
-    if (layout.lagIndex >= 0) places.push(layout.lagIndex);
-    if (layout.exponentIndex >= 0) places.push(layout.exponentIndex);
-    for (const m of mountsTouching(piece)) places.push(layout.mountIndex + m);
-    if (piece.ambientUnknown) places.push(layout.ambientIndices[piece.runIndex]);
-    for (let k = 0; k < (piece.startKind === 'free' ? stageCount : 1); k++) places.push(startOf(p, k));
-    for (let k = 0; k < stageCount; k++) places.push(layout.count + k);
-    return places;
+  function placesOf(piece: FitPiece, p: number): number[] {
+    const list = Array.from({ length: stageCount }, (_, k) => k);
+    if (layout.lagIndex >= 0) list.push(layout.lagIndex);
+    if (layout.exponentIndex >= 0) list.push(layout.exponentIndex);
+    for (const m of mountsTouching(piece)) list.push(layout.mountIndex + m);
+    if (piece.ambientUnknown) list.push(layout.ambientIndices[piece.runIndex]);
+    for (let k = 0; k < (piece.startKind === 'free' ? stageCount : 1); k++) list.push(startOf(p, k));
+    for (let k = 0; k < stageCount; k++) list.push(layout.count + k);
+    return list;
   }
 
   /** Weighted columns ∂model/∂θ of one piece: stages, lag, exponent, mounts, air, starts, as `placesOf` lists them. */
-  function fillNonlinearColumns(p: number): readonly Float64Array[] {
+  function fillNonlinearColumns(p: number): void {
     const piece = pieces[p];
     const { begin, end } = spanOf(piece);
     const factor = mountFactorOf(piece);
     const free = piece.startKind === 'free';
-    const mounts = mountsTouching(piece);
-    if (nonlinearColumns === undefined) {
-      const most = Math.max(...pieces.map((_, q) => placesOf(q).length - stageCount));
-      nonlinearColumns = Array.from({ length: most }, room);
-      gains = room();
-    }
     let next = stageCount;
     const lagColumn = layout.lagIndex < 0 ? undefined : nonlinearColumns[next++].fill(0, begin, end);
     const exponentColumn = layout.exponentIndex < 0 ? undefined : nonlinearColumns[next++];
     // A factor's logarithm changes the model by the model itself; the last mount's is minus the sum of the others'.
-    for (const m of mounts) {
+    for (const m of mountsTouching(piece)) {
       const sign = m === piece.mountIndex ? 1 : -1;
       setSum(nonlinearColumns[next++], sign, weightedResiduals, sign, target, begin, end);
     }
@@ -330,7 +333,6 @@ export function createFitEvaluation(
         exponentColumn[i] = scale * rootWeights[i] * slowestRise[i] * (1 + bend[i]) * logShare;
       }
     }
-    return nonlinearColumns.slice(0, next + startColumns.length);
   }
 }
 
