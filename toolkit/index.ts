@@ -135,6 +135,18 @@ export type { RunGroup } from './runs/select-runs.js';
 export { groupRuns } from './runs/select-runs.js';
 export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/steady-window.js';
 export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/steady-window.js';
+export type { BurstPower, BurstPowerScenario } from './thermal/burst-power.js';
+export { burstPower } from './thermal/burst-power.js';
+export type { BurstLimit } from './thermal/burst-scenario.js';
+export type {
+  BurstSchedule,
+  BurstScheduleScenario,
+  NoSchedule,
+  OnOff,
+  ScheduleWithoutPause,
+  SustainableSchedule,
+} from './thermal/burst-schedule.js';
+export { burstSchedule } from './thermal/burst-schedule.js';
 export type { CompareCoolersOptions } from './thermal/compare-coolers.js';
 export { COMPARE_COOLERS_DEFAULTS, compareCoolers } from './thermal/compare-coolers.js';
 export type { ComparedCooler, CoolerComparison, CoolerPair } from './thermal/cooler-comparison.js';
@@ -157,6 +169,14 @@ export type { FitCoolerOptions } from './thermal/fit-cooler.js';
 export { FIT_COOLER_DEFAULTS, fitCooler } from './thermal/fit-cooler.js';
 export type { CoolerFit } from './thermal/fit-of.js';
 export { fitOf } from './thermal/fit-of.js';
+export type {
+  Forecast,
+  ForecastSteadyDefaults,
+  ForecastSteadyOptions,
+  SteadyForecast,
+  TooEarlyForecast,
+} from './thermal/forecast-steady.js';
+export { FORECAST_DEFAULTS, forecastSteady } from './thermal/forecast-steady.js';
 export type { Pole } from './thermal/ladder.js';
 export { ladderFromPoles, polesOfLadder } from './thermal/ladder.js';
 export type { TemperatureSimulation } from './thermal/simulate.js';
@@ -171,6 +191,14 @@ export type { StepResponse, StepResponseOptions } from './thermal/step-response.
 export { stepResponse } from './thermal/step-response.js';
 export type { RungIntervals, StructureFunction } from './thermal/structure-function.js';
 export { structureFunction } from './thermal/structure-function.js';
+export type {
+  LimitAlreadyPassed,
+  LimitNeverReached,
+  LimitReached,
+  TimeToLimit,
+  TimeToLimitScenario,
+} from './thermal/time-to-limit.js';
+export { timeToLimit } from './thermal/time-to-limit.js';
 export type { SuffixMeaning } from './units/suffixes.js';
 export { UNIT_SUFFIXES } from './units/suffixes.js';
 export type { UnitPair } from './units/units.js';

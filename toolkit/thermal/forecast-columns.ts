@@ -72,11 +72,11 @@ export function forecastColumns(
 
   /** Across a gap the power is taken as held; the free start behind it makes good for that. */
   const respond = (timeConstantS: number): StageResponses => {
-    fillPoleResponse(timeConstantS, record, response);
+    fillPoleResponse(timeConstantS, record, startPowerW, response);
     const decay = response.decay.slice();
     return {
       decay,
-      power: response.fromRest.map((fromRest, i) => fromRest + startPowerW * decay[i]),
+      power: response.value.slice(),
       starts: freeStarts.map((first) => {
         const start = new Float64Array(count);
         for (let i = first; i < count; i++) start[i] = Math.exp((timeS[first] - timeS[i]) / timeConstantS);

@@ -135,10 +135,10 @@ function whitening(record: ForecastRecord, startPowerW: number): (means: Float64
   const count = blockEdges.length - 1;
   const middleS = blockMeansOf(record, record.timeS);
   const followed = allocatePoleResponse(drivePowerW.length);
-  fillPoleResponse(FAST_FILTER_S, record, followed);
+  fillPoleResponse(FAST_FILTER_S, record, startPowerW, followed);
   const aheadW = blockMeansOf(
     record,
-    drivePowerW.map((power, i) => power - followed.fromRest[i] - startPowerW * followed.decay[i]),
+    drivePowerW.map((power, i) => power - followed.value[i]),
   );
   const slowVariance =
     (record.ambientMeasured ? SLOW_NOISE_K : UNMEASURED_AIR_NOISE_K) ** 2 + record.roundingK ** 2;

@@ -148,7 +148,7 @@ const CHANGED_POWER_RATIO = 1.1;
  *   { label: 'so far' },
  * );
  * const forecast = forecastSteady(run);
- * forecast.kind === 'forecast' && valueOf(forecast.steadyTemperatureC); // => 62 within 0.5
+ * forecast.kind === 'forecast' && requireValue(forecast.steadyTemperatureC); // => 62 within 0.5
  */
 export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): Forecast {
   const caller = 'forecastSteady';
@@ -163,7 +163,8 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
   for (const segment of segments) {
     if (segment.kind === 'load') loads.push(segment);
     // A later load starts a new stretch; the one before is part of its history.
-    else if (segments.indexOf(segment) < segments.findLastIndex(({ kind }) => kind === 'load')) loads.length = 0;
+    else if (segments.indexOf(segment) < segments.findLastIndex(({ kind }) => kind === 'load'))
+      loads.length = 0;
   }
   const last = loads.at(-1);
   if (last === undefined) {

@@ -76,7 +76,8 @@ export function steadyTemperature(model: CoolerModel, scenario: SteadyScenario):
   };
 }
 
-function enclosureRiseK(enclosure: EnclosureRise, powerW: number, caller: string): number {
+/** What an enclosure adds to the intake air at a power, K. */
+export function enclosureRiseK(enclosure: EnclosureRise, powerW: number, caller: string): number {
   requireNumber(enclosure.riseK, { caller, argument: 'scenario.enclosure.riseK' });
   if (enclosure.atPowerW === undefined) return enclosure.riseK;
   requireNumber(enclosure.atPowerW, { caller, argument: 'scenario.enclosure.atPowerW' }, { above: 0 });

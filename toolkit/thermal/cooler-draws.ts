@@ -1,0 +1,125 @@
+import { EigenvalueDecomposition, Matrix } from 'ml-matrix';
+import { studentTQuantile } from '../numerics/distributions.js';
+import type { EstimatedNumber } from '../numerics/estimate.js';
+import { seededRandom } from '../numerics/random.js';
+import type { CoolerModel } from './cooler-model.js';
+import type { CoolerNumbers } from './cooler-numbers.js';
+
+/** How many draws: the ends of a 95 % interval are then good to about 5 % of its half-width. */
+const DRAW_COUNT = 1500;
+/** The draws are always the same ones, so that the same question has the same answer. */
+const DRAW_SEED = 20_031;
+/** Normal quantile of 97.5 %. */
+const NORMAL_95 = 1.959964;
+
+/**
+ * Draws of a cooler's numbers from its uncertainty: the time constants, sensor lag, exponent and resistances together, by
+ * their covariance; what the total resistance is less certain than that says (other candidate structures, mounts,
+ * the air) as a common factor; an exponent that was assumed by its stated spread. Normal, stretched to the quantile of
+ * Student's t.
+ */
+export function coolerDraws(model: CoolerModel, cooler: CoolerNumbers): readonly CoolerNumbers[] {
+  const { resistanceLaw, covariance } = model;
+  const stretch = studentTQuantile(0.975, resistanceLaw.degreesOfFreedom) / NORMAL_95;
+  const places = (name: string): number => covariance.parameters.indexOf(name);
+  const indices = {
+    timeConstants: cooler.timeConstantsS.map((_, k) => places(`logTimeConstantS[${k + 1}]`)),
+    resistances: cooler.resistancesKPerW.map((_, k) => places(`resistanceKPerW[${k + 1}]`)),
+    lag: places('logSensorLagS'),
+    exponent: places('powerExponent'),
+  };
+  const used = [
+    ...indices.timeConstants,
+    ...indices.resistances,
+    ...(cooler.sensorLagS === undefined ? [] : [indices.lag]),
+    indices.exponent,
+  ].filter((index) => index >= 0);
+  const directions = principalDirections(used.map((a) => used.map((b) => covariance.matrix[a][b])));
+
+  const totalKPerW = cooler.resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
+  const known = indices.resistances.filter((index) => index >= 0);
+  let fittedVariance = 0;
+  for (const a of known) for (const b of known) fittedVariance += covariance.matrix[a][b];
+  const factorSpread =
+    Math.sqrt(Math.max(0, resistanceLaw.resistanceStandardErrorKPerW ** 2 - fittedVariance)) / totalKPerW;
+
+  const random = seededRandom(DRAW_SEED);
+  return Array.from({ length: DRAW_COUNT }, () => {
+    const departures = new Map<number, number>(used.map((index) => [index, 0]));
+    for (const direction of directions) {
+      const score = stretch * random.normal();
+      used.forEach((index, i) => {
+        departures.set(index, (departures.get(index) ?? 0) + score * direction[i]);
+      });
+    }
+    const factor = Math.exp(factorSpread * stretch * random.normal());
+    const exponentScore = random.normal();
+    const by = (index: number): number => departures.get(index) ?? 0;
+    const powerExponent =
+      cooler.powerExponent +
+      (indices.exponent >= 0
+        ? by(indices.exponent)
+        : resistanceLaw.exponentStandardError *
+          exponentScore *
+          (resistanceLaw.exponentSource === 'fitted' ? stretch : 1));
+    const wanted = indices.resistances.map((index, k) => cooler.resistancesKPerW[k] + by(index));
+    const sum = wanted.reduce((total, resistance) => total + resistance, 0);
+    // A stage that nearly vanishes may be drawn below 0: it is left out, and the total kept.
+    const kept = wanted.map((resistance) => Math.max(0, resistance));
+    const keptSum = kept.reduce((total, resistance) => total + resistance, 0);
+    const scale = (factor * Math.max(sum, 1e-3 * totalKPerW)) / keptSum;
+    return {
+      timeConstantsS: cooler.timeConstantsS.map(
+        (timeConstantS, k) => timeConstantS * Math.exp(by(indices.timeConstants[k])),
+      ),
+      resistancesKPerW: kept.map((resistance) => scale * resistance),
+      ...(cooler.sensorLagS === undefined
+        ? {}
+        : { sensorLagS: cooler.sensorLagS * Math.exp(by(indices.lag)) }),
+      powerExponent: Math.min(0.5, Math.max(-0.5, powerExponent)),
+      atPowerW: cooler.atPowerW,
+    };
+  });
+}
+
+/** Vectors whose independent standard normal multiples have the covariance: eigenvectors times root eigenvalues. */
+function principalDirections(covariance: readonly (readonly number[])[]): readonly (readonly number[])[] {
+  if (covariance.length === 0) return [];
+  // In units of the standard deviations, so that kelvin per watt and logarithms are of one size.
+  const scales = covariance.map((row, i) => Math.sqrt(Math.max(row[i], Number.MIN_VALUE)));
+  const correlation = new Matrix(
+    covariance.map((row, i) => row.map((value, j) => value / (scales[i] * scales[j]))),
+  );
+  const { realEigenvalues, eigenvectorMatrix } = new EigenvalueDecomposition(correlation, {
+    assumeSymmetric: true,
+  });
+  return realEigenvalues.map((eigenvalue, column) =>
+    eigenvectorMatrix
+      .getColumn(column)
+      .map((component, i) => component * scales[i] * Math.sqrt(Math.max(0, eigenvalue))),
+  );
+}
+
+/** A number with the spread of its draws; the few that may be infinite count in the interval, not in the spread. */
+export function estimateFromDraws(
+  value: number,
+  draws: ArrayLike<number>,
+  extrapolated: boolean,
+): EstimatedNumber {
+  const sorted = Float64Array.from(draws).sort();
+  const finite = sorted.filter(Number.isFinite);
+  const mean = finite.reduce((sum, draw) => sum + draw, 0) / finite.length;
+  const squares = finite.reduce((sum, draw) => sum + (draw - mean) ** 2, 0);
+  return {
+    kind: 'estimated',
+    value,
+    standardError: Math.sqrt(squares / (finite.length - 1)),
+    interval95: [quantileOfSorted(sorted, 0.025), quantileOfSorted(sorted, 0.975)],
+    extrapolated,
+  };
+}
+
+/** Quantile of draws in ascending order, infinite ones last. */
+export function quantileOfSorted(sorted: Float64Array, share: number): number {
+  return sorted[Math.round(share * (sorted.length - 1))];
+}
