@@ -78,7 +78,7 @@ function median(values: readonly number[]): number {
 
 /** Milliseconds of processor time one call takes: median over repeats, after warming up. */
 function processorTimeMs(call: () => void, callsPerRepeat: number): number {
-  for (let i = 0; i < 10 * callsPerRepeat; i++) call();
+  for (let i = 0; i < 40 * callsPerRepeat; i++) call();
   const times = Array.from({ length: REPEATS }, () => {
     const begin = process.cpuUsage();
     for (let i = 0; i < callsPerRepeat; i++) call();

@@ -36,20 +36,6 @@ export function setScaled(out: Float64Array, p: number, a: Float64Array, begin: 
   for (let i = begin; i < end; i++) out[i] = p * a[i];
 }
 
-/** out = w (p a + q b), element by element in w. */
-export function setWeightedSum(
-  out: Float64Array,
-  w: Float64Array,
-  p: number,
-  a: Float64Array,
-  q: number,
-  b: Float64Array,
-  begin: number,
-  end: number,
-): void {
-  for (let i = begin; i < end; i++) out[i] = w[i] * (p * a[i] + q * b[i]);
-}
-
 /** out += w (p a + q b), element by element in w. */
 export function addWeightedSum(
   out: Float64Array,

@@ -6,7 +6,6 @@ import {
   setProduct,
   setScaled,
   setSum,
-  setWeightedSum,
 } from '../numerics/columns.js';
 import { nonnegativeLeastSquares } from '../numerics/nonnegative-least-squares.js';
 import type { SeparableProblem } from '../numerics/separable-least-squares.js';
@@ -182,7 +181,7 @@ export function createFitEvaluation(
     return pieces.map((piece) => {
       const { begin, end } = spanOf(piece);
       return {
-        fromRest: response.fromRest.subarray(begin, end),
+        value: response.value.subarray(begin, end),
         sensitivity: response.sensitivity.subarray(begin, end),
         decay: response.decay.subarray(begin, end),
       };
@@ -215,17 +214,16 @@ export function createFitEvaluation(
     return lag === undefined ? 1 : timeConstantsS[k] / (timeConstantsS[k] - lagS);
   }
 
-  /** xₖ as scaled responses to be added: from rest and from the start, of the stage and of the lag. */
+  /** xₖ as scaled responses to be added: the stage's, and the lag's from rest and from the start. */
   function partialFractions(p: number, k: number): [scale: number, response: Float64Array][] {
-    const start = current[startOf(p, k)];
     const share = shareOf(k);
-    const ofStage: [number, Float64Array][] = [
-      [share, stages[k].fromRest],
-      [share * start, stages[k].decay],
+    if (lag === undefined) return [[1, stages[k].value]];
+    const start = current[startOf(p, k)];
+    return [
+      [share, stages[k].value],
+      [1 - share, lag.value],
+      [(1 - share) * start, lag.decay],
     ];
-    return lag === undefined
-      ? ofStage
-      : [...ofStage, [1 - share, lag.fromRest], [(1 - share) * start, lag.decay]];
   }
 
   /** Responses, bend and linear columns m · w · (xₖ + (ψ − 1) xₙ) of one piece. */
@@ -234,25 +232,16 @@ export function createFitEvaluation(
     const span = spanOf(piece);
     const { begin, end } = span;
     const factor = mountFactorOf(piece);
-    if (lagParts !== undefined) fillPoleResponse(lagS, piece, lagParts[p]);
+    if (lagParts !== undefined) fillPoleResponse(lagS, piece, 0, lagParts[p]);
     for (let k = 0; k < stageCount; k++) {
-      fillPoleResponse(timeConstantsS[k], piece, stageParts[k][p]);
       const start = current[startOf(p, k)];
+      fillPoleResponse(timeConstantsS[k], piece, start, stageParts[k][p]);
       const share = factor * shareOf(k);
       const column = linearColumns[k];
-      setWeightedSum(
-        column,
-        rootWeights,
-        share,
-        stages[k].fromRest,
-        share * start,
-        stages[k].decay,
-        begin,
-        end,
-      );
+      setProduct(column, share, rootWeights, stages[k].value, begin, end);
       if (lag === undefined) continue;
       const rest = factor - share;
-      addWeightedSum(column, rootWeights, rest, lag.fromRest, rest * start, lag.decay, begin, end);
+      addWeightedSum(column, rootWeights, rest, lag.value, rest * start, lag.decay, begin, end);
     }
     if (!bends) return span;
     slowestRise.fill(0, begin, end);
@@ -306,7 +295,7 @@ export function createFitEvaluation(
       const share = shareOf(k);
       const column = nonlinearColumns[k];
       const startColumn = startColumns[free ? k : 0];
-      fillStageColumn(column, gains, share, start / timeConstantsS[k], stages[k], piece);
+      setProduct(column, share, gains, stages[k].sensitivity, begin, end);
       const fillStart = free || k === 0 ? setProduct : addProduct;
       fillStart(startColumn, share, gains, stages[k].decay, begin, end);
       if (lag === undefined || lagColumn === undefined) continue;
@@ -371,22 +360,6 @@ function addBend(
   for (let i = begin; i < end; i++) column[i] += factor * rootWeights[i] * bend[i] * x[i];
 }
 
-/** ∂/∂ log τₖ of share · (from rest + start · decay). */
-function fillStageColumn(
-  column: Float64Array,
-  gains: Float64Array,
-  share: number,
-  startPerS: number,
-  response: PoleResponse,
-  piece: FitPiece,
-): void {
-  const { sensitivity, decay } = response;
-  const { elapsedS, offset } = piece;
-  for (let i = 0, j = offset; i < elapsedS.length; i++, j++) {
-    column[j] = share * gains[j] * (sensitivity[j] + startPerS * decay[j] * elapsedS[i]);
-  }
-}
-
 /** What a lag in series adds to the columns of a stage, its own column and the start's. */
 function addLagToColumns(
   column: Float64Array,
@@ -404,9 +377,7 @@ function addLagToColumns(
   const { elapsedS, offset } = piece;
   for (let i = 0, j = offset; i < elapsedS.length; i++, j++) {
     const gain = gains[j];
-    const own = stage.fromRest[j] + start * stage.decay[j];
-    const lagged = lag.fromRest[j] + start * lag.decay[j];
-    const apart = crossing * (own - lagged);
+    const apart = crossing * (stage.value[j] - lag.value[j] - start * lag.decay[j]);
     column[j] -= gain * apart;
     lagColumn[j] +=
       gain * (lagShare * (lag.sensitivity[j] + (start * lag.decay[j] * elapsedS[i]) / lagS) + apart);

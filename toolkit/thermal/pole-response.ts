@@ -10,9 +10,9 @@ export interface DrivenSamples {
 
 /** Response of one unit-gain pole and what its fit needs, each of length m. */
 export interface PoleResponse {
-  /** Response from rest, W: y' = (P − y) / τ. */
-  readonly fromRest: Float64Array;
-  /** ∂fromRest / ∂ log τ, W. */
+  /** The response y, W: y' = (P − y) / τ from a start value. */
+  readonly value: Float64Array;
+  /** ∂y / ∂ log τ, W. */
   readonly sensitivity: Float64Array;
   /** What is left of a start value: exp(−t / τ). */
   readonly decay: Float64Array;
@@ -24,7 +24,7 @@ export function allocatePoleResponse(
   workspace: Workspace = createWorkspace(),
 ): PoleResponse {
   return {
-    fromRest: workspace.take(sampleCount),
+    value: workspace.take(sampleCount),
     sensitivity: workspace.take(sampleCount),
     decay: workspace.take(sampleCount),
   };
@@ -35,14 +35,19 @@ export function allocatePoleResponse(
  * y ← a y + (1 − a) P with a = exp(−Δt / τ), and its derivative with respect to log τ, from
  * da/d log τ = a Δt / τ.
  */
-export function fillPoleResponse(timeConstantS: number, samples: DrivenSamples, into: PoleResponse): void {
+export function fillPoleResponse(
+  timeConstantS: number,
+  samples: DrivenSamples,
+  startW: number,
+  into: PoleResponse,
+): void {
   const { stepS, drivePowerW } = samples;
-  const { fromRest, sensitivity, decay } = into;
+  const { value, sensitivity, decay } = into;
   const count = stepS.length;
   const ratePerS = 1 / timeConstantS;
   const usualStepS = count > 1 ? stepS[count >> 1] : 0;
   const usualKept = Math.exp(-usualStepS * ratePerS);
-  let y = 0;
+  let y = startW;
   let dy = 0;
   let left = 1;
   let lastStepS = Number.NaN;
@@ -66,7 +71,7 @@ export function fillPoleResponse(timeConstantS: number, samples: DrivenSamples, 
     dy = kept * (dy + relativeStep * towards);
     y = power + kept * towards;
     left *= kept;
-    fromRest[i] = y;
+    value[i] = y;
     sensitivity[i] = dy;
     decay[i] = left;
   }

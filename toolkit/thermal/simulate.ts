@@ -78,17 +78,17 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
   const total = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
   const response = allocatePoleResponse(count);
   const lag = allocatePoleResponse(count);
-  if (sensorLagS !== undefined) fillPoleResponse(sensorLagS, { stepS, drivePowerW }, lag);
+  if (sensorLagS !== undefined) fillPoleResponse(sensorLagS, { stepS, drivePowerW }, 0, lag);
   const temperatureC = airAtDie(timeS, ambientC, airTimeConstantS);
   timeConstantsS.forEach((timeConstantS, k) => {
-    fillPoleResponse(timeConstantS, { stepS, drivePowerW }, response);
     const start = startPowersW[k];
+    fillPoleResponse(timeConstantS, { stepS, drivePowerW }, start, response);
     const share = sensorLagS === undefined ? 1 : timeConstantS / (timeConstantS - sensorLagS);
     const slowest = k === timeConstantsS.length - 1;
     for (let i = 0; i < count; i++) {
-      const own = response.fromRest[i] + start * response.decay[i];
+      const own = response.value[i];
       const x =
-        sensorLagS === undefined ? own : share * own + (1 - share) * (lag.fromRest[i] + start * lag.decay[i]);
+        sensorLagS === undefined ? own : share * own + (1 - share) * (lag.value[i] + start * lag.decay[i]);
       temperatureC[i] += resistancesKPerW[k] * x;
       if (slowest && powerExponent !== 0) {
         temperatureC[i] += total * x * (Math.max(x / atPowerW, LOWEST_POWER_SHARE) ** -powerExponent - 1);

@@ -7,7 +7,6 @@ import {
   setProduct,
   setScaled,
   setSum,
-  setWeightedSum,
 } from '../../../toolkit/numerics/columns.js';
 
 const a = Float64Array.of(1, 2, 3, 4, 5, 6, 7);
@@ -34,11 +33,6 @@ describe('columns', () => {
       (i: number) => 10 + 2 * a[i] * b[i],
     ],
     ['addScaled', (out: Float64Array) => addScaled(out, 2, a, 1, 6), (i: number) => 10 + 2 * a[i]],
-    [
-      'setWeightedSum',
-      (out: Float64Array) => setWeightedSum(out, w, 2, a, 3, b, 1, 6),
-      (i: number) => w[i] * (2 * a[i] + 3 * b[i]),
-    ],
     [
       'addWeightedSum',
       (out: Float64Array) => addWeightedSum(out, w, 2, a, 3, b, 1, 6),
