@@ -134,15 +134,7 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
   const candidates = drafts.map((draft) =>
     fitCandidate(record, draft.structure, sampleWeights, spectrum, drafts),
   );
-  if (candidates.every((candidate) => candidate.rejected !== undefined)) {
-    const reasons = candidates.map(
-      (candidate) => `${candidate.structure.stageCount} stages: ${candidate.rejected}`,
-    );
-    throw new NumericalError(
-      `fitCooler: no model with ${stageCounts.join(', ')} stages describes the runs (${reasons.join('; ')}); look at the ` +
-        'pictures of the runs: is the power column the package power, and does the temperature follow it?',
-    );
-  }
+  requireUsable(candidates, list);
   const model = modelOfCandidates({
     record,
     candidates,
@@ -167,7 +159,7 @@ function upTo(count: number): number[] {
 }
 
 /** Inverse variance of each sample, its share of the correlation included; 0 for spikes. */
-function weightsOf(record: FitRecord, noise: ResidualNoise, mask: Float64Array): Float64Array {
+export function weightsOf(record: FitRecord, noise: ResidualNoise, mask: Float64Array): Float64Array {
   const weights = mask.slice();
   for (const { runIndex, offset, stepS } of record.pieces) {
     const rmsK = Math.max(noise.runRmsK[runIndex], LEAST_NOISE_K);
@@ -188,6 +180,17 @@ function meanLoadPowerW(run: Run): number {
     count++;
   }
   return sum / Math.max(1, count);
+}
+
+function requireUsable(candidates: readonly FittedCandidate[], runs: readonly Run[]): void {
+  if (candidates.some((candidate) => candidate.rejected === undefined)) return;
+  const reasons = [...new Set(candidates.map((candidate) => candidate.rejected))];
+  const stages = [...new Set(candidates.map((candidate) => candidate.structure.stageCount))];
+  const labels = runs.map((run) => `"${run.label}"`).join(', ');
+  throw new NumericalError(
+    `fitCooler: no model with ${stages.join(', ')} stages describes the runs ${labels} (${reasons.join('; ')}); look at the ` +
+      'pictures of the runs: is the power column the package power, does it change, and does the temperature follow it?',
+  );
 }
 
 /** An intake air that was fitted must be known at least this well, K, before anything is built on it. */
@@ -232,16 +235,23 @@ function requireOneSubject(runs: readonly Run[], caller: string): void {
   }
 }
 
-/** Fewer samples than this in all pieces together carry no transient. */
+/** Fewer samples than this without a gap carry no transient. */
 const LEAST_SAMPLES = 20;
 
 function requireEnoughSamples(record: FitRecord, caller: string): void {
-  if (record.sampleCount >= LEAST_SAMPLES) return;
-  throw new ArgumentError({
-    caller,
-    argument: 'runs',
-    expected: `at least ${LEAST_SAMPLES} samples without a gap`,
-    received: record.sampleCount,
-    remedy: 'log at about 1 Hz for 10 minutes or more, or use coolerFromSteadyPoints for averages',
+  record.runs.forEach((run, runIndex) => {
+    const longest = Math.max(
+      0,
+      ...record.pieces.filter((piece) => piece.runIndex === runIndex).map((piece) => piece.stepS.length),
+    );
+    if (longest >= LEAST_SAMPLES) return;
+    throw new ArgumentError({
+      caller,
+      argument: 'runs',
+      expected: `runs with at least ${LEAST_SAMPLES} samples without a gap`,
+      received: `run "${run.label}" with ${longest}`,
+      remedy:
+        'leave it out; log at about 1 Hz for 10 minutes or more, or use coolerFromSteadyPoints for averages',
+    });
   });
 }

@@ -472,7 +472,7 @@ describe('what cannot be fitted is refused', () => {
       { label: 'few', conditions: { ambientC: 22 } },
     );
     expect(() => fitCooler(few)).toThrow(
-      'fitCooler: `runs` must be at least 20 samples without a gap (received 3); log at about 1 Hz for 10 minutes or more, or use coolerFromSteadyPoints for averages',
+      'fitCooler: `runs` must be runs with at least 20 samples without a gap (received "run \\"few\\" with 3"); leave it out; log at about 1 Hz for 10 minutes or more, or use coolerFromSteadyPoints for averages',
     );
   });
 
@@ -502,7 +502,7 @@ describe('what cannot be fitted is refused', () => {
     const cold = constant({ temperatureC: timeS.map((t) => 15 + Math.sin(t / 7)) }, 22);
     expect(() => fitCooler(cold)).toThrow(NumericalError);
     expect(() => fitCooler(cold)).toThrow(
-      /^fitCooler: no model with 1, 2, 3 stages describes the runs \(1 stages: the temperature does not rise with the power; .*\); look at the pictures of the runs/,
+      /^fitCooler: no model with 1, 2, 3 stages describes the runs "constant" \(the temperature does not rise with the power.*\); look at the pictures of the runs/,
     );
   });
 
