@@ -176,7 +176,7 @@ function reasonToReject(
 }
 
 /** Inverse of a Gram matrix by singular values, its columns scaled to unit length first. */
-function scaledInverse(gram: Float64Array, width: number): Matrix {
+export function scaledInverse(gram: Float64Array, width: number): Matrix {
   const scale = Array.from(
     { length: width },
     (_, a) => 1 / Math.sqrt(Math.max(gram[a * (width + 1)], Number.MIN_VALUE)),
