@@ -1,4 +1,5 @@
 import { orderStatistic } from '../numerics/order-statistic.js';
+import { quantumOf } from '../runs/quantum.js';
 import type { FitRecord } from './fit-record.js';
 
 /** Residuals farther than this many robust standard deviations from their neighbours' median are spikes. */
@@ -16,12 +17,14 @@ const MAD_TO_STANDARD_DEVIATION = 1.4826;
  */
 export function spikeMask(record: FitRecord, residualsK: Float64Array): Float64Array {
   const mask = new Float64Array(residualsK.length).fill(1);
-  for (const { offset, stepS } of record.pieces) {
+  // Where a coarse sensor rests on one step most changes are 0, and a reading of the next step is no spike.
+  const roundingK = record.runs.map((run) => (quantumOf(run.temperatureC) ?? 0) / Math.sqrt(12));
+  for (const { runIndex, offset, stepS } of record.pieces) {
     const residuals = residualsK.subarray(offset, offset + stepS.length);
     const changes = new Float64Array(residuals.length - 1);
     for (let i = 0; i < changes.length; i++) changes[i] = Math.abs(residuals[i + 1] - residuals[i]);
     const scaleK = (MAD_TO_STANDARD_DEVIATION * orderStatistic(changes, changes.length >> 1)) / Math.SQRT2;
-    const limitK = SPIKE_LIMIT * Math.max(scaleK, LEAST_SCALE_K);
+    const limitK = SPIKE_LIMIT * Math.max(scaleK, roundingK[runIndex], LEAST_SCALE_K);
     for (let i = 0; i < residuals.length; i++) {
       // Most samples are near their predecessor: the median is computed only where one is not.
       const before = i > 0 ? Math.abs(residuals[i] - residuals[i - 1]) : 0;
@@ -34,5 +37,5 @@ export function spikeMask(record: FitRecord, residualsK: Float64Array): Float64A
   return mask;
 }
 
-/** A sensor's quantum can make most changes exactly 0; noise is never taken as less than this, K. */
+/** Noise is never taken as less than this, K. */
 const LEAST_SCALE_K = 0.1;
