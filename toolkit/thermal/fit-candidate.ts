@@ -106,10 +106,12 @@ function startingPoints(
   spectrum: CoarseSpectrum,
   earlier: readonly FittedCandidate[],
 ): Float64Array[] {
-  const { stageCount, sensorLag } = structure;
+  const { stageCount, sensorLag, fitExponent } = structure;
   const same = earlier.find(
     (candidate) =>
-      candidate.structure.stageCount === stageCount && candidate.structure.sensorLag === sensorLag,
+      candidate.structure.stageCount === stageCount &&
+      candidate.structure.sensorLag === sensorLag &&
+      candidate.structure.fitExponent === fitExponent,
   );
   if (same !== undefined) return [same.minimum.parameters];
 

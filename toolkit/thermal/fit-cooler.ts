@@ -144,7 +144,19 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     label: options.label ?? list[0].conditions.cooler ?? list[0].label,
   });
   requireIdentifiedAir(model, list, caller);
-  const findings: readonly Finding[] = fitFindings(record, model, candidates, mask);
+  const chosen = candidates[model.orders.findIndex((order) => order.chosen)];
+  const bent =
+    fitExponent || options.powerExponent !== undefined
+      ? undefined
+      : fitCandidate(record, { ...chosen.structure, fitExponent: true }, sampleWeights, spectrum, [chosen]);
+  const findings: readonly Finding[] = fitFindings({
+    record,
+    model,
+    candidates,
+    chosen,
+    bent,
+    spikeMask: mask,
+  });
   return { ...model, findings };
 }
 

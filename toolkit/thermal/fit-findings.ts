@@ -1,6 +1,7 @@
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import { quantileOf } from '../numerics/order-statistic.js';
 import type { Finding } from '../runs/finding.js';
+import { ASSUMED_EXPONENT } from './assumed-exponent.js';
 import type { CoolerModel } from './cooler-model.js';
 import type { FittedCandidate } from './fit-candidate.js';
 import type { FitRecord } from './fit-record.js';
@@ -14,20 +15,35 @@ const MISSING_SHARE = 0.03;
 /** A fan speed that moves by more than this share during the runs is no longer one fan speed. */
 const FAN_CHANGE = 0.08;
 
+/** The exponent that a single run's own course asks for matters from this departure on, in prior spreads … */
+const BENT_SPREADS = 2.5;
+/** … if it lowers the weighted sum of squares by this much, in effective samples. */
+const BENT_GAIN = 9;
+/** Power that stays within this share of its highest value never changes. */
+const STEADY_POWER_SHARE = 0.15;
+
+/** What the findings are drawn from. */
+export interface FindingSources {
+  readonly record: FitRecord;
+  readonly model: CoolerModel;
+  readonly candidates: readonly FittedCandidate[];
+  readonly chosen: FittedCandidate;
+  /** The chosen structure with its exponent fitted, where one power was logged and the exponent is assumed. */
+  readonly bent: FittedCandidate | undefined;
+  readonly spikeMask: Float64Array;
+}
+
 /** What a person should know about a thermal fit, each with what to do about it. */
-export function fitFindings(
-  record: FitRecord,
-  model: CoolerModel,
-  candidates: readonly FittedCandidate[],
-  spikeMask: Float64Array,
-): Finding[] {
+export function fitFindings({ record, model, chosen, bent, spikeMask }: FindingSources): Finding[] {
   return [
-    structuredResiduals(record, model, candidates),
+    structuredResiduals(record, chosen, spikeMask),
     steadyStateNotReached(record, model),
     assumedExponent(model),
+    bentConvection(chosen, bent),
     severalMounts(record, model),
     startsAfterGaps(record),
     inseparableStart(record),
+    powerNeverChanges(record),
     warmStart(record),
     fittedAir(record, model),
     spikesLeftOut(spikeMask),
@@ -38,14 +54,15 @@ export function fitFindings(
 
 function structuredResiduals(
   record: FitRecord,
-  model: CoolerModel,
-  candidates: readonly FittedCandidate[],
+  chosen: FittedCandidate,
+  spikeMask: Float64Array,
 ): Finding | undefined {
-  const chosen = candidates[model.orders.findIndex((order) => order.chosen)];
   let worstK = 0;
   let worst: { label: string; startS: number; endS: number } | undefined;
   for (const piece of record.pieces) {
-    const residualsK = chosen.residualsK.subarray(piece.offset, piece.offset + piece.stepS.length);
+    const residualsK = chosen.residualsK
+      .subarray(piece.offset, piece.offset + piece.stepS.length)
+      .map((residual, i) => residual * spikeMask[piece.offset + i]);
     const run = record.runs[piece.runIndex];
     let sum = 0;
     let first = 0;
@@ -111,6 +128,42 @@ function assumedExponent(model: CoolerModel): Finding | undefined {
       `One power only was logged (${formatNumber(law.atPowerW)} W). How the resistance changes with power is ` +
       `assumed: R ∝ P^−${law.powerExponent} ± ${law.exponentStandardError}; answers at other powers are wider for it.`,
     remedy: 'Log a second run at a power that differs by 20 % or more.',
+  };
+}
+
+function bentConvection(chosen: FittedCandidate, bent: FittedCandidate | undefined): Finding | undefined {
+  if (bent === undefined || bent.rejected !== undefined) return undefined;
+  const departure = bent.powerExponent - ASSUMED_EXPONENT.mean;
+  if (Math.abs(departure) < BENT_SPREADS * ASSUMED_EXPONENT.standardDeviation) return undefined;
+  if (chosen.weightedSquares - bent.weightedSquares < BENT_GAIN) return undefined;
+  return {
+    code: 'convection-not-linear',
+    severity: 'warning',
+    message:
+      `The residuals follow the temperature difference: the run's own course asks for R ∝ P^−${formatNumber(bent.powerExponent)}, ` +
+      `not the assumed −${ASSUMED_EXPONENT.mean}. Natural convection on a large part of the cooler, or a fan that follows the temperature, does that.`,
+    remedy: 'Log a second run at another power with the fan speed fixed; then the exponent is fitted.',
+  };
+}
+
+function powerNeverChanges(record: FitRecord): Finding | undefined {
+  const changing = record.pieces.some(({ drivePowerW, startKind }) => {
+    let low = Number.POSITIVE_INFINITY;
+    let high = 0;
+    for (const power of drivePowerW) {
+      if (power < low) low = power;
+      if (power > high) high = power;
+    }
+    return startKind === 'inseparable' || low < high * (1 - STEADY_POWER_SHARE);
+  });
+  if (changing) return undefined;
+  return {
+    code: 'power-never-changes',
+    severity: 'note',
+    message:
+      'The log begins with the load and its power never changes: the stages rest on the assumption that everything had ' +
+      'settled before. The total resistance does not.',
+    remedy: 'Begin the log a minute before the load, or let it run on while the cooler cools down.',
   };
 }
 
