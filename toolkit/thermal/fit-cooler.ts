@@ -145,10 +145,18 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
   });
   requireIdentifiedAir(model, list, caller);
   const chosen = candidates[model.orders.findIndex((order) => order.chosen)];
+  // A resistance that falls as the run warms up looks like a further stage where it is not allowed for, so it is
+  // looked for with one stage more than was chosen.
   const bent =
     fitExponent || options.powerExponent !== undefined
       ? undefined
-      : fitCandidate(record, { ...chosen.structure, fitExponent: true }, sampleWeights, spectrum, [chosen]);
+      : fitCandidate(
+          record,
+          { ...structureOf(Math.min(4, chosen.structure.stageCount + 1), false), fitExponent: true },
+          sampleWeights,
+          spectrum,
+          [chosen],
+        );
   const findings: readonly Finding[] = fitFindings({
     record,
     model,
