@@ -187,6 +187,22 @@ describe('power that never changes enough', () => {
   });
 });
 
+test('a load from the first sample on, never changed: the stages rest on a settled start, and that is said', () => {
+  const random = seededRandom(5);
+  const run = knownRun({
+    timeS: everyS(1, 1200),
+    poles: [
+      { timeConstantS: 7, resistanceKPerW: 0.15 },
+      { timeConstantS: 160, resistanceKPerW: 0.35 },
+    ],
+    powerSteps: [{ atS: -0.5, powerW: 85 }],
+    noiseK: () => 0.2 * random.normal(),
+  });
+  const finding = findingOf(fitCooler(run), 'power-never-changes');
+  expect(finding?.message).toMatch(/The log begins with the load and its power never changes/);
+  expect(finding?.remedy).toMatch(/a minute before the load, or let it run on/);
+});
+
 describe('convection that is not linear in the temperature difference', () => {
   /** One body, R ∝ ΔT^−p: natural convection, laminar 1/4, turbulent 1/3 [Bergman2011, ch. 9]; steps of 0.05 s. */
   function convectionRig(p: number, endS: number): Run {
@@ -215,6 +231,12 @@ describe('convection that is not linear in the temperature difference', () => {
     expect(findingOf(fitCooler(convectionRig(p, 1500)), 'structured-residuals')).toBeDefined();
   });
 
+  test('exponent 1/3, one power: named, with the run that would tell', () => {
+    const finding = findingOf(fitCooler(convectionRig(1 / 3, 1500)), 'convection-not-linear');
+    expect(finding?.message).toMatch(/The residuals follow the temperature difference/);
+    expect(finding?.remedy).toMatch(/a second run at another power/);
+  });
+
   test.each([1 / 4, 1 / 3])('exponent %d, one power and the cool-down: seriously', (p) => {
     expect(findingOf(fitCooler(convectionRig(p, 3000)), 'structured-residuals')).toMatchObject({
       severity: 'serious',
@@ -222,6 +244,7 @@ describe('convection that is not linear in the temperature difference', () => {
   });
 
   test('exponent 0 is linear, and nothing is flagged', () => {
+    expect(findingOf(fitCooler(convectionRig(0, 1500)), 'convection-not-linear')).toBeUndefined();
     const model = fitCooler(convectionRig(0, 3000), { powerExponent: 0 });
     expect(findingOf(model, 'structured-residuals')).toBeUndefined();
     expect(model.poles?.timeConstantsS[0]).toBeCloseTo(150, 0);
