@@ -40,6 +40,8 @@ export interface BurstPower {
  * rest P = ΔT / (R (1 − e^(−t/τ))) [Bergman2011, ch. 5]. Intervals from draws out of the model's covariance, always the same
  * ones. An enclosure whose rise scales with power is taken as warmed for the burst already, which is on the safe side.
  *
+ * Many times the fitted powers the convection's power law means nothing any more: `extrapolated` marks what was not logged.
+ *
  * Short bursts can ask for more power than the supply, the voltage regulators or the processor's own limits allow: those
  * of their makers hold, whatever is said here.
  *

@@ -50,7 +50,7 @@ const LEAST_RATIO = 1.8;
  * work, many stages described by a few. A first-order process with this standard deviation, K, and correlation time, s;
  * tuned on simulated rigs. A room that is not measured drifts by more.
  */
-const SLOW_NOISE_K = 0.07;
+const SLOW_NOISE_K = 0.065;
 const UNMEASURED_AIR_NOISE_K = 0.2;
 const SLOW_NOISE_S = 150;
 
