@@ -24,6 +24,8 @@ export interface ForecastRecord extends DrivenSamples {
   readonly loadPowerW: number;
   /** Air at the end, degrees Celsius. */
   readonly endAmbientC: number;
+  /** By how much the air has changed over the last minutes of the load, K/min; 0 where the record is too short to say. */
+  readonly airDriftKPerMin: number;
   /** Temperature at the end, degrees Celsius: the mean of the last readings. */
   readonly endTemperatureC: number;
   /** Standard deviation of single readings, K. */
@@ -39,6 +41,8 @@ const SHORTEST_BLOCK_S = 3;
 /** Temperature and air at the end are means over this time, s. */
 const END_TEMPERATURE_S = 30;
 const END_AIR_S = 60;
+/** Its drift is taken against the mean so much earlier, s: rooms sway within it, enclosures go on. */
+const AIR_DRIFT_S = 240;
 /** Readings closer to their neighbours than this are no spikes, K. */
 const SPIKE_FLOOR_K = 3;
 /** Where readings do not differ at all, they are still written to about a hundredth, K. */
@@ -81,6 +85,7 @@ export function forecastRecord(
     startsUnderLoad: run.powerW[0] > load.powerW / 2,
     loadPowerW: load.powerW,
     endAmbientC: meanOfEnd(timeS, ambientC, END_AIR_S),
+    airDriftKPerMin: airDriftOf(timeS, ambientC),
     endTemperatureC: meanOfEnd(timeS, temperatureC, END_TEMPERATURE_S),
     readingNoiseK,
     roundingK: roundingOf(temperatureC, readingNoiseK),
@@ -173,6 +178,14 @@ function roundingOf(values: Float64Array, readingNoiseK: number): number {
   if (quantum === undefined) return 0;
   const variance = Math.max(0, readingNoiseK ** 2 - quantum ** 2 / 12);
   return (quantum / Math.PI / Math.SQRT2) * Math.exp((-2 * Math.PI ** 2 * variance) / quantum ** 2);
+}
+
+function airDriftOf(timeS: Float64Array, ambientC: Float64Array): number {
+  const earlierS = timeS[timeS.length - 1] - AIR_DRIFT_S;
+  const count = timeS.findLastIndex((time) => time <= earlierS) + 1;
+  if (count === 0 || earlierS - timeS[0] < END_AIR_S) return 0;
+  const earlier = meanOfEnd(timeS.subarray(0, count), ambientC.subarray(0, count), END_AIR_S);
+  return (meanOfEnd(timeS, ambientC, END_AIR_S) - earlier) / (AIR_DRIFT_S / 60);
 }
 
 function meanOfEnd(timeS: Float64Array, values: Float64Array, spanS: number): number {

@@ -115,6 +115,8 @@ const NORMAL_95 = 1.959964;
 const NOTED_EXCESS_RATIO = 2;
 /** Where the posterior of the slowest log time constant keeps this share of the prior's spread, the prior speaks. */
 const PRIOR_SHARE = 0.4;
+/** Air that moves by more than this is not yet final, K/min. */
+const NOTED_AIR_DRIFT_KPERMIN = 0.1;
 /** Load powers of one stretch that differ by this ratio are two loads. */
 const CHANGED_POWER_RATIO = 1.1;
 
@@ -128,7 +130,7 @@ const CHANGED_POWER_RATIO = 1.1;
  * keeps the interval honest. The estimate is the median of the resulting mixture, its interval the 2.5 and 97.5 %
  * quantiles, often longer upward. `moreTimeS` comes from continuing the run as the model expects and asking again.
  *
- * Assumes the load, the fan speed and the final air stay as they are. Uses the run up to the end of its last load.
+ * Assumes the load, the fan speed and the air stay as they are: in an enclosure that goes on warming, a finding says so. Uses the run up to the end of its last load.
  *
  * On 400 simulated rigs of richer physics, eight minutes into a load at one cap: within 1 K in 99 % with air coolers and
  * 88 % with liquid loops, where the mean of the last two minutes is off by 4 K in the median; intervals hold the truth in
@@ -472,6 +474,17 @@ function findingsOf(
       severity: 'note',
       message: 'One air temperature stands for the whole run; the interval allows for a room that drifts.',
       remedy: 'Log the air at the intake.',
+    });
+  }
+  if (Math.abs(record.airDriftKPerMin) > NOTED_AIR_DRIFT_KPERMIN) {
+    findings.push({
+      code: 'air-drifting',
+      severity: 'warning',
+      message:
+        `The air at the intake has changed by ${formatNumber(record.airDriftKPerMin, 'K/min')} over the last minutes; the ` +
+        `forecast is for the air as it is now, ${formatNumber(record.endAmbientC, '°C')}.`,
+      remedy:
+        'Add what the air will still change; or wait until the room, or the enclosure around it, has settled.',
     });
   }
   if (posterior.excessVarianceRatio > NOTED_EXCESS_RATIO) {

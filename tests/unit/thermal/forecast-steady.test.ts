@@ -194,6 +194,23 @@ describe('forecastSteady', () => {
     expect(halfWidthK(given)).toBeGreaterThan(halfWidthK(forecastOf(runSoFar(480))));
   });
 
+  test('air that goes on warming is told, and the forecast is for the air as it is', () => {
+    const run = runSoFar(600);
+    // An enclosure of ten minutes: the cooler follows it late, the forecast accounts for that.
+    const air = run.ambientC!;
+    const seenK = { at: 0 };
+    for (let i = 0; i < air.length; i++) {
+      const warmerK = i < 60 ? 0 : 6 * (1 - Math.exp((60 - i) / 600));
+      seenK.at += (warmerK - seenK.at) / 120;
+      air[i] += warmerK;
+      run.temperatureC[i] += seenK.at;
+    }
+    const forecast = forecastOf(run);
+    expect(codes(forecast)).toContain('air-drifting');
+    expect(Math.abs(requireValue(forecast.steadyTemperatureC) - (45 + forecast.ambientC))).toBeLessThan(0.6);
+    expect(codes(forecastOf(runSoFar(600)))).not.toContain('air-drifting');
+  });
+
   test('a fan that changes its speed shows as structured residuals', () => {
     const run = runSoFar(900);
     // From 500 s on the fins are a quarter worse: the end moves up by 6 K.
