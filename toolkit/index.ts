@@ -69,6 +69,7 @@ export { formatEstimate, formatNumber, formatValue } from './numerics/format-est
 export { holmAdjustedPValues } from './numerics/holm.js';
 export type { InformationCriterionInput } from './numerics/information-criterion.js';
 export { aicc, akaikeWeights } from './numerics/information-criterion.js';
+export type { IntervalCheck } from './numerics/interval-check.js';
 export type {
   JacobianFunction,
   LeastSquaresOptions,
@@ -135,6 +136,8 @@ export type { RunGroup } from './runs/select-runs.js';
 export { groupRuns } from './runs/select-runs.js';
 export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/steady-window.js';
 export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/steady-window.js';
+export type { BootstrapCoolerOptions, CoolerBootstrap } from './thermal/bootstrap.js';
+export { bootstrapCooler } from './thermal/bootstrap.js';
 export type { BurstPower, BurstPowerScenario } from './thermal/burst-power.js';
 export { burstPower } from './thermal/burst-power.js';
 export type { BurstLimit } from './thermal/burst-scenario.js';
@@ -179,10 +182,13 @@ export type {
 export { FORECAST_DEFAULTS, forecastSteady } from './thermal/forecast-steady.js';
 export type { Pole } from './thermal/ladder.js';
 export { ladderFromPoles, polesOfLadder } from './thermal/ladder.js';
+export type { RefitSeriesOptions } from './thermal/refit-series.js';
 export type { TemperatureSimulation } from './thermal/simulate.js';
 export { simulateTemperature } from './thermal/simulate.js';
 export type { LadderSimulation } from './thermal/simulate-ladder.js';
 export { simulateLadder } from './thermal/simulate-ladder.js';
+export type { SimulationCheck, SimulationCheckOptions } from './thermal/simulation-check.js';
+export { simulationCheck } from './thermal/simulation-check.js';
 export type { StageRange, StageRow } from './thermal/stage-table.js';
 export { STAGE_RANGES, stageTable } from './thermal/stage-table.js';
 export type { SteadyScenario } from './thermal/steady-temperature.js';

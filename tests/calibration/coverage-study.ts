@@ -5,7 +5,7 @@ import { randomRig } from '../../datasets-demo/generator/random-rig.js';
 import { type RigParameters, simulateRig } from '../../datasets-demo/generator/rig.js';
 import { steadyTruth } from '../../datasets-demo/generator/steady-truth.js';
 import { steadyTemperatures } from '../../datasets-demo/generator/thermal-network.js';
-import { fisherFQuantile } from '../../toolkit/numerics/distributions.js';
+import { binomialInterval95 } from '../../toolkit/numerics/binomial-interval.js';
 import type { Estimate } from '../../toolkit/numerics/estimate.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
 import type { Run, RunSamples } from '../../toolkit/runs/run.js';
@@ -164,16 +164,6 @@ export function coverageStudy(answers: readonly Answer[]): CoverageRow[] {
       };
     }),
   );
-}
-
-/** Exact interval of a share from `hits` of `count` [ClopperPearson1934], by quantiles of Fisher's F. */
-export function binomialInterval95(hits: number, count: number): readonly [low: number, high: number] {
-  const misses = count - hits;
-  const upper = (a: number, b: number): number => a * fisherFQuantile(0.975, 2 * a, 2 * b);
-  return [
-    hits === 0 ? 0 : hits / (hits + upper(misses + 1, hits)),
-    misses === 0 ? 1 : upper(hits + 1, misses) / (misses + upper(hits + 1, misses)),
-  ];
 }
 
 function unitOf(question: Question): CoverageRow['unit'] {

@@ -36,6 +36,7 @@ describe('the check of imports', () => {
         'thermal/fit.ts':
           "import type { X } from '../runs/run.js'; import { Matrix } from 'ml-matrix'; export const y = Matrix;",
         'logs/read-run-node.ts': "import { readFile } from 'node:fs/promises'; export const z = readFile;",
+        'thermal/threads-node.ts': "import { Worker } from 'node:worker_threads'; export const w = Worker;",
         'index.ts': "export { y } from './thermal/fit.js';",
         'node.ts': "export { z } from './logs/read-run-node.js';",
       }),
@@ -102,6 +103,16 @@ describe('the check of imports', () => {
       'a module of Node without its prefix',
       { 'runs/a.ts': "import { readFileSync } from 'fs';" },
       /imports fs, but this file/,
+    ],
+    [
+      'worker threads in a model file of another name',
+      { 'thermal/node-threads.ts': "import { Worker } from 'node:worker_threads';" },
+      /thermal\/node-threads\.ts:1 imports node:worker_threads, but this file must run in a browser/,
+    ],
+    [
+      'worker threads in another kind of model',
+      { 'power/threads-node.ts': "import { Worker } from 'node:worker_threads';" },
+      /power\/threads-node\.ts:1 imports node:worker_threads, but this file must run in a browser/,
     ],
     [
       'a global of Node',

@@ -33,9 +33,13 @@ export const ALLOWED_IMPORTS: Readonly<Record<string, readonly string[]>> = {
   node: ['index', 'logs', 'report', 'figures', 'notebook', ...RESULTS],
 };
 
-/** Files that may use what only Node has; everything else in the toolkit runs unchanged in a browser. */
+/**
+ * Files that may use what only Node has; everything else in the toolkit runs unchanged in a browser. Those of `thermal`
+ * spread refits over worker threads, which Node and browsers start in different ways; the refits themselves are not there.
+ */
 export function mayUseNode(path: string): boolean {
   return (
+    /^toolkit\/thermal\/[^/]*-node\.ts$/.test(path) ||
     /^toolkit\/(logs|report)\/(.*-node[^/]*|record[^/]*)\.ts$/.test(path) ||
     path.startsWith('toolkit/notebook/') ||
     path === 'toolkit/node.ts'

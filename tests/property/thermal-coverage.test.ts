@@ -3,7 +3,6 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import {
   answersOfRig,
-  binomialInterval95,
   type CoverageRow,
   coverageStudy,
   QUESTIONS,
@@ -62,14 +61,6 @@ describe('95 % intervals, on rigs whose physics is richer than the model', () =>
 });
 
 describe('the study', () => {
-  test('states exact binomial intervals', () => {
-    // 10 of 20 and 0 of 10: standard tables of Clopper and Pearson's limits (value from memory), to their digits.
-    expect(binomialInterval95(10, 20)[0]).toBeCloseTo(0.272, 3);
-    expect(binomialInterval95(10, 20)[1]).toBeCloseTo(0.728, 3);
-    expect(binomialInterval95(0, 10)).toEqual([0, expect.closeTo(0.3085, 4)]);
-    expect(binomialInterval95(10, 10)).toEqual([expect.closeTo(0.6915, 4), 1]);
-  });
-
   test('counts a missing interval as refused, not as covered', () => {
     const question = 'forecast after 8 of 25 minutes';
     const [row] = coverageStudy([

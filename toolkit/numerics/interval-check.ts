@@ -12,6 +12,8 @@ export interface IntervalCheck {
   readonly spread: number;
   /** Root mean square of the standard errors stated with the estimates: what the spread should be. */
   readonly meanStandardError: number;
+  /** Standard error claimed for the truth beforehand, from all sources: it should be at least the spread. */
+  readonly claimedStandardError: number;
   /** Share of the stated 95 % intervals that hold the truth. */
   readonly coverageFraction: number;
   /** Of that share: exact binomial 95 % interval. */
@@ -25,8 +27,12 @@ export interface CheckedEstimate {
   readonly coverageFactor: number;
 }
 
-/** Holds two or more estimates against the truth. */
-export function checkIntervals(truth: number, estimates: readonly CheckedEstimate[]): IntervalCheck {
+/** Holds two or more estimates against the truth and the standard error claimed for it. */
+export function checkIntervals(
+  truth: number,
+  claimedStandardError: number,
+  estimates: readonly CheckedEstimate[],
+): IntervalCheck {
   const count = estimates.length;
   const mean = estimates.reduce((sum, { value }) => sum + value, 0) / count;
   const squares = estimates.reduce((sum, { value }) => sum + (value - mean) ** 2, 0);
@@ -40,6 +46,7 @@ export function checkIntervals(truth: number, estimates: readonly CheckedEstimat
     bias: estimated(mean - truth, spread / Math.sqrt(count), { degreesOfFreedom: count - 1 }),
     spread,
     meanStandardError: Math.sqrt(variances / count),
+    claimedStandardError,
     coverageFraction: held / count,
     coverageInterval95: binomialInterval95(held, count),
   };

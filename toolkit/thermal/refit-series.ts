@@ -36,18 +36,19 @@ export function requireSeriesOptions(
   caller: string,
 ): { readonly count: number; readonly seed: number } {
   const { count = defaultCount, seed = 1 } = options;
-  requireNumber(count, { caller, argument: 'options.count' }, { atLeast: LEAST_COUNT, atMost: MOST_COUNT });
-  requireNumber(seed, { caller, argument: 'options.seed' }, { atLeast: 0, atMost: MOST_SEED });
-  for (const [name, value] of Object.entries({ count, seed })) {
-    if (Number.isInteger(value)) continue;
-    throw new ArgumentError({
-      caller,
-      argument: `options.${name}`,
-      expected: 'a whole number',
-      received: value,
-    });
-  }
+  requireWhole(count, { caller, argument: 'options.count' }, { atLeast: LEAST_COUNT, atMost: MOST_COUNT });
+  requireWhole(seed, { caller, argument: 'options.seed' }, { atLeast: 0, atMost: MOST_SEED });
   return { count, seed };
+}
+
+export function requireWhole(
+  value: number,
+  where: { readonly caller: string; readonly argument: string },
+  bounds: { readonly atLeast: number; readonly atMost: number },
+): void {
+  requireNumber(value, where, bounds);
+  if (!Number.isInteger(value))
+    throw new ArgumentError({ ...where, expected: 'a whole number', received: value });
 }
 
 export function randomOfReplicate(seed: number, index: number): RandomStream {

@@ -1,4 +1,4 @@
-import { requireNumber } from '../errors.js';
+import { NumericalError, requireNumber } from '../errors.js';
 import {
   type Autoregression,
   drawAutoregression,
@@ -6,6 +6,8 @@ import {
   highestOrder,
 } from '../numerics/autoregression.js';
 import { studentTQuantile } from '../numerics/distributions.js';
+import type { Estimate } from '../numerics/estimate.js';
+import { requireValue } from '../numerics/estimates.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import { type CheckedEstimate, checkIntervals, type IntervalCheck } from '../numerics/interval-check.js';
 import type { RandomStream } from '../numerics/random.js';
@@ -30,30 +32,25 @@ export interface SimulationCheckOptions extends RefitSeriesOptions {
   readonly powerW?: number;
 }
 
-/** What the refits of one quantity say, beside what the model states of it. */
-export interface CheckedQuantity extends IntervalCheck {
-  /**
-   * Standard error that the model states, in the unit of the truth. It also covers what no refit of simulated records
-   * can show, the air, the mounts and the number of stages, so it should be at least the spread.
-   */
-  readonly statedStandardError: number;
-}
-
 /** A fit checked on records simulated from it. */
 export interface SimulationCheck {
   readonly count: number;
   readonly seed: number;
   /** Refits that did not converge; they are left out. */
   readonly failedCount: number;
-  /** Of the total resistance at the power where the model states it; truth and spread in K/W. */
-  readonly thermalResistanceKPerW: CheckedQuantity;
-  /** Of the steady rise over the air at `powerW`; truth and spread in K. */
-  readonly steadyRiseK: CheckedQuantity;
+  /**
+   * Of the total resistance at the power where the model states it. The claimed standard error is the model's: it also
+   * covers what no refit of simulated records can show, the air, the mounts and the number of stages.
+   */
+  readonly thermalResistanceKPerW: IntervalCheck;
+  /** Of the steady rise over the air at `powerW`. */
+  readonly steadyRiseK: IntervalCheck;
   readonly powerW: number;
   readonly findings: readonly Finding[];
 }
 
 const DEFAULT_COUNT = 200;
+const LEAST_REFITS = 10;
 
 /**
  * Checks a fit on records simulated from it: are the stated standard errors right, and is the fit free of bias?
@@ -121,24 +118,26 @@ export function simulationSeries(
     },
     conclude(replicates) {
       const refits = replicates.filter((replicate) => replicate !== undefined);
-      const resistance = resistanceAt(model, model.resistanceLaw.atPowerW);
-      const temperature = steadyTemperature(model, { powerW, ambientC: 0 });
-      const stated = (estimate: typeof resistance): number =>
-        estimate.kind === 'estimated' ? estimate.standardError : 0;
-      const thermalResistanceKPerW = {
-        ...checkIntervals(
-          resistance.value ?? Number.NaN,
-          refits.map((one) => one.resistance),
-        ),
-        statedStandardError: stated(resistance),
-      };
-      const steadyRiseK = {
-        ...checkIntervals(
-          temperature.value ?? Number.NaN,
-          refits.map((one) => one.rise),
-        ),
-        statedStandardError: stated(temperature),
-      };
+      if (refits.length < LEAST_REFITS) {
+        throw new NumericalError(
+          `${caller}: ${refits.length} of ${count} refits of simulated records converged, too few to judge by; ` +
+            'the structure is at the edge of what the runs can tell: fit fewer stages',
+        );
+      }
+      const check = (claimed: Estimate, estimates: readonly CheckedEstimate[]): IntervalCheck =>
+        checkIntervals(
+          requireValue(claimed),
+          claimed.kind === 'estimated' ? claimed.standardError : 0,
+          estimates,
+        );
+      const thermalResistanceKPerW = check(
+        resistanceAt(model, model.resistanceLaw.atPowerW),
+        refits.map(({ resistance }) => resistance),
+      );
+      const steadyRiseK = check(
+        steadyTemperature(model, { powerW, ambientC: 0 }),
+        refits.map(({ rise }) => rise),
+      );
       const failedCount = count - refits.length;
       return {
         count,
@@ -261,12 +260,12 @@ const BIAS_SHARE = 0.5;
 const SPREAD_RATIO = 1.1;
 const FAILED_SHARE = 0.05;
 
-function findingsOf(resistance: CheckedQuantity, count: number, failedCount: number): Finding[] {
-  const { truth, bias, spread, statedStandardError } = resistance;
+function findingsOf(resistance: IntervalCheck, count: number, failedCount: number): Finding[] {
+  const { truth, bias, spread, claimedStandardError } = resistance;
   const findings: Finding[] = [];
   if (
     bias.kind === 'estimated' &&
-    Math.abs(bias.value) > BIAS_SHARE * statedStandardError &&
+    Math.abs(bias.value) > BIAS_SHARE * claimedStandardError &&
     bias.interval95[0] * bias.interval95[1] > 0
   ) {
     findings.push({
@@ -274,18 +273,18 @@ function findingsOf(resistance: CheckedQuantity, count: number, failedCount: num
       severity: 'warning',
       message:
         `Refits of simulated records give a resistance that is ${formatNumber((100 * bias.value) / truth)} % off on average; the stated ` +
-        `standard error is ${formatNumber((100 * statedStandardError) / truth)} %.`,
+        `standard error is ${formatNumber((100 * claimedStandardError) / truth)} %.`,
       remedy: 'Log a longer run or one with a cool-down, or fit fewer stages.',
     });
   }
   const byChance = 1 + 2 / Math.sqrt(2 * count);
-  if (spread > Math.max(SPREAD_RATIO, byChance) * statedStandardError) {
+  if (spread > Math.max(SPREAD_RATIO, byChance) * claimedStandardError) {
     findings.push({
       code: 'standard-error-too-small',
       severity: 'warning',
       message:
         `Refits of simulated records scatter by ${formatNumber((100 * spread) / truth)} %, more than the stated standard error of ` +
-        `${formatNumber((100 * statedStandardError) / truth)} %.`,
+        `${formatNumber((100 * claimedStandardError) / truth)} %.`,
       remedy: 'Take the larger of the two, or log a longer run.',
     });
   }
