@@ -7,51 +7,26 @@
  *
  * Run with: npm run build && node dist/tests/benchmarks/fit-cooler.js
  */
-import { execFileSync, spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { seededRandom } from '../../toolkit/numerics/random.js';
 import { minimizeSeparable } from '../../toolkit/numerics/separable-least-squares.js';
 import { createWorkspace } from '../../toolkit/numerics/workspace.js';
-import { makeRun } from '../../toolkit/runs/make-run.js';
-import type { Run } from '../../toolkit/runs/run.js';
 import { coarsenRecord } from '../../toolkit/thermal/coarse-record.js';
 import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
 import { createFitEvaluation } from '../../toolkit/thermal/fit-evaluation.js';
 import { type FitRecord, recordOfRuns } from '../../toolkit/thermal/fit-record.js';
 import { type FitStructure, layoutParameters } from '../../toolkit/thermal/fit-structure.js';
+import { askPeer, hasPeer } from './python-peer.js';
+import { twoStageRun } from './staged-run.js';
+import { median } from './time-of.js';
 
 const SAMPLES = 1500;
 const REPEATS = 7;
-
-/** A run of two stages and white noise, from rest at a small idle power, with fluctuating package power. */
-function twoStageRun(): Run {
-  const random = seededRandom(20_260_101);
-  const timeS = Array.from({ length: SAMPLES }, (_, i) => i);
-  const powerW = timeS.map((t) => (t < 20 ? 15 : 95) + random.normal());
-  const stages = [
-    { timeConstantS: 8, resistanceKPerW: 0.22, state: 15 },
-    { timeConstantS: 140, resistanceKPerW: 0.33, state: 15 },
-  ];
-  const temperatureC = powerW.map((power, i) => {
-    let riseK = 0;
-    for (const stage of stages) {
-      const kept = i === 0 ? 1 : Math.exp(-1 / stage.timeConstantS);
-      stage.state = kept * stage.state + (1 - kept) * power;
-      riseK += stage.resistanceKPerW * stage.state;
-    }
-    return 23 + riseK + 0.2 * random.normal();
-  });
-  return makeRun({ timeS, powerW, temperatureC }, { label: 'two stages', conditions: { ambientC: 23 } });
-}
 
 const SCIPY = `
 import json, sys, time
 import numpy, scipy
 from scipy.optimize import least_squares
 from scipy.signal import lfilter
-data = json.load(open(sys.argv[1])); repeats, fits = int(sys.argv[2]), int(sys.argv[3])
+data = json.load(open(sys.argv[1])); repeats, fits = data["repeats"], data["fits"]
 power = numpy.array(data["powerW"]); rise = numpy.array(data["temperatureC"]) - 23.0
 def model(p):
     total = numpy.zeros_like(rise)
@@ -71,10 +46,6 @@ for _ in range(repeats):
 print(json.dumps({"version": f"SciPy {scipy.__version__}, NumPy {numpy.__version__}", "seconds": seconds,
                   "sumOfSquares": 2 * found.cost, "nfev": int(found.nfev), "x": list(found.x)}))
 `;
-
-function median(values: readonly number[]): number {
-  return [...values].sort((a, b) => a - b)[values.length >> 1];
-}
 
 /** Milliseconds of processor time one call takes: median over repeats, after warming up. */
 function processorTimeMs(call: () => void, callsPerRepeat: number): number {
@@ -108,7 +79,7 @@ function searchTwoStages(record: FitRecord, structure: FitStructure): number {
 }
 
 function main(): void {
-  const run = twoStageRun();
+  const run = twoStageRun(SAMPLES);
   const record = recordOfRuns([run], 0);
   const structure = { stageCount: 2, sensorLag: false, fitExponent: false, powerExponent: 0, atPowerW: 95 };
   const searchMs = processorTimeMs(() => searchTwoStages(record, structure), 100);
@@ -120,35 +91,24 @@ function main(): void {
       `all of fitCooler ${fitMs.toFixed(2)} ms of processor time; sum of squares ${sumOfSquares.toFixed(6)} K²`,
   );
 
-  const python = '/usr/bin/python3';
-  if (spawnSync(python, ['-c', 'import scipy']).status !== 0) {
-    console.log('SciPy is missing (Debian: python3-scipy): no comparison.');
-    return;
-  }
-  const folder = mkdtempSync(join(tmpdir(), 'fit-cooler-'));
-  try {
-    const data = join(folder, 'run.json');
-    writeFileSync(
-      data,
-      JSON.stringify({ powerW: Array.from(run.powerW), temperatureC: Array.from(run.temperatureC) }),
-    );
-    const peer = JSON.parse(
-      execFileSync(python, ['-c', SCIPY, data, String(REPEATS), '5'], { encoding: 'utf8' }),
-    ) as { version: string; seconds: number[]; sumOfSquares: number; nfev: number };
-    const peerMs = 1000 * median(peer.seconds);
-    const same = Math.abs(sumOfSquares / peer.sumOfSquares - 1) < 1e-6;
-    console.log(
-      `${peer.version}: ${peerMs.toFixed(3)} ms of processor time, ${peer.nfev} evaluations; ` +
-        `sum of squares ${peer.sumOfSquares.toFixed(6)} K²`,
-    );
-    console.log(
-      `same optimum: ${same ? 'yes' : 'NO'}; SciPy takes ${(peerMs / searchMs).toFixed(1)} times as long as the search, ` +
-        `${(peerMs / fitMs).toFixed(1)} times as long as all of fitCooler`,
-    );
-    if (!same) process.exitCode = 1;
-  } finally {
-    rmSync(folder, { recursive: true, force: true });
-  }
+  if (!hasPeer('scipy')) return;
+  const peer = askPeer<{ version: string; seconds: number[]; sumOfSquares: number; nfev: number }>(SCIPY, {
+    powerW: Array.from(run.powerW),
+    temperatureC: Array.from(run.temperatureC),
+    repeats: REPEATS,
+    fits: 5,
+  });
+  const peerMs = 1000 * median(peer.seconds);
+  const same = Math.abs(sumOfSquares / peer.sumOfSquares - 1) < 1e-6;
+  console.log(
+    `${peer.version}: ${peerMs.toFixed(3)} ms of processor time, ${peer.nfev} evaluations; ` +
+      `sum of squares ${peer.sumOfSquares.toFixed(6)} K²`,
+  );
+  console.log(
+    `same optimum: ${same ? 'yes' : 'NO'}; SciPy takes ${(peerMs / searchMs).toFixed(1)} times as long as the search, ` +
+      `${(peerMs / fitMs).toFixed(1)} times as long as all of fitCooler`,
+  );
+  if (!same) process.exitCode = 1;
 }
 
 main();
