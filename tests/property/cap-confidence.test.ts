@@ -96,6 +96,7 @@ const scenarios: fc.Arbitrary<CapScenario> = fc.record({
   ),
   confidence: fc.constantFrom(0.5, 0.8, 0.9, 0.95, 0.99),
   stepW: fc.constant(0.01),
+  maxCapW: fc.constant(1000), // the temperature alone decides
 });
 
 test('a plain simulation of 200,000 draws agrees with the confidence at the cap, and so never finds it broken', () => {

@@ -1,12 +1,25 @@
 import { NumericalError } from '../errors.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { CapChoice, SettledScenario } from './cap-choice.js';
+import { formatNumber } from '../numerics/format-estimate.js';
 import { orderStatistic } from '../numerics/order-statistic.js';
 import { powersAtLimit, type SteadyDraws, slopeAt, temperaturesAt } from './steady-draws.js';
 import { stepDown } from './step-down.js';
 
 /** Limits and rooms farther away than this are not suggested. */
 const FARTHEST_WAY_OUT_K = 50;
+
+/** What the cap is to be found from. */
+export interface CapProblem {
+  readonly cooler: CoolerModel;
+  readonly draws: SteadyDraws;
+  readonly scenario: SettledScenario;
+  /** Limit on the mean temperature, degrees Celsius. */
+  readonly meanLimitC: number;
+  /** No higher cap is given where the scenario names neither a highest nor a default cap, W. */
+  readonly highestLoggedW: number;
+  readonly caller: string;
+}
 
 /** The cap and what follows from the same draws. */
 export interface CapAtConfidence {
@@ -27,13 +40,8 @@ export interface CapAtConfidence {
  *
  * @throws NumericalError where no cap from the lowest one up holds the limit, with the nearest ways out
  */
-export function capAtConfidence(
-  cooler: CoolerModel,
-  draws: SteadyDraws,
-  scenario: SettledScenario,
-  meanLimitC: number,
-  caller: string,
-): CapAtConfidence {
+export function capAtConfidence(problem: CapProblem): CapAtConfidence {
+  const { cooler, draws, scenario, meanLimitC, highestLoggedW, caller } = problem;
   const { count } = draws;
   const powersAtLimitW = new Float64Array(count);
   powersAtLimit(draws, meanLimitC, powersAtLimitW);
@@ -41,15 +49,13 @@ export function capAtConfidence(
   const rank = Math.floor((1 - scenario.confidence) * count);
   const unroundedCapW = orderStatistic(sorted, rank);
 
-  const { bound, bindingConstraint } = upperBound(scenario, unroundedCapW);
+  const { bound, bindingConstraint } = upperBound(scenario, highestLoggedW, unroundedCapW);
   const powerCapW = stepDown(bound, scenario.stepW);
   const lowestW = scenario.minCapW ?? scenario.stepW;
   if (powerCapW < lowestW - 1e-9)
     throw bindingConstraint === 'temperature'
       ? notFeasible({ cooler, draws, scenario, meanLimitC, powersAtLimitW, unroundedCapW, lowestW, caller })
-      : new NumericalError(
-          `${caller}: no multiple of the step of ${scenario.stepW} W lies between the lowest cap, ${lowestW} W, and the highest, ${bound} W; give a finer \`stepW\``,
-        );
+      : new NumericalError(`${caller}: ${emptyRange({ scenario, bound, bindingConstraint, lowestW })}`);
   return {
     powerCapW,
     unroundedCapW,
@@ -61,15 +67,31 @@ export function capAtConfidence(
 
 function upperBound(
   scenario: SettledScenario,
+  highestLoggedW: number,
   unroundedCapW: number,
 ): { readonly bound: number; readonly bindingConstraint: CapChoice['bindingConstraint'] } {
   const { maxCapW, defaultCapW } = scenario;
-  const highestW = maxCapW ?? defaultCapW ?? Number.POSITIVE_INFINITY;
+  const highestW = maxCapW ?? defaultCapW ?? highestLoggedW;
   if (unroundedCapW <= highestW) return { bound: unroundedCapW, bindingConstraint: 'temperature' };
+  if (maxCapW === undefined && defaultCapW === undefined)
+    return { bound: highestW, bindingConstraint: 'tested-range' };
   return {
     bound: highestW,
     bindingConstraint: maxCapW === undefined || maxCapW === defaultCapW ? 'default-cap' : 'max-cap',
   };
+}
+
+/** Why no settable cap lies between the lowest and the highest, and what to give. */
+function emptyRange(range: {
+  readonly scenario: SettledScenario;
+  readonly bound: number;
+  readonly bindingConstraint: CapChoice['bindingConstraint'];
+  readonly lowestW: number;
+}): string {
+  const { scenario, bound, bindingConstraint, lowestW } = range;
+  return bindingConstraint === 'tested-range'
+    ? `no cap of ${lowestW} W or more, in steps of ${scenario.stepW} W, lies within the powers logged, at most ${formatNumber(bound)} W; give \`defaultCapW\` or \`maxCapW\` to consider higher ones, or log a run at a higher power`
+    : `no multiple of the step of ${scenario.stepW} W lies between the lowest cap, ${lowestW} W, and the highest, ${bound} W; give a finer \`stepW\``;
 }
 
 /** Mean of dP/dT over the draws around the quantile: what the quantile itself moves by. */

@@ -3,14 +3,20 @@ import type { PowerCurve } from '../power/power-curve.js';
 import type { Finding } from '../runs/finding.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { CapChoice, SettledScenario } from './cap-choice.js';
-import { liesFarOutside, liesOutside, rangeInWords } from './cap-reach.js';
+import {
+  areOfDifferentProcessors,
+  highestPowerLogged,
+  liesFarOutside,
+  liesOutside,
+  rangeInWords,
+} from './cap-reach.js';
 
 /** What a person should know before setting the cap, the most serious first. */
 export function capCautions(
   cooler: CoolerModel,
   curve: PowerCurve | undefined,
   scenario: SettledScenario,
-  choice: Pick<CapChoice, 'powerCapW' | 'frequencyMHz'>,
+  choice: Pick<CapChoice, 'powerCapW' | 'frequencyMHz' | 'bindingConstraint'>,
 ): readonly string[] {
   return [
     ...serious(`cooler '${cooler.label}'`, cooler.findings),
@@ -24,6 +30,7 @@ export function capCautions(
     ...ofExponent(cooler, choice.powerCapW),
     ...ofFrequency(curve, choice.frequencyMHz),
     ...ofMakersCap(scenario, choice.powerCapW),
+    ...(choice.bindingConstraint === 'tested-range' ? ofHighestLogged(cooler, curve) : []),
     "Stay within the makers' limits for temperature, power and voltage: they come before this answer. A cap is a setting, not a protection: leave the processor's own thermal protection on, and check the temperature after setting the cap.",
     'Leave work inside power supplies or on mains wiring to licensed practice and follow the local codes, also for closing ventilation openings of an enclosure.',
   ];
@@ -80,8 +87,7 @@ function sentence(text: string): string {
 }
 
 function ofProcessors(cooler: CoolerModel, curve: PowerCurve): readonly string[] {
-  if (cooler.processor === undefined || curve.processor === undefined || cooler.processor === curve.processor)
-    return [];
+  if (!areOfDifferentProcessors(cooler, curve)) return [];
   return [
     `The cooler was logged on '${cooler.processor}', the power curve on '${curve.processor}': another processor has another heat source and another curve; use runs of one processor for both.`,
   ];
@@ -154,5 +160,11 @@ function ofMakersCap(scenario: SettledScenario, powerCapW: number): readonly str
   if (defaultCapW === undefined || powerCapW <= defaultCapW) return [];
   return [
     `The cap lies above the maker's default of ${defaultCapW} W, because \`maxCapW\` allows it: board, supply and warranty may not.`,
+  ];
+}
+
+function ofHighestLogged(cooler: CoolerModel, curve: PowerCurve | undefined): readonly string[] {
+  return [
+    `The cap stops at the highest power logged, ${formatNumber(highestPowerLogged(cooler, curve))} W, since nothing says how high it may be. By temperature more may be possible: give the maker's default cap or the highest you allow (\`defaultCapW\` or \`maxCapW\`).`,
   ];
 }

@@ -22,7 +22,7 @@ export interface CapScenario {
   readonly stepW?: number;
   /** Lowest cap that is of use, W. Default: one step. */
   readonly minCapW?: number;
-  /** Highest cap to consider, W. Default: the default cap, where it is given. */
+  /** Highest cap to consider, W. Default: the default cap where it is given, else the highest power logged. */
   readonly maxCapW?: number;
   /** The maker's default cap, W: what the cost is measured against. */
   readonly defaultCapW?: number;
@@ -58,8 +58,11 @@ export interface CapChoice {
   readonly steadyTemperatureC: Estimate;
   /** At the cap; covers the curve and the spread of the temperature. */
   readonly frequencyMHz: Estimate;
-  /** What keeps the cap from being higher. */
-  readonly bindingConstraint: 'temperature' | 'max-cap' | 'default-cap';
+  /**
+   * What keeps the cap from being higher; `tested-range`: the highest power logged, where neither `maxCapW` nor
+   * `defaultCapW` is given.
+   */
+  readonly bindingConstraint: 'temperature' | 'max-cap' | 'default-cap' | 'tested-range';
   /** What one more unit is worth. */
   readonly sensitivities: {
     readonly capPerLimitWPerK: number;

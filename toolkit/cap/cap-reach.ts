@@ -1,5 +1,6 @@
 import { NumericalError } from '../errors.js';
 import { formatNumber } from '../numerics/format-estimate.js';
+import type { PowerCurve } from '../power/power-curve.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 
 /** A cap may leave the tested range by this share of its end before it counts as extrapolated. */
@@ -26,6 +27,24 @@ export function liesFarOutside(powerW: number, [lowW, highW]: Range): boolean {
 /** The powers logged, in words. */
 export function rangeInWords([lowW, highW]: Range): string {
   return lowW === highW ? `${formatNumber(lowW)} W` : `${formatNumber(lowW)} to ${formatNumber(highW)} W`;
+}
+
+/**
+ * The highest power logged, W: with this cooler or, where the curve is of the same processor, with any. What the
+ * processor has drawn before says more about what it, its board and its supply may draw than what a cooler could carry.
+ */
+export function highestPowerLogged(cooler: CoolerModel, curve: PowerCurve | undefined): number {
+  const ofCooler = cooler.testedRange.powerW[1];
+  return curve === undefined || areOfDifferentProcessors(cooler, curve)
+    ? ofCooler
+    : Math.max(ofCooler, curve.testedRange.powerW[1]);
+}
+
+/** Whether both name a processor, and not the same. */
+export function areOfDifferentProcessors(cooler: CoolerModel, curve: PowerCurve): boolean {
+  return (
+    cooler.processor !== undefined && curve.processor !== undefined && cooler.processor !== curve.processor
+  );
 }
 
 /** Throws a `NumericalError` where a cap lies so far from the powers logged that the data cannot carry it. */

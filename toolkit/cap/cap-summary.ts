@@ -23,6 +23,8 @@ function settingOf({ powerCapW, bindingConstraint, scenario }: Omit<CapChoice, '
     return `Set the cap to ${powerCapW} W, the highest step within the default cap of ${scenario.defaultCapW} W.`;
   if (bindingConstraint === 'max-cap')
     return `Set the cap to ${powerCapW} W, the highest allowed here; the temperature would permit more.`;
+  if (bindingConstraint === 'tested-range')
+    return `Set the cap to ${powerCapW} W, the highest step within the powers logged. The temperature would permit more: give \`defaultCapW\` or \`maxCapW\` to consider it.`;
   return `Set the cap to ${powerCapW} W.`;
 }
 

@@ -14,7 +14,7 @@ import { capAtConfidence } from './cap-at-confidence.js';
 import { capCautions, provisionalBecause } from './cap-cautions.js';
 import type { CapChoice, CapScenario, SettledScenario } from './cap-choice.js';
 import { capCost } from './cap-cost.js';
-import { liesOutside, requireReach } from './cap-reach.js';
+import { highestPowerLogged, liesOutside, requireReach } from './cap-reach.js';
 import { frequencyWithSpread, fromCurveAndDraws, standardErrorOfSum } from './cap-frequency.js';
 import { summariseCap } from './cap-summary.js';
 import { settleScenario } from './settle-scenario.js';
@@ -32,7 +32,8 @@ const notIdentifiable: Estimate = { kind: 'unavailable', reason: 'not-identifiab
  * quasi-random draw of (R, q, ambient, rise) the largest power that holds the limit is
  * P_ref·((limit − ambient − rise)/(R·P_ref))^(1/(1−q)), or the root of the same equation where the rise scales with
  * power. The cap at confidence c is the (1 − c) quantile of these powers [JCGM101, ch. 5 to 7], rounded down to the
- * settable step and never above the highest cap, which is the maker's default cap unless `maxCapW` says otherwise.
+ * settable step and never above the highest cap: `maxCapW`, else the maker's default cap, else the highest power logged
+ * with this cooler or, by the curve, with this processor.
  *
  * Assumes a cooler with constant fan behaviour, power held at the cap by the processor's governor (so that leakage
  * costs frequency, not temperature), independent room, enclosure and cooler. The processor is taken to hold itself
@@ -71,7 +72,14 @@ export function chooseCap(
   const draws = drawSteady(cooler, settled, caller);
   const meanLimitC =
     settled.limitC - (settled.limitAppliesTo === 'peak' ? Math.max(0, cooler.noise.peakAboveMeanK) : 0);
-  const cap = capAtConfidence(cooler, draws, settled, meanLimitC, caller);
+  const cap = capAtConfidence({
+    cooler,
+    draws,
+    scenario: settled,
+    meanLimitC,
+    highestLoggedW: highestPowerLogged(cooler, curve),
+    caller,
+  });
   const { powerCapW } = cap;
   requireReach(cooler, powerCapW, caller);
 
@@ -135,7 +143,11 @@ export function chooseCap(
     }),
     scenario: settled,
     extrapolated,
-    cautions: capCautions(cooler, curve, settled, { powerCapW, frequencyMHz }),
+    cautions: capCautions(cooler, curve, settled, {
+      powerCapW,
+      frequencyMHz,
+      bindingConstraint: cap.bindingConstraint,
+    }),
   };
   return { ...choice, summary: summariseCap(choice, provisionalBecause(cooler, curve, powerCapW)) };
 }

@@ -244,6 +244,8 @@ function capInWords(choice: CapChoice): string {
     return `${cooler} holds ${limit} at the default cap of ${cap}`;
   if (choice.bindingConstraint === 'max-cap')
     return `${cooler} holds ${limit} at ${cap}, the highest cap allowed`;
+  if (choice.bindingConstraint === 'tested-range')
+    return `${cooler} holds ${limit} at ${cap}, and perhaps more`;
   return `${cooler} holds ${limit} up to ${cap}`;
 }
 

@@ -75,7 +75,8 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
   const limit = limits.size === 1 ? formatNumber(sorted[0]!.scenario.limitC, '°C') : 'its limit';
   const best = sorted.at(-1)!;
   const able = defaultCapW === undefined ? [] : sorted.filter((choice) => choice.powerCapW >= defaultCapW);
-  let title = `${shortened(best.cooler)} holds ${limit} up to ${formatNumber(best.powerCapW, 'W')}`;
+  const upTo = best.bindingConstraint === 'tested-range' ? 'at least up to' : 'up to';
+  let title = `${shortened(best.cooler)} holds ${limit} ${upTo} ${formatNumber(best.powerCapW, 'W')}`;
   if (defaultCapW !== undefined) {
     const cap = `the default cap of ${formatNumber(defaultCapW, 'W')}`;
     if (able.length > 0 && able.length === sorted.length)

@@ -226,7 +226,7 @@ const capChoice = object<CapChoice>(
     unroundedCapW: positive,
     steadyTemperatureC: estimate,
     frequencyMHz: estimate,
-    bindingConstraint: oneOf('temperature', 'max-cap', 'default-cap'),
+    bindingConstraint: oneOf('temperature', 'max-cap', 'default-cap', 'tested-range'),
     sensitivities: object<CapChoice['sensitivities']>(
       {
         capPerLimitWPerK: number,

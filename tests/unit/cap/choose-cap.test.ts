@@ -91,6 +91,39 @@ describe('the cap', () => {
     expect(chooseCap(plainCooler(), plainCurve(), { ...cool, stepW: 5 })).toMatchObject({ powerCapW: 115 });
   });
 
+  test('without a highest or a default cap never passes the highest power logged, and says what to give', () => {
+    const cool = { limitC: 95, ambientC: 20 }; // the temperature alone would permit 150 W
+    const logged = chooseCap(plainCooler(), plainCurve(), { ...cool, stepW: 7 });
+    expect(logged).toMatchObject({ powerCapW: 119, bindingConstraint: 'tested-range', extrapolated: false });
+    expect(logged.unroundedCapW).toBeCloseTo(150, 9);
+    expect(logged.summary).toMatch(
+      /^Set the cap to 119 W, the highest step within the powers logged\. The temperature would permit more: give `defaultCapW` or `maxCapW`/,
+    );
+    expect(logged.cautions.join('\n')).toMatch(
+      /^The cap stops at the highest power logged, 120 W, .* more may be possible: .*\(`defaultCapW` or `maxCapW`\)\.$/m,
+    );
+    for (const given of [{ defaultCapW: 142 }, { maxCapW: 142 }]) {
+      const allowed = chooseCap(plainCooler(), plainCurve(), { ...cool, ...given });
+      expect(allowed.powerCapW).toBe(142);
+      expect(allowed.cautions.join('\n')).not.toMatch(/highest power logged/);
+    }
+    // Below it, the temperature decides as ever.
+    const warm = chooseCap(plainCooler(), plainCurve(), { limitC: 85, ambientC: 30 });
+    expect(warm).toMatchObject({ powerCapW: 110, bindingConstraint: 'temperature' });
+  });
+
+  test('takes the curve for what was logged, unless it is of another processor', () => {
+    const cool = { limitC: 95, ambientC: 20 };
+    const testedRange = { ...plainCooler().testedRange, powerW: [60, 100] } as const;
+    const cooler = plainCooler({}, { testedRange, processor: 'a' });
+    const capWith = (curve: ReturnType<typeof plainCurve> | undefined) =>
+      chooseCap(cooler, curve, cool).powerCapW;
+    expect(capWith(plainCurve({ processor: 'a' }))).toBe(120);
+    expect(capWith(plainCurve())).toBe(120);
+    expect(capWith(plainCurve({ processor: 'b' }))).toBe(100);
+    expect(capWith(undefined)).toBe(100);
+  });
+
   test('models and scenario are left as they were', () => {
     const [cooler, curve, scenario] = [plainCooler(spread), plainCurve(), structuredClone(drawer)];
     const before = structuredClone([cooler, curve, scenario]);
@@ -172,6 +205,10 @@ describe('data that cannot carry a cap', () => {
     );
     const narrow = { limitC: 95, ambientC: 20, minCapW: 101, maxCapW: 104, stepW: 5 };
     expect(() => chooseCap(plainCooler(), plainCurve(), narrow)).toThrow(/no multiple of the step of 5 W/);
+    const above = { limitC: 95, ambientC: 20, minCapW: 130 };
+    expect(() => chooseCap(plainCooler(), plainCurve(), above)).toThrow(
+      /no cap of 130 W or more, in steps of 1 W, lies within the powers logged, at most 120 W; give `defaultCapW` or `maxCapW`/,
+    );
   });
 
   test('a cap below half of what was logged is provisional and says so before anything else', () => {
@@ -183,7 +220,7 @@ describe('data that cannot carry a cap', () => {
       /^Far outside the data: the cap of 26 W lies below half of the 60 to 120 W the cooler was logged at\. Log a run/,
     );
     const narrow = plainCooler({}, { testedRange: { ...plainCooler().testedRange, powerW: [40, 40] } });
-    expect(chooseCap(narrow, undefined, { limitC: 85, ambientC: 25 }).cautions[0]).toMatch(
+    expect(chooseCap(narrow, undefined, { limitC: 85, ambientC: 25, maxCapW: 200 }).cautions[0]).toMatch(
       /120 W lies above twice the 40 W/,
     );
     expect(chooseCap(plainCooler(), plainCurve(), { limitC: 40.1, ambientC: 25 }).summary).not.toMatch(

@@ -159,6 +159,15 @@ describe('figureOfCapChoice', () => {
     expect(titleOf(figure)).toBe('Loop 140 mm holds 85 °C at the default cap of 118 W');
   });
 
+  it('says that more may be possible where the logs end', () => {
+    const logged = { ...capChoice(), bindingConstraint: 'tested-range' } as const;
+    expect(titleOf(figureOfCapChoice(logged))).toBe('Flat 58 mm holds 85 °C at 89 W, and perhaps more');
+    const { defaultCapW: _, ...scenario } = logged.scenario;
+    expect(titleOf(figureOfComparison([{ ...logged, scenario }]))).toBe(
+      'Flat 58 mm holds 85 °C at least up to 89 W',
+    );
+  });
+
   it('draws one panel where no frequency is known', () => {
     const choice = capChoice();
     const figure = figureOfCapChoice({

@@ -3,7 +3,12 @@ import { loadModel } from '../../../toolkit/report/load-model.js';
 import { type SavableModel, saveModel } from '../../../toolkit/report/save-model.js';
 import { capChoice, coolerModel, powerCurve } from '../figures/puppet-theatre.js';
 
-const models: readonly SavableModel[] = [coolerModel(), powerCurve(), capChoice()];
+const models: readonly SavableModel[] = [
+  coolerModel(),
+  powerCurve(),
+  capChoice(),
+  { ...capChoice(), bindingConstraint: 'tested-range' },
+];
 
 /** A saved cooler model with one field changed by its path. */
 function changed(path: readonly (string | number)[], value: unknown): string {
