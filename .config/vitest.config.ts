@@ -5,6 +5,7 @@ const config: ViteUserConfig = defineConfig({
   test: {
     include: ['tests/**/*.test.ts'],
     testTimeout: 60_000,
+    hookTimeout: 60_000,
     pool: 'forks',
     maxWorkers: 2,
   },
