@@ -5,9 +5,14 @@ import type { RandomStream } from '../../toolkit/numerics/random.js';
 import { seededRandom } from '../../toolkit/numerics/random.js';
 import { compareCoolers } from '../../toolkit/thermal/compare-coolers.js';
 import type { CoolerModel } from '../../toolkit/thermal/cooler-model.js';
+import {
+  MOUNT_ALLOWANCE_FRACTION,
+  mountSpread,
+  nextMountVarianceFraction,
+} from '../../toolkit/thermal/mount-spread.js';
 import { modelWith } from '../unit/thermal/known-cooler.js';
 
-const TRIALS = 2000;
+const TRIALS = 1000;
 const FIT_STANDARD_ERROR_KPERW = 0.003;
 
 /** What a fit of some mounts of a cooler would state: the middle of what was logged, and its spread. */
@@ -21,12 +26,12 @@ function loggedCooler(
   const logs = Array.from({ length: mountCount }, () => spreadFraction * random.normal());
   const middle = logs.reduce((sum, log) => sum + log, 0) / mountCount;
   const resistanceKPerW = trueResistanceKPerW * Math.exp(middle) + FIT_STANDARD_ERROR_KPERW * random.normal();
-  const loggedVariance =
-    mountCount === 1 ? 0 : logs.reduce((sum, log) => sum + (log - middle) ** 2, 0) / (mountCount - 1);
+  const logFactors = logs.map((log) => log - middle);
+  const nextMount = nextMountVarianceFraction(mountSpread(logFactors, mountCount, MOUNT_ALLOWANCE_FRACTION));
   const model = modelWith([{ timeConstantS: 100, resistanceKPerW }], {
     resistanceStandardErrorKPerW: Math.hypot(
       FIT_STANDARD_ERROR_KPERW,
-      resistanceKPerW * Math.sqrt(loggedVariance),
+      resistanceKPerW * Math.sqrt(nextMount),
     ),
   });
   return {

@@ -7,6 +7,7 @@ import { comparisonFindings } from './comparison-findings.js';
 import { summariseComparison, summarisePair } from './comparison-summary.js';
 import type { ComparedCooler, CoolerComparison, CoolerPair } from './cooler-comparison.js';
 import type { CoolerModel } from './cooler-model.js';
+import { MOUNT_ALLOWANCE_FRACTION } from './mount-spread.js';
 import { mountsToTell } from './mounts-to-tell.js';
 import { combinedError, partsAfter, type ResistanceParts, resistancePartsOf } from './resistance-parts.js';
 import { untoldGroups } from './untold-groups.js';
@@ -35,7 +36,7 @@ export interface CompareCoolersOptions {
 export const COMPARE_COOLERS_DEFAULTS: {
   readonly mountAllowanceFraction: number;
   readonly confidence: number;
-} = { mountAllowanceFraction: 0.025, confidence: 0.95 };
+} = { mountAllowanceFraction: MOUNT_ALLOWANCE_FRACTION, confidence: 0.95 };
 
 /**
  * Which cooler is better at equal power and equal air, and which are not told apart by their runs.

@@ -22,10 +22,7 @@ export interface OrderCandidate {
   readonly residualRmsK: number;
   /** Corrected Akaike criterion, all candidates on one effective sample size; missing where too few samples. */
   readonly aicc?: number;
-  /**
-   * Akaike weight; the weights sum to 1. A candidate that cannot be chosen keeps its weight: it counts in the spread
-   * between candidates.
-   */
+  /** Akaike weight among the candidates that are not rejected; these weights sum to 1. */
   readonly weight: number;
   readonly chosen: boolean;
   /** Why this candidate cannot be chosen, if so: poles merged, not converged … */

@@ -32,6 +32,11 @@ const LEAST_POLE_RATIO = 1.6;
 /** A time constant known no better than to a factor of e is not identified. */
 const MOST_LOG_STANDARD_ERROR = 1;
 
+/** A stage this many times slower than the longest run is not seen to settle … */
+const MOST_RUN_LENGTHS = 1.2;
+/** … and with less than this share of the total it is drift of the air or of the load, taken for heat. */
+const DRIFT_SHARE = 0.3;
+
 /** A stage with less than this share of the total resistance is not there. */
 const LEAST_RESISTANCE_SHARE = 1e-3;
 
@@ -82,7 +87,7 @@ export function fitCandidate(
   const inverseGram = scaledInverse(evaluation.accumulate().gram, layout.count + stageCount);
   workspace.release();
   const sensorLagS = layout.lagIndex < 0 ? undefined : Math.exp(minimum.parameters[layout.lagIndex]);
-  const rejected = reasonToReject(minimum, layout, timeConstantsS, resistancesKPerW, inverseGram);
+  const rejected = reasonToReject(record, minimum, layout, timeConstantsS, resistancesKPerW, inverseGram);
   return {
     structure,
     layout,
@@ -149,6 +154,7 @@ function startingPoints(
 }
 
 function reasonToReject(
+  record: FitRecord,
   minimum: SeparableMinimum,
   layout: ParameterLayout,
   timeConstantsS: readonly number[],
@@ -158,6 +164,8 @@ function reasonToReject(
   if (!minimum.termination.converged) return `not converged: ${minimum.termination.message}`;
   const total = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
   if (!(total > 0)) return 'the temperature does not rise with the power';
+  // Where stages and starts cannot be told apart, the total is all that is asked of a candidate.
+  if (record.pieces.every((piece) => piece.startKind === 'inseparable')) return undefined;
   if (resistancesKPerW.some((resistance) => resistance < LEAST_RESISTANCE_SHARE * total)) {
     return 'a stage has no resistance';
   }
@@ -171,6 +179,13 @@ function reasonToReject(
     if (atBound(k)) return 'a time constant is outside what the run can show';
     if (Math.sqrt(inverseGram.get(k, k)) > MOST_LOG_STANDARD_ERROR)
       return 'a time constant is not identifiable';
+  }
+  const slowest = timeConstantsS.length - 1;
+  if (
+    timeConstantsS[slowest] > MOST_RUN_LENGTHS * record.longestPieceS &&
+    resistancesKPerW[slowest] < DRIFT_SHARE * total
+  ) {
+    return 'a small stage is slower than the run: drift, not heat';
   }
   if (layout.lagIndex >= 0 && atBound(layout.lagIndex))
     return 'the sensor lag is outside what the run can show';

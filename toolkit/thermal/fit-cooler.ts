@@ -1,17 +1,13 @@
 import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
 import { quantileOf } from '../numerics/order-statistic.js';
-import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
 import { ASSUMED_EXPONENT } from './assumed-exponent.js';
-import { coarsenRecord } from './coarse-record.js';
 import type { CoolerModel } from './cooler-model.js';
-import { type FittedCandidate, fitCandidate } from './fit-candidate.js';
+import type { FittedCandidate } from './fit-candidate.js';
+import { fitCandidates } from './fit-candidates.js';
 import { fitFindings } from './fit-findings.js';
 import { type FitRecord, isAirKnown, recordOfRuns, unknownAirError } from './fit-record.js';
 import { modelOfCandidates } from './model-of-candidates.js';
-import { LEAST_NOISE_K, type ResidualNoise, residualNoise } from './residual-correlation.js';
-import { spikeMask } from './spikes.js';
-import { coarseSpectrum } from './starting-poles.js';
 
 /** Options of `fitCooler`. */
 export interface FitCoolerOptions {
@@ -42,6 +38,8 @@ export const FIT_COOLER_DEFAULTS: { readonly maxStageCount: number; readonly sen
   maxStageCount: 3,
   sensorLag: true,
 };
+
+const MOST_STAGES = 4;
 
 /** Two load powers count as different from this ratio on. */
 const DISTINCT_POWER_RATIO = 1.1;
@@ -91,16 +89,19 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
   if (options.atPowerW !== undefined) {
     requireNumber(options.atPowerW, { caller, argument: 'options.atPowerW' }, { above: 0 });
   }
+  requireFiniteSamples(list, caller);
   requireOneSubject(list, caller);
+  requireDifferentRuns(list, caller);
   const undelayed = recordOfRuns(list, 0);
   requireEnoughSamples(undelayed, caller);
 
   const loadPowersW = list.map(meanLoadPowerW);
   const atPowerW =
     options.atPowerW ?? Math.exp(loadPowersW.reduce((sum, power) => sum + Math.log(power), 0) / list.length);
+  const loadLevelsW = list.flatMap(loadLevelsOf);
   const fitExponent =
     options.powerExponent === undefined &&
-    Math.max(...loadPowersW) > DISTINCT_POWER_RATIO * Math.min(...loadPowersW);
+    Math.max(...loadLevelsW) > DISTINCT_POWER_RATIO * Math.min(...loadLevelsW);
   const powerExponent = options.powerExponent ?? ASSUMED_EXPONENT.mean;
   const structureOf = (stageCount: number, lag: boolean) => ({
     stageCount,
@@ -110,83 +111,52 @@ export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions 
     atPowerW,
   });
 
-  // Drafts of all candidates on a coarse record, with equal weights and the air undelayed. The richest of them tells
-  // how slowly the cooler passes changes of the air on and, on the full record, which samples are spikes, the noise
-  // of each run and how correlated it is. With that knowledge all candidates are finished on the full record.
   const stageCounts = options.stageCount === undefined ? upTo(maxStageCount) : [options.stageCount];
-  const coarse = coarsenRecord(undelayed);
-  const spectrum = coarseSpectrum(coarse, atPowerW);
-  const drafts: FittedCandidate[] = [];
-  for (const stageCount of stageCounts) {
-    for (const lag of sensorLag ? [false, true] : [false]) {
-      drafts.push(
-        fitCandidate(coarse.record, structureOf(stageCount, lag), coarse.sampleWeights, spectrum, drafts),
-      );
-    }
-  }
-  const record = recordOfRuns(list, slowestTimeConstantS(drafts));
-  const richest = drafts.findLast((draft) => !draft.structure.sensorLag) as FittedCandidate;
-  const equalWeights = new Float64Array(record.sampleCount).fill(1);
-  const { residualsK } = fitCandidate(record, richest.structure, equalWeights, spectrum, drafts);
-  const mask = spikeMask(record, residualsK);
-  const noise = residualNoise(record, residualsK, mask);
-  const sampleWeights = weightsOf(record, noise, mask);
-  const candidates = drafts.map((draft) =>
-    fitCandidate(record, draft.structure, sampleWeights, spectrum, drafts),
+  const structures = stageCounts.flatMap((stageCount) =>
+    (sensorLag ? [false, true] : [false]).map((lag) => structureOf(stageCount, lag)),
   );
-  requireUsable(candidates, list);
+  const finished = fitCandidates(list, undelayed, structures);
+  requireUsable(finished.candidates, list);
+  const { record, candidates, table, noise, spikeMask } = finished;
+
+  // Where the exponent is assumed, two more fits say what that leaves open: one with the exponent a standard deviation
+  // higher, and one with the exponent free. A resistance that falls as the run warms up looks like a further stage
+  // where it is not allowed for, so the second has one stage more than was chosen.
+  const { chosen } = table;
+  const assumed = !fitExponent && options.powerExponent === undefined;
+  const assumedExponentError = assumed ? ASSUMED_EXPONENT.standardDeviation : 0;
+  const shifted = assumed
+    ? finished.refit({ ...chosen.structure, powerExponent: powerExponent + assumedExponentError })
+    : undefined;
+  const bent = assumed
+    ? finished.refit({
+        ...structureOf(Math.min(MOST_STAGES, chosen.structure.stageCount + 1), false),
+        fitExponent: true,
+      })
+    : undefined;
   const model = modelOfCandidates({
     record,
     candidates,
+    table,
     noise,
     exponentSource: fitExponent ? 'fitted' : 'assumed',
-    exponentFixed: options.powerExponent !== undefined,
+    assumedExponentError,
+    shifted,
     label: options.label ?? list[0].conditions.cooler ?? list[0].label,
   });
   requireIdentifiedAir(model, list, caller);
-  const chosen = candidates[model.orders.findIndex((order) => order.chosen)];
-  // A resistance that falls as the run warms up looks like a further stage where it is not allowed for, so it is
-  // looked for with one stage more than was chosen.
-  const bent =
-    fitExponent || options.powerExponent !== undefined
-      ? undefined
-      : fitCandidate(
-          record,
-          { ...structureOf(Math.min(4, chosen.structure.stageCount + 1), false), fitExponent: true },
-          sampleWeights,
-          spectrum,
-          [chosen],
-        );
-  const findings: readonly Finding[] = fitFindings({
-    record,
-    model,
-    candidates,
-    chosen,
-    bent,
-    spikeMask: mask,
-  });
-  return { ...model, findings };
-}
-
-/** The slowest time constant any usable draft found, s; 0 where there is none. */
-function slowestTimeConstantS(drafts: readonly FittedCandidate[]): number {
-  const usable = drafts.filter((draft) => draft.rejected === undefined);
-  return Math.max(0, ...usable.map(({ timeConstantsS }) => timeConstantsS[timeConstantsS.length - 1]));
+  return { ...model, findings: fitFindings({ record, model, candidates, chosen, bent, spikeMask }) };
 }
 
 function upTo(count: number): number[] {
   return Array.from({ length: count }, (_, i) => i + 1);
 }
 
-/** Inverse variance of each sample, its share of the correlation included; 0 for spikes. */
-export function weightsOf(record: FitRecord, noise: ResidualNoise, mask: Float64Array): Float64Array {
-  const weights = mask.slice();
-  for (const { runIndex, offset, stepS } of record.pieces) {
-    const rmsK = Math.max(noise.runRmsK[runIndex], LEAST_NOISE_K);
-    const weight = 1 / (rmsK ** 2 * noise.samplesPerIndependentSample);
-    for (let i = offset; i < offset + stepS.length; i++) weights[i] *= weight;
-  }
-  return weights;
+/** Low and high level of the power while under load, W: a run of two load steps holds two powers. */
+function loadLevelsOf(run: Run): number[] {
+  const highest = quantileOf(run.powerW, 0.95);
+  const loaded = run.powerW.filter((power) => power >= highest / 2);
+  return loaded.length === 0 ? [] : [quantileOf(loaded, 0.1), quantileOf(loaded, 0.9)];
 }
 
 /** Mean package power while the processor is under load: above half of the run's highest sustained power, W. */
@@ -204,6 +174,10 @@ function meanLoadPowerW(run: Run): number {
 
 function requireUsable(candidates: readonly FittedCandidate[], runs: readonly Run[]): void {
   if (candidates.some((candidate) => candidate.rejected === undefined)) return;
+  const unknown = runs.find((run) => !isAirKnown(run));
+  if (unknown !== undefined) {
+    throw unknownAirError(unknown, 'fitCooler', 'neither an air column nor conditions.ambientC');
+  }
   const reasons = [...new Set(candidates.map((candidate) => candidate.rejected))];
   const stages = [...new Set(candidates.map((candidate) => candidate.structure.stageCount))];
   const labels = runs.map((run) => `"${run.label}"`).join(', ');
@@ -220,12 +194,56 @@ function requireIdentifiedAir(model: CoolerModel, runs: readonly Run[], caller: 
   const unknown = runs.find((run) => !isAirKnown(run));
   if (unknown === undefined || model.ambientC.kind !== 'estimated') return;
   if (model.ambientC.standardError <= MOST_AIR_STANDARD_ERROR_K) return;
-  throw unknownAirError(unknown, caller, 'neither an air column nor conditions.ambientC');
+  const spread = model.ambientC.standardError.toPrecision(2);
+  throw unknownAirError(
+    unknown,
+    caller,
+    `neither an air column nor conditions.ambientC, and whose course tells it only to ± ${spread} K (one standard error)`,
+  );
 }
 
 function requireStageCount(value: number, caller: string, argument: string): void {
   if (Number.isInteger(value) && value >= 1 && value <= 4) return;
   throw new ArgumentError({ caller, argument, expected: 'a whole number from 1 to 4', received: value });
+}
+
+/** Runs from `makeRun` and the log reader are finite; one put together by hand may not be. */
+function requireFiniteSamples(runs: readonly Run[], caller: string): void {
+  runs.forEach((run, j) => {
+    for (const column of ['timeS', 'temperatureC', 'powerW'] as const) {
+      const bad = run[column].findIndex((value) => !Number.isFinite(value));
+      if (bad < 0) continue;
+      throw new ArgumentError({
+        caller,
+        argument: `runs[${j}].${column}[${bad}]`,
+        expected: 'a finite number',
+        received: run[column][bad],
+        remedy: `make run "${run.label}" with makeRun or parseRun, which report and leave out such samples`,
+      });
+    }
+  });
+}
+
+/** The same log twice would count as twice the evidence. */
+function requireDifferentRuns(runs: readonly Run[], caller: string): void {
+  runs.forEach((run, j) => {
+    const twin = runs
+      .slice(0, j)
+      .find(
+        (earlier) =>
+          earlier.timeS.length === run.timeS.length &&
+          run.temperatureC.every((value, i) => value === earlier.temperatureC[i]) &&
+          run.powerW.every((value, i) => value === earlier.powerW[i]),
+      );
+    if (twin === undefined) return;
+    throw new ArgumentError({
+      caller,
+      argument: `runs[${j}]`,
+      expected: 'a run of its own',
+      received: `the samples of "${twin.label}" again`,
+      remedy: 'give each run once',
+    });
+  });
 }
 
 function requireOneSubject(runs: readonly Run[], caller: string): void {

@@ -34,6 +34,17 @@ import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from './pol
 export interface FitEvaluation extends SeparableProblem {
   /** Modelled minus measured at the last `evaluate`, K, of all pieces in order; newly allocated. */
   residualsK(): Float64Array;
+  /** The derivatives behind `accumulate`, without the priors; newly allocated. */
+  columns(): readonly FitColumn[];
+}
+
+/** Weighted derivative of the model by one parameter, where it is not 0: over one piece. */
+export interface FitColumn {
+  /** Of the parameter, among [nonlinear, linear]. */
+  readonly place: number;
+  /** First sample of the piece. */
+  readonly begin: number;
+  readonly values: Float64Array;
 }
 
 export function createFitEvaluation(
@@ -157,6 +168,18 @@ export function createFitEvaluation(
         gradient[prior.index] += precision * (current[prior.index] - prior.mean);
       }
       return { gram, gradient };
+    },
+
+    columns() {
+      return pieces.flatMap((piece, p) => {
+        const { begin, end } = spanOf(piece);
+        fillNonlinearColumns(p);
+        return columnsOf[p].map((column, c) => ({
+          place: places[p][c],
+          begin,
+          values: column.slice(begin, end),
+        }));
+      });
     },
 
     residualsK() {

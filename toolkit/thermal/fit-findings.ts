@@ -34,7 +34,14 @@ export interface FindingSources {
 }
 
 /** What a person should know about a thermal fit, each with what to do about it. */
-export function fitFindings({ record, model, chosen, bent, spikeMask }: FindingSources): Finding[] {
+export function fitFindings({
+  record,
+  model,
+  candidates,
+  chosen,
+  bent,
+  spikeMask,
+}: FindingSources): Finding[] {
   return [
     structuredResiduals(record, chosen, spikeMask),
     steadyStateNotReached(record, model),
@@ -48,7 +55,8 @@ export function fitFindings({ record, model, chosen, bent, spikeMask }: FindingS
     fittedAir(record, model),
     spikesLeftOut(spikeMask),
     fanSpeedChanged(record),
-    missedStage(record, model),
+    missedStage(record, model, candidates),
+    implausibleResistance(model),
   ].filter((finding) => finding !== undefined);
 }
 
@@ -93,8 +101,9 @@ function structuredResiduals(
       `Run "${worst.label}" departs from the model by ${formatNumber(worstK)} K over half a minute near ` +
       `${formatNumber(worst.startS / 60)} min; that is more than sensor noise. The intervals were widened for it.`,
     remedy:
-      'Look at the residual picture: a change of fan speed, of the air at the intake or of the load at that time ' +
-      'is the usual cause; leave the run out or log it again if so, otherwise allow more stages.',
+      'Look at the residual picture. Short waves after a change of power are the limits of a lumped model: allow more ' +
+      'stages. A departure that lasts points to a change of fan speed, of the air at the intake or of the load at ' +
+      'that time: log that run again.',
     rangeS: [worst.startS, worst.endS],
   };
 }
@@ -254,14 +263,43 @@ function fanSpeedChanged(record: FitRecord): Finding | undefined {
   };
 }
 
-function missedStage(record: FitRecord, model: CoolerModel): Finding | undefined {
+/** A rejected candidate stands clearly above the chosen one from this difference of the criterion on. */
+const CLEARLY_BETTER = 10;
+
+function missedStage(
+  record: FitRecord,
+  model: CoolerModel,
+  candidates: readonly FittedCandidate[],
+): Finding | undefined {
   const chosen = model.orders.find((order) => order.chosen);
-  const slowestS = model.poles?.timeConstantsS.at(-1);
-  if (chosen === undefined || slowestS === undefined || slowestS <= record.longestPieceS) return undefined;
+  const better = candidates.filter((_, c) => {
+    const { aicc } = model.orders[c];
+    return chosen?.aicc !== undefined && aicc !== undefined && aicc < chosen.aicc - CLEARLY_BETTER;
+  });
+  const slowest = [...better.map(({ timeConstantsS }) => timeConstantsS), model.poles?.timeConstantsS ?? []];
+  const slowestS = Math.max(
+    ...slowest.map((timeConstantsS) => timeConstantsS[timeConstantsS.length - 1] ?? 0),
+  );
+  if (slowestS <= record.longestPieceS) return undefined;
   return {
     code: 'time-constant-beyond-run',
     severity: 'serious',
-    message: `The slowest time constant, ${formatNumber(slowestS)} s, is longer than the longest run (${formatNumber(record.longestPieceS)} s); it is a guess.`,
+    message: `The slowest time constant is longer than the longest run (${formatNumber(record.longestPieceS)} s); where the temperature would settle is a guess.`,
     remedy: 'Log a longer run before deciding.',
+  };
+}
+
+/** Thermal resistances of processor coolers lie within these bounds, K/W; outside, a unit is wrong. */
+const PLAUSIBLE_RESISTANCE_K_PER_W = [0.02, 10] as const;
+
+function implausibleResistance(model: CoolerModel): Finding | undefined {
+  const { thermalResistanceKPerW } = model.resistanceLaw;
+  const [low, high] = PLAUSIBLE_RESISTANCE_K_PER_W;
+  if (thermalResistanceKPerW >= low && thermalResistanceKPerW <= high) return undefined;
+  return {
+    code: 'implausible-resistance',
+    severity: 'serious',
+    message: `A thermal resistance of ${formatNumber(thermalResistanceKPerW)} K/W is not that of a processor cooler (${low} to ${high} K/W).`,
+    remedy: 'Check the units of power and temperature in the logs.',
   };
 }

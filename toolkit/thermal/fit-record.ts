@@ -128,7 +128,7 @@ export function unknownAirError(run: Run, caller: string, found: string): Argume
     expected: 'runs with a known air temperature at the intake of the cooler',
     received: `run "${run.label}" with ${found}`,
     remedy:
-      'at constant power an unknown room and the thermal resistance cannot be told apart: measure the air at the ' +
+      'an unknown room and the thermal resistance are told apart only by large changes of power: measure the air at the ' +
       'intake and give it as conditions: { ambientC: … } or in the conditions file beside the log',
   });
 }

@@ -95,11 +95,15 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
   const startIndices = record.pieces.map((piece) => {
     const { label } = record.runs[piece.runIndex];
     const first = names.length;
+    const power = piece.drivePowerW[0];
     if (piece.startKind !== 'free') {
-      add(`startPowerW[${label}]`, Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY);
+      // With the air unknown too, what the log shows of the idle power is needed: else start and air trade places.
+      const idle = piece.ambientUnknown
+        ? { mean: power, standardDeviation: 0.25 * Math.abs(power) + 3 }
+        : undefined;
+      add(`startPowerW[${label}]`, Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY, idle);
       return first;
     }
-    const power = piece.drivePowerW[0];
     const prior = { mean: power, standardDeviation: 0.5 * power + 10 };
     for (let k = 0; k < structure.stageCount; k++) {
       add(

@@ -1,15 +1,16 @@
 import { studentTQuantile } from '../numerics/distributions.js';
+import { effectiveDegreesOfFreedom } from '../numerics/effective-degrees-of-freedom.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated, unavailable } from '../numerics/estimates.js';
-import { aicc, akaikeWeights } from '../numerics/information-criterion.js';
 import { quantileOf } from '../numerics/order-statistic.js';
-import { ASSUMED_EXPONENT } from './assumed-exponent.js';
-import type { CoolerModel, OrderCandidate, ResistanceLaw } from './cooler-model.js';
+import type { CoolerModel, ResistanceLaw } from './cooler-model.js';
 import type { FittedCandidate } from './fit-candidate.js';
 import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
 import { ladderFromPoles } from './ladder.js';
-import { LEAST_NOISE_K, type ResidualNoise } from './residual-correlation.js';
+import { MOUNT_ALLOWANCE_FRACTION, mountSpread, nextMountVarianceFraction } from './mount-spread.js';
+import type { OrderTable } from './order-table.js';
+import type { ResidualNoise } from './residual-correlation.js';
 
 /** Fewest degrees of freedom an interval is built on: below this Student's t says more about itself than the data. */
 const LEAST_DEGREES_OF_FREEDOM = 3;
@@ -21,51 +22,55 @@ const END_WINDOW_S = 120;
 export function modelOfCandidates(input: {
   readonly record: FitRecord;
   readonly candidates: readonly FittedCandidate[];
+  readonly table: OrderTable;
   readonly noise: ResidualNoise;
   readonly exponentSource: 'fitted' | 'assumed';
-  readonly exponentFixed: boolean;
+  /** Standard deviation of an exponent that was assumed; 0 where it was fixed or fitted. */
+  readonly assumedExponentError: number;
+  /** The chosen candidate fitted again with the exponent one such standard deviation higher, where it was assumed. */
+  readonly shifted: FittedCandidate | undefined;
   readonly label: string;
 }): CoolerModel {
-  const { record, candidates, noise } = input;
-  const effectiveSampleCount = record.sampleCount / noise.samplesPerIndependentSample;
-  const orders = orderTable(record, candidates, noise, effectiveSampleCount);
-  const chosenIndex = orders.findIndex((order) => order.chosen);
-  const chosen = candidates[chosenIndex];
+  const { record, candidates, table, noise, shifted } = input;
+  const { orders, chosen, effectiveSampleCount } = table;
   const { layout, structure } = chosen;
   const { stageCount } = structure;
 
-  const { covariance, names } = covarianceOf(
-    chosen,
-    effectiveSampleCount,
-    orders[chosenIndex].parameterCount,
-  );
-  const degreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, effectiveSampleCount - names.length);
-  const coverage = studentTQuantile(0.975, degreesOfFreedom);
+  const { covariance, names } = covarianceOf(chosen, effectiveSampleCount, shifted);
+  const fitDegreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, effectiveSampleCount - names.length);
+  const coverage = studentTQuantile(0.975, fitDegreesOfFreedom);
   const variance = (index: number): number => covariance[index][index];
 
   const resistanceIndices = Array.from({ length: stageCount }, (_, k) => layout.count + k);
-  const total = chosen.resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
-  let totalVariance = 0;
-  for (const a of resistanceIndices) for (const b of resistanceIndices) totalVariance += covariance[a][b];
+  const total = totalOf(chosen);
+  let fitVariance = 0;
+  for (const a of resistanceIndices) for (const b of resistanceIndices) fitVariance += covariance[a][b];
   // The structure is not known either: the spread of the candidates' totals around the chosen one, by weight.
   candidates.forEach((candidate, c) => {
-    const other = candidate.resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
-    totalVariance += orders[c].weight * (other - total) ** 2;
+    fitVariance += table.opinions[c] * (totalOf(candidate) - total) ** 2;
   });
-  totalVariance += total ** 2 * mountVariance(chosen, record);
-  totalVariance += referenceVarianceK2(record) / structure.atPowerW ** 2;
-  const standardErrorKPerW = Math.sqrt(totalVariance);
+  fitVariance += referenceVarianceK2(record) / structure.atPowerW ** 2;
+  const logFactors = logMountFactors(layout, record.mounts.length, chosen.minimum.parameters);
+  const mounts = mountSpread(logFactors, record.mounts.length, MOUNT_ALLOWANCE_FRACTION);
+  const mountVariance = total ** 2 * nextMountVarianceFraction(mounts);
+  const standardErrorKPerW = Math.sqrt(fitVariance + mountVariance);
+  const degreesOfFreedom = Math.max(
+    LEAST_DEGREES_OF_FREEDOM,
+    effectiveDegreesOfFreedom([
+      { variance: fitVariance, degreesOfFreedom: fitDegreesOfFreedom },
+      { variance: mountVariance, degreesOfFreedom: mounts.degreesOfFreedom },
+    ]),
+  );
 
   const { exponentIndex } = layout;
-  const exponentStandardError = input.exponentFixed
-    ? 0
-    : exponentIndex < 0
-      ? ASSUMED_EXPONENT.standardDeviation
-      : Math.sqrt(variance(exponentIndex));
+  const exponentStandardError =
+    exponentIndex < 0 ? input.assumedExponentError : Math.sqrt(variance(exponentIndex));
   const exponentCovariance =
-    exponentIndex < 0
-      ? 0
-      : resistanceIndices.reduce((sum, index) => sum + covariance[index][exponentIndex], 0);
+    exponentIndex >= 0
+      ? resistanceIndices.reduce((sum, index) => sum + covariance[index][exponentIndex], 0)
+      : shifted === undefined
+        ? 0
+        : (totalOf(shifted) - total) * exponentStandardError;
   const resistanceLaw: ResistanceLaw = {
     thermalResistanceKPerW: total,
     atPowerW: structure.atPowerW,
@@ -74,32 +79,27 @@ export function modelOfCandidates(input: {
     resistanceStandardErrorKPerW: standardErrorKPerW,
     exponentStandardError,
     correlation:
-      exponentIndex < 0
+      exponentCovariance === 0
         ? 0
         : clamp(exponentCovariance / (standardErrorKPerW * exponentStandardError), -0.999, 0.999),
     degreesOfFreedom,
   };
 
-  /** A positive quantity fitted by its logarithm: the interval is symmetric in the logarithm. */
-  const ofLogarithm = (value: number, index: number): Estimate => {
-    const logStandardError = Math.sqrt(variance(index));
+  /** A positive quantity: the interval is symmetric in its logarithm, so that it ends above 0. */
+  const ofPositive = (value: number, standardError: number): Estimate => {
+    const logStandardError = standardError / value;
     if (!(logStandardError < 1)) return unavailable('not-identifiable');
     const factor = Math.exp(coverage * logStandardError);
-    return {
-      kind: 'estimated',
-      value,
-      standardError: value * logStandardError,
-      interval95: [value / factor, value * factor],
-    };
+    return { kind: 'estimated', value, standardError, interval95: [value / factor, value * factor] };
   };
+  const ofLogarithm = (value: number, index: number): Estimate =>
+    ofPositive(value, value * Math.sqrt(variance(index)));
   const separable = record.pieces.some((piece) => piece.startKind !== 'inseparable');
   const stages = chosen.timeConstantsS.map((timeConstantS, k) =>
     separable
       ? {
           timeConstantS: ofLogarithm(timeConstantS, k),
-          resistanceKPerW: estimated(chosen.resistancesKPerW[k], Math.sqrt(variance(layout.count + k)), {
-            degreesOfFreedom,
-          }),
+          resistanceKPerW: ofPositive(chosen.resistancesKPerW[k], Math.sqrt(variance(layout.count + k))),
         }
       : {
           timeConstantS: unavailable('not-identifiable'),
@@ -125,9 +125,9 @@ export function modelOfCandidates(input: {
     ...(separable && chosen.sensorLagS !== undefined
       ? { sensorLagS: ofLogarithm(chosen.sensorLagS, layout.lagIndex) }
       : {}),
-    ambientC: ambientOf(record, chosen, variance, degreesOfFreedom),
+    ambientC: ambientOf(record, chosen, variance, fitDegreesOfFreedom),
     noise: {
-      standardDeviationK: orders[chosenIndex].residualRmsK,
+      standardDeviationK: orders[candidates.indexOf(chosen)].residualRmsK,
       samplesPerIndependentSample: noise.samplesPerIndependentSample,
       effectiveSampleCount,
       peakAboveMeanK: peakAboveMeanK(record, chosen),
@@ -148,6 +148,10 @@ function fanSpeedOf(record: FitRecord): Pick<CoolerModel, 'fanSpeedRpm'> {
   );
   if (speeds.some((speed) => speed === undefined || !(speed > 0))) return {};
   return { fanSpeedRpm: speeds.reduce<number>((sum, speed) => sum + (speed ?? 0), 0) / speeds.length };
+}
+
+function totalOf(candidate: FittedCandidate): number {
+  return candidate.resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
 }
 
 /** What simulations use, and what people read. */
@@ -190,69 +194,24 @@ function airOffsetOf(piece: FitRecord['pieces'][number], chosen: FittedCandidate
   return piece.ambientUnknown ? chosen.minimum.parameters[chosen.layout.ambientIndices[piece.runIndex]] : 0;
 }
 
-function orderTable(
-  record: FitRecord,
-  candidates: readonly FittedCandidate[],
-  noise: ResidualNoise,
-  effectiveSampleCount: number,
-): OrderCandidate[] {
-  const parameterCounts = candidates.map(({ layout, structure }) => layout.count + structure.stageCount);
-  // What rounding of the log leaves, in the units of the weights: two candidates that both meet the data within it
-  // differ by their parameters alone.
-  const roundings = noise.runRmsK.map((rmsK) => (LEAST_NOISE_K / Math.max(rmsK, LEAST_NOISE_K)) ** 2);
-  const rounding = roundings.reduce((sum, share) => sum + share, 0) / roundings.length;
-  // Without a criterion a candidate could never be chosen, however much better it fits: where the residuals leave too
-  // few independent samples for the largest one, all are judged on the fewest that give it a criterion, its penalty high.
-  const criterionSampleCount = Math.max(effectiveSampleCount, Math.max(...parameterCounts) + 3);
-  const scores = candidates.map((candidate, c) => {
-    const parameterCount = parameterCounts[c];
-    const weightedMean = (candidate.weightedSquares * noise.samplesPerIndependentSample) / record.sampleCount;
-    return {
-      parameterCount,
-      aicc: aicc({
-        sumOfSquares: criterionSampleCount * (weightedMean + rounding),
-        sampleCount: criterionSampleCount,
-        parameterCount,
-      }),
-    };
-  });
-  const criteria = candidates.map((candidate, c) =>
-    candidate.minimum.termination.converged ? scores[c].aicc : undefined,
-  );
-  const weights = criteria.some((criterion) => criterion !== undefined)
-    ? akaikeWeights(criteria)
-    : criteria.map(() => 0);
-  // By the criterion, not by the weight: where a rejected candidate fits far better, all other weights round to 0.
-  const standing = candidates.map((candidate, c) =>
-    candidate.rejected === undefined ? (criteria[c] ?? Number.MAX_VALUE) : Number.POSITIVE_INFINITY,
-  );
-  const chosenIndex = standing.indexOf(Math.min(...standing));
-  return candidates.map((candidate, c) => {
-    const squares = candidate.residualsK.reduce((sum, residual) => sum + residual * residual, 0);
-    return {
-      stageCount: candidate.structure.stageCount,
-      sensorLag: candidate.structure.sensorLag,
-      parameterCount: scores[c].parameterCount,
-      residualRmsK: Math.sqrt(squares / record.sampleCount),
-      ...(scores[c].aicc === undefined ? {} : { aicc: scores[c].aicc }),
-      weight: weights[c],
-      chosen: c === chosenIndex,
-      ...(candidate.rejected === undefined ? {} : { rejected: candidate.rejected }),
-    };
-  });
-}
-
-/** Covariance of all fitted parameters, scaled to the residuals of the candidate. */
+/**
+ * Covariance of all fitted parameters, scaled to the residuals of the candidate. An assumed exponent bends the course
+ * of the runs, and with it stages and total: what a fit with the exponent one standard deviation higher moves is added.
+ */
 function covarianceOf(
   candidate: FittedCandidate,
   effectiveSampleCount: number,
-  parameterCount: number,
+  shifted: FittedCandidate | undefined,
 ): { covariance: number[][]; names: string[] } {
   const { layout, structure } = candidate;
+  const parameterCount = layout.count + structure.stageCount;
   const residualScale = candidate.weightedSquares / Math.max(1, effectiveSampleCount - parameterCount);
+  const values = parametersOf(candidate);
+  const moved = shifted === undefined ? values : parametersOf(shifted);
+  const shifts = values.map((value, i) => moved[i] - value);
   const covariance = candidate.inverseGram
     .to2DArray()
-    .map((row) => row.map((value) => value * residualScale));
+    .map((row, a) => row.map((value, b) => value * residualScale + shifts[a] * shifts[b]));
   const names = [
     ...layout.names,
     ...Array.from({ length: structure.stageCount }, (_, k) => `resistanceKPerW[${k + 1}]`),
@@ -260,11 +219,8 @@ function covarianceOf(
   return { covariance, names };
 }
 
-/** Variance of the log resistance between mounts, from the mounts logged; 0 where there is one. */
-function mountVariance(candidate: FittedCandidate, record: FitRecord): number {
-  const factors = logMountFactors(candidate.layout, record.mounts.length, candidate.minimum.parameters);
-  if (factors.length < 2) return 0;
-  return factors.reduce((sum, factor) => sum + factor * factor, 0) / (factors.length - 1);
+function parametersOf(candidate: FittedCandidate): number[] {
+  return [...candidate.minimum.parameters, ...candidate.minimum.linearParameters];
 }
 
 /**

@@ -18,6 +18,17 @@ export interface MountSpread {
  */
 export const ALLOWANCE_DEGREES_OF_FREEDOM: number = 4;
 
+/** One standard deviation between mounts where none, or few, were logged, as a fraction of the resistance. */
+export const MOUNT_ALLOWANCE_FRACTION: number = 0.025;
+
+/**
+ * Variance that the next mount adds to the middle of several, as a fraction of the resistance squared: its own spread
+ * and that of the middle. 0 where one mount was logged: a model of one mount speaks of that mount.
+ */
+export function nextMountVarianceFraction({ mountCount, usedFraction }: MountSpread): number {
+  return mountCount < 2 ? 0 : usedFraction ** 2 * (1 + 1 / mountCount);
+}
+
 /**
  * Spread between the mounts of one cooler: the allowance alone from one mount; from several the logged standard
  * deviation pooled with the allowance by degrees of freedom, but never less than was logged.
@@ -28,12 +39,19 @@ export const ALLOWANCE_DEGREES_OF_FREEDOM: number = 4;
 export function mountSpreadOf(model: CoolerModel, allowanceFraction: number): MountSpread {
   const factors = [...new Set(model.starts.map((start) => start.mountFactor))];
   const named = model.findings.find((finding) => finding.code === 'several-mounts')?.count ?? 1;
-  const mountCount = Math.max(factors.length, named, 1);
+  return mountSpread(factors.map(Math.log), Math.max(factors.length, named, 1), allowanceFraction);
+}
+
+/** The same from the log factors of the mounts, which sum to 0. */
+export function mountSpread(
+  logFactors: readonly number[],
+  mountCount: number,
+  allowanceFraction: number,
+): MountSpread {
   if (mountCount === 1) {
     return { mountCount, usedFraction: allowanceFraction, degreesOfFreedom: ALLOWANCE_DEGREES_OF_FREEDOM };
   }
-  // The log factors of a model's mounts sum to 0.
-  const loggedVariance = factors.reduce((sum, factor) => sum + Math.log(factor) ** 2, 0) / (mountCount - 1);
+  const loggedVariance = logFactors.reduce((sum, factor) => sum + factor ** 2, 0) / (mountCount - 1);
   const degreesOfFreedom = ALLOWANCE_DEGREES_OF_FREEDOM + mountCount - 1;
   const pooledVariance =
     (ALLOWANCE_DEGREES_OF_FREEDOM * allowanceFraction ** 2 + (mountCount - 1) * loggedVariance) /

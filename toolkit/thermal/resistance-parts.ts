@@ -1,7 +1,12 @@
 import { ArgumentError } from '../errors.js';
 import { effectiveDegreesOfFreedom, type VariancePart } from '../numerics/effective-degrees-of-freedom.js';
 import type { CoolerModel } from './cooler-model.js';
-import { type MountSpread, mountSpreadOf } from './mount-spread.js';
+import {
+  MOUNT_ALLOWANCE_FRACTION,
+  type MountSpread,
+  mountSpreadOf,
+  nextMountVarianceFraction,
+} from './mount-spread.js';
 import { resistanceAt } from './steady-temperature.js';
 
 /** A cooler's resistance at one power as the middle of its mounts, with its variance by source. */
@@ -40,14 +45,14 @@ export function resistancePartsOf(
   const { value } = resistance;
   const mounts = mountSpreadOf(model, allowanceFraction);
   const atLoggedPower = ((value / law.thermalResistanceKPerW) * law.resistanceStandardErrorKPerW) ** 2;
-  const loggedSpread = (value * (mounts.loggedFraction ?? 0)) ** 2;
+  const nextMount = value ** 2 * nextMountVarianceFraction(mountSpreadOf(model, MOUNT_ALLOWANCE_FRACTION));
   const { degreesOfFreedom } = law;
   return {
     resistanceKPerW: value,
     extrapolated: resistance.extrapolated === true,
     mounts,
     exponent: { variance: Math.max(0, resistance.standardError ** 2 - atLoggedPower), degreesOfFreedom },
-    fit: { variance: Math.max(0, atLoggedPower - loggedSpread), degreesOfFreedom },
+    fit: { variance: Math.max(0, atLoggedPower - nextMount), degreesOfFreedom },
     mounting: {
       variance: (value * mounts.usedFraction) ** 2 / mounts.mountCount,
       degreesOfFreedom: mounts.degreesOfFreedom,

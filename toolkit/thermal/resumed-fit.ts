@@ -1,12 +1,13 @@
 import type { Matrix } from 'ml-matrix';
 import { ArgumentError } from '../errors.js';
+import { dotProduct } from '../numerics/columns.js';
 import { minimizeSeparable } from '../numerics/separable-least-squares.js';
 import { createWorkspace } from '../numerics/workspace.js';
 import type { Run } from '../runs/run.js';
 import type { CoolerModel } from './cooler-model.js';
 import { scaledInverse } from './fit-candidate.js';
-import { weightsOf } from './fit-cooler.js';
-import { createFitEvaluation } from './fit-evaluation.js';
+import { weightsOf } from './fit-candidates.js';
+import { createFitEvaluation, type FitColumn, type FitEvaluation } from './fit-evaluation.js';
 import { fitOf } from './fit-of.js';
 import { type FitRecord, NOMINAL_AIR_C, recordOfRuns } from './fit-record.js';
 import { type FitStructure, layoutParameters, type ParameterLayout } from './fit-structure.js';
@@ -29,6 +30,17 @@ export interface ResumedFit {
   readonly mask: Float64Array;
   readonly noise: ResidualNoise;
   readonly sampleWeights: Float64Array;
+  readonly tangent: Tangent;
+}
+
+/** The model as it is near its own parameters: linear in them. */
+interface Tangent {
+  readonly rootWeights: Float64Array;
+  readonly columns: readonly FitColumn[];
+  /** Gradient of half the sum of squares that the priors have there, by nonlinear parameter. */
+  readonly ofPriors: Float64Array;
+  readonly priorCost: number;
+  readonly inverseGram: Matrix;
 }
 
 /** One refit, at other temperatures. */
@@ -48,6 +60,9 @@ export interface RefitRest {
   /** Of [nonlinear, linear] parameters, where the weights are inverse variances. */
   readonly inverseGram: Matrix;
 }
+
+/** One refit is done at a time, and what is kept of it is copied. */
+const workspace = createWorkspace();
 
 /**
  * @param runs - the runs the model was fitted from, in the same order
@@ -89,6 +104,7 @@ export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: stri
   });
   const mask = spikeMask(record, residualsK);
   const noise = residualNoise(record, residualsK, mask);
+  const sampleWeights = weightsOf(record, noise, mask);
   return {
     record,
     structure,
@@ -98,8 +114,36 @@ export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: stri
     residualsK,
     mask,
     noise,
-    sampleWeights: weightsOf(record, noise, mask),
+    sampleWeights,
+    tangent: tangentAt(parameters, record, structure, layout, sampleWeights),
   };
+}
+
+function tangentAt(
+  parameters: Float64Array,
+  record: FitRecord,
+  structure: FitStructure,
+  layout: ParameterLayout,
+  sampleWeights: Float64Array,
+): Tangent {
+  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights, workspace);
+  evaluation.evaluate(parameters);
+  const { gram } = evaluation.accumulate();
+  const ofPriors = new Float64Array(layout.count);
+  let priorCost = 0;
+  for (const { index, mean, standardDeviation } of layout.priors) {
+    ofPriors[index] += (parameters[index] - mean) / standardDeviation ** 2;
+    priorCost += ((parameters[index] - mean) / standardDeviation) ** 2;
+  }
+  const tangent = {
+    rootWeights: sampleWeights.map(Math.sqrt),
+    columns: evaluation.columns(),
+    ofPriors,
+    priorCost,
+    inverseGram: scaledInverse(gram, layout.count + structure.stageCount),
+  };
+  workspace.release();
+  return tangent;
 }
 
 /** By how much the noise is larger than the residuals: the fit has taken up a part of it. */
@@ -107,9 +151,6 @@ export function hiddenNoiseRatio({ record, layout, structure, noise }: ResumedFi
   const independentCount = record.sampleCount / noise.samplesPerIndependentSample;
   return Math.sqrt(independentCount / Math.max(1, independentCount - layout.count - structure.stageCount));
 }
-
-/** One refit is done at a time, and what is kept of it is copied. */
-const workspace = createWorkspace();
 
 /** Fits the same structure, from the model's parameters on, to other temperatures; the rest only if it is asked for. */
 export function refit(fit: ResumedFit, riseK: Float64Array): Refit;
@@ -123,7 +164,7 @@ export function refit(fit: ResumedFit, riseK: Float64Array, rest?: 'with-rest'):
   }));
   const record: FitRecord = { ...fit.record, pieces };
   const evaluation = createFitEvaluation(record, structure, layout, sampleWeights, workspace);
-  const { parameters, linearParameters, termination } = minimizeSeparable(evaluation, fit.parameters);
+  const { parameters, converged } = nearestMinimum(fit, riseK, evaluation);
   const left =
     rest === undefined
       ? {}
@@ -132,7 +173,7 @@ export function refit(fit: ResumedFit, riseK: Float64Array, rest?: 'with-rest'):
           inverseGram: scaledInverse(evaluation.accumulate().gram, layout.count + stageCount),
         };
   workspace.release();
-  const stages = Array.from(linearParameters, (resistanceKPerW, k) => ({
+  const stages = Array.from(evaluation.linearParameters, (resistanceKPerW, k) => ({
     timeConstantS: Math.exp(parameters[k]),
     resistanceKPerW,
   })).sort((a, b) => a.timeConstantS - b.timeConstantS);
@@ -141,9 +182,55 @@ export function refit(fit: ResumedFit, riseK: Float64Array, rest?: 'with-rest'):
     resistancesKPerW: stages.map(({ resistanceKPerW }) => resistanceKPerW),
     ...(layout.lagIndex < 0 ? {} : { sensorLagS: Math.exp(parameters[layout.lagIndex]) }),
     powerExponent: layout.exponentIndex < 0 ? structure.powerExponent : parameters[layout.exponentIndex],
-    converged: termination.converged,
+    converged,
     ...left,
   };
+}
+
+/**
+ * A further gain of this share of the sum of squares would move parameters by some hundredths of their standard errors:
+ * nothing beside the scatter of refits.
+ */
+const NEGLIGIBLE_GAIN = 1e-7;
+
+/**
+ * The minimum next to the model's own parameters. One step on the tangent leads there, for temperatures that differ by
+ * noise, but for the tangent's own error; where the sum of squares falls by another amount than the tangent promised,
+ * what is left to gain is about the square of the difference over the promise, and the search goes on if that matters.
+ */
+function nearestMinimum(
+  { parameters, layout, structure, modelledRiseK, tangent }: ResumedFit,
+  riseK: Float64Array,
+  evaluation: FitEvaluation,
+): { readonly parameters: Float64Array; readonly converged: boolean } {
+  const { rootWeights, columns, ofPriors, priorCost, inverseGram } = tangent;
+  const residuals = workspace.take(riseK.length);
+  for (let i = 0; i < riseK.length; i++) residuals[i] = rootWeights[i] * (modelledRiseK[i] - riseK[i]);
+  const width = layout.count + structure.stageCount;
+  const gradient = new Float64Array(width);
+  gradient.set(ofPriors);
+  for (const { place, begin, values } of columns) {
+    gradient[place] += dotProduct(values, residuals.subarray(begin), 0, values.length);
+  }
+  const stepped = parameters.slice();
+  let promised = 0;
+  let inside = true;
+  for (let a = 0; a < width; a++) {
+    let step = 0;
+    for (let b = 0; b < width; b++) step -= inverseGram.get(a, b) * gradient[b];
+    promised -= step * gradient[a];
+    if (a >= layout.count) continue;
+    stepped[a] += step;
+    inside &&= stepped[a] > layout.lowerBounds[a] && stepped[a] < layout.upperBounds[a];
+  }
+  if (inside) {
+    const cost = evaluation.evaluate(stepped);
+    const gained = dotProduct(residuals, residuals, 0, residuals.length) + priorCost - cost;
+    const left = (promised - gained) ** 2 / promised;
+    if (left < NEGLIGIBLE_GAIN * cost) return { parameters: stepped, converged: true };
+  }
+  const found = minimizeSeparable(evaluation, parameters);
+  return { parameters: found.parameters, converged: found.termination.converged };
 }
 
 function requireRunsOf(model: CoolerModel, runs: readonly Run[], caller: string): void {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { Finding } from '../../../toolkit/runs/finding.js';
 import { parseRun, safeParseRun } from '../../../toolkit/logs/parse-run.js';
+import type { Finding } from '../../../toolkit/runs/finding.js';
 
 const HEADER = 'time_s,temperature_c,power_w';
 const ROWS = Array.from({ length: 12 }, (_, i) => `${i},${30 + i}.5,65.25`);

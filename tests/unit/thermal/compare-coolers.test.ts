@@ -4,6 +4,11 @@ import { compareCoolers } from '../../../toolkit/thermal/compare-coolers.js';
 import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { fitCooler } from '../../../toolkit/thermal/fit-cooler.js';
+import {
+  MOUNT_ALLOWANCE_FRACTION,
+  mountSpread,
+  nextMountVarianceFraction,
+} from '../../../toolkit/thermal/mount-spread.js';
 import { resistanceAt } from '../../../toolkit/thermal/steady-temperature.js';
 import { everyS, knownRun, modelWith } from './known-cooler.js';
 
@@ -14,11 +19,10 @@ function cooler(
   more: { readonly standardErrorKPerW?: number; readonly mountFactors?: readonly number[] } = {},
 ): CoolerModel {
   const factors = more.mountFactors ?? [];
-  const spread = Math.sqrt(
-    factors.reduce((sum, factor) => sum + Math.log(factor) ** 2, 0) / Math.max(1, factors.length - 1),
-  );
+  const mounts = mountSpread(factors.map(Math.log), Math.max(1, factors.length), MOUNT_ALLOWANCE_FRACTION);
+  const spread = Math.sqrt(nextMountVarianceFraction(mounts));
   const model = modelWith([{ timeConstantS: 100, resistanceKPerW }], {
-    // As a fit states it: the spread between mounts is in the standard error.
+    // As a fit states it: what the next mount adds is in the standard error.
     resistanceStandardErrorKPerW: Math.hypot(more.standardErrorKPerW ?? 0.002, resistanceKPerW * spread),
   });
   return {

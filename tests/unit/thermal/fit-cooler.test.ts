@@ -456,7 +456,7 @@ describe('what cannot be fitted is refused', () => {
 
   test('constant power and unknown air: says that the two cannot be told apart, and what to give', () => {
     expect(() => fitCooler(constant())).toThrow(
-      /^fitCooler: `runs` must be runs with a known air temperature .*run \\?"constant\\?" with neither an air column nor conditions\.ambientC.*; at constant power an unknown room and the thermal resistance cannot be told apart: measure the air at the intake and give it as conditions: \{ ambientC: … \}/,
+      /^fitCooler: `runs` must be runs with a known air temperature .*run \\?"constant\\?" with neither an air column nor conditions\.ambientC.*; an unknown room and the thermal resistance are told apart only by large changes of power: measure the air at the intake and give it as conditions: \{ ambientC: … \}/,
     );
   });
 
@@ -490,11 +490,11 @@ describe('what cannot be fitted is refused', () => {
     const temperatureC = run.temperatureC.slice();
     temperatureC[400] = Number.NaN;
     expect(() => fitCooler({ ...run, temperatureC })).toThrow(
-      /the sum of squares is not finite at the start; check the data for NaN/,
+      /`runs\[0\]\.temperatureC\[400\]` must be a finite number \(received NaN\); make run "known" with makeRun or parseRun/,
     );
     const powerW = run.powerW.slice();
     powerW[400] = Number.NaN;
-    expect(() => fitCooler({ ...run, powerW })).toThrow(/check the power column and its unit/);
+    expect(() => fitCooler({ ...run, powerW })).toThrow(/`runs\[0\]\.powerW\[400\]` must be a finite number/);
   });
 
   test('a temperature that does not follow the power: every candidate is named with its reason', () => {

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { randomRig } from '../../../datasets-demo/generator/random-rig.js';
-import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';
+import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { polesOfLadder } from '../../../toolkit/thermal/ladder.js';
 import { STAGE_RANGES, stageTable } from '../../../toolkit/thermal/stage-table.js';
 import { modelWith } from './known-cooler.js';
