@@ -2,6 +2,7 @@ import { ArgumentError, requireNumber } from '../errors.js';
 import type { Estimate, EstimatedNumber } from '../numerics/estimate.js';
 import { unavailable } from '../numerics/estimates.js';
 import { quantileOf } from '../numerics/order-statistic.js';
+import type { RandomStream } from '../numerics/random.js';
 import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
 import type { CoolerModel, CoolerStage } from './cooler-model.js';
@@ -100,21 +101,17 @@ export function bootstrapSeries(
   const fit = resumeFit(model, runs, caller);
   const blockLength = blockLengthOf(fit, options, caller);
   const pools = runs.map((_, runIndex) => poolOf(fit, runIndex));
+  /** Filled anew by each replicate: allocating would cost a tenth of the refit. */
+  const riseK = new Float64Array(fit.record.sampleCount);
   const { resistanceLaw } = model;
   const { timeConstantsS, resistancesKPerW, sensorLagS } = requireStages(model, caller);
   return {
     count,
     replicate(index) {
       const random = randomOfReplicate(seed, index);
-      const riseK = fit.modelledRiseK.slice();
+      riseK.set(fit.modelledRiseK);
       for (const { runIndex, offset, stepS } of fit.record.pieces) {
-        const pool = pools[runIndex];
-        const length = Math.min(blockLength, pool.length);
-        for (let i = 0; i < stepS.length; i += length) {
-          const from = random.integer(pool.length - length + 1);
-          const end = Math.min(length, stepS.length - i);
-          for (let j = 0; j < end; j++) riseK[offset + i + j] += pool[from + j];
-        }
+        addBlocks(riseK, offset, offset + stepS.length, pools[runIndex], blockLength, random);
       }
       return refit(fit, riseK);
     },
@@ -125,7 +122,7 @@ export function bootstrapSeries(
         refits.length < 2 ? unavailable('not-identifiable') : percentileEstimate(value, refits.map(of));
       const total = ({ resistancesKPerW }: Refit): number =>
         resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
-      const riseK = (resistanceKPerW: number, powerExponent: number): number =>
+      const steadyK = (resistanceKPerW: number, powerExponent: number): number =>
         powerW * resistanceKPerW * (powerW / resistanceLaw.atPowerW) ** -powerExponent;
       return {
         count,
@@ -141,8 +138,8 @@ export function bootstrapSeries(
           ? {}
           : { sensorLagS: estimate(sensorLagS, (one) => one.sensorLagS ?? Number.NaN) }),
         steadyRiseK: estimate(
-          riseK(resistanceLaw.thermalResistanceKPerW, resistanceLaw.powerExponent),
-          (one) => riseK(total(one), one.powerExponent),
+          steadyK(resistanceLaw.thermalResistanceKPerW, resistanceLaw.powerExponent),
+          (one) => steadyK(total(one), one.powerExponent),
         ),
         powerW,
         findings: failedFindings(count, failedCount),
@@ -215,6 +212,24 @@ function poolOf(fit: ResumedFit, runIndex: number): Float64Array {
   const mean = kept.reduce((sum, residual) => sum + residual, 0) / kept.length;
   const ratio = hiddenNoiseRatio(fit);
   return Float64Array.from(kept, (residual) => ratio * (residual - mean));
+}
+
+/** Adds blocks of the pool, drawn at random, one after the other; stands apart because the engine compiles it better so. */
+function addBlocks(
+  into: Float64Array,
+  begin: number,
+  end: number,
+  pool: Float64Array,
+  blockLength: number,
+  random: RandomStream,
+): void {
+  const length = Math.min(blockLength, pool.length);
+  const places = pool.length - length + 1;
+  for (let i = begin; i < end; i += length) {
+    const shift = random.integer(places) - i;
+    const stop = Math.min(end, i + length);
+    for (let j = i; j < stop; j++) into[j] += pool[j + shift];
+  }
 }
 
 function percentileEstimate(value: number, replicates: readonly number[]): EstimatedNumber {

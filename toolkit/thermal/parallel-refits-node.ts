@@ -15,7 +15,8 @@ export interface ParallelOptions {
 }
 
 /**
- * `simulationCheck` on worker threads, with the same result to the last digit. Needs Node.
+ * `simulationCheck` on worker threads, with the same result to the last digit. Needs Node. Threads take some tenths of a
+ * second to start: worth it for long records or thousands of refits.
  *
  * @param model - from `fitCooler`, with stages
  * @param runs - the runs it was fitted from, in the same order
@@ -53,7 +54,8 @@ export async function simulationCheckInParallel(
 }
 
 /**
- * `bootstrapCooler` on worker threads, with the same result to the last digit. Needs Node.
+ * `bootstrapCooler` on worker threads, with the same result to the last digit. Needs Node. Threads take some tenths of a
+ * second to start: worth it for long records or thousands of refits.
  *
  * @param model - from `fitCooler`, with stages
  * @param runs - the runs it was fitted from, in the same order

@@ -1,8 +1,11 @@
 import { describe, expect, test } from 'vitest';
 import { requireValue } from '../../../toolkit/numerics/estimates.js';
+import { seededRandom } from '../../../toolkit/numerics/random.js';
+import { minimizeSeparable } from '../../../toolkit/numerics/separable-least-squares.js';
 import type { Run } from '../../../toolkit/runs/run.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { type FitCoolerOptions, fitCooler } from '../../../toolkit/thermal/fit-cooler.js';
+import { createFitEvaluation } from '../../../toolkit/thermal/fit-evaluation.js';
 import { refit, resumeFit } from '../../../toolkit/thermal/resumed-fit.js';
 import { everyS } from './known-cooler.js';
 import { noisyRun } from './noisy-cooler.js';
@@ -53,6 +56,34 @@ describe('a fit taken up again', () => {
     });
     expect(again.sensorLagS === undefined).toBe(sensorLagS === undefined);
     expect(again.powerExponent).toBeCloseTo(model.resistanceLaw.powerExponent, 4);
+  });
+
+  test.each(cases)('and one step on the tangent leads where a search does: %s', (_, runs, options) => {
+    const model = fitCooler(runs, options);
+    const fit = resumeFit(model, runs, 'test');
+    const { record, structure, layout, sampleWeights } = fit;
+    const random = seededRandom(12);
+    const apart: number[] = [];
+    for (let n = 0; n < 20; n++) {
+      const riseK = fit.modelledRiseK.map((modelled) => modelled + 0.2 * random.normal());
+      const short = refit(fit, riseK);
+      const pieces = record.pieces.map((piece) => ({
+        ...piece,
+        riseK: riseK.subarray(piece.offset, piece.offset + piece.riseK.length),
+      }));
+      const evaluation = createFitEvaluation({ ...record, pieces }, structure, layout, sampleWeights);
+      const long = minimizeSeparable(evaluation, fit.parameters);
+      short.timeConstantsS.forEach((timeConstantS, k) => {
+        const logApart = Math.log(timeConstantS) - long.parameters[k];
+        const apartKPerW = short.resistancesKPerW[k] - long.linearParameters[k];
+        apart.push(logApart / standardErrorOf(model, `logTimeConstantS[${k + 1}]`));
+        apart.push(apartKPerW / standardErrorOf(model, `resistanceKPerW[${k + 1}]`));
+      });
+    }
+    // In standard errors. Two hundredths add a few ten-thousandths to the scatter of refits.
+    const square = apart.reduce((sum, one) => sum + one ** 2, 0) / apart.length;
+    expect(Math.sqrt(square)).toBeLessThan(0.025);
+    expect(Math.max(...apart.map(Math.abs))).toBeLessThan(0.15);
   });
 
   test('follows other temperatures: a rise that is 10 % higher is a resistance that is 10 % higher', () => {
