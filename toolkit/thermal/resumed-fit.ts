@@ -6,7 +6,7 @@ import { createWorkspace } from '../numerics/workspace.js';
 import type { Run } from '../runs/run.js';
 import type { CoolerModel } from './cooler-model.js';
 import { scaledInverse } from './fit-candidate.js';
-import { weightsOf } from './fit-cooler.js';
+import { weightsOf } from './fit-candidates.js';
 import { createFitEvaluation, type FitColumn, type FitEvaluation } from './fit-evaluation.js';
 import { fitOf } from './fit-of.js';
 import { type FitRecord, NOMINAL_AIR_C, recordOfRuns } from './fit-record.js';
