@@ -90,6 +90,95 @@ export function requireNumber(
   });
 }
 
+/**
+ * All names that an object of type `T` may have, required and optional: a forgotten or a mistyped one does not compile.
+ * The list stands beside the interface it belongs to.
+ */
+export type KnownNames<T> = { readonly [Name in keyof T]-?: true };
+
+/**
+ * Throws an `ArgumentError` unless the value is an object whose names are all among those of `names`, so that a mistyped
+ * option is not taken for one that was left out. Says which name was probably meant.
+ */
+export function requireKnownNames(
+  value: unknown,
+  names: object,
+  where: { readonly caller: string; readonly argument: string; readonly remedy?: string },
+): asserts value is object {
+  if (typeof value !== 'object' || value === null || Array.isArray(value) || ArrayBuffer.isView(value))
+    throw new ArgumentError({
+      ...where,
+      expected: `an object with ${Object.keys(names).join(', ')}`,
+      received: value,
+    });
+  for (const name of Object.keys(value)) {
+    if (Object.hasOwn(names, name)) continue;
+    const near = nearestName(name, Object.keys(names));
+    throw new ArgumentError({
+      caller: where.caller,
+      argument: `${where.argument}.${name}`,
+      expected: `one of ${Object.keys(names).join(', ')}`,
+      received: name,
+      ...(near === undefined ? {} : { remedy: `did you mean ${near}?` }),
+    });
+  }
+}
+
+/** Throws an `ArgumentError` unless the value is one of our results of that kind: `cooler-model`, `power-curve` … */
+export function requireKind(
+  value: unknown,
+  kind: string,
+  where: { readonly caller: string; readonly argument: string; readonly remedy?: string },
+): asserts value is object {
+  const received = (value as { readonly kind?: unknown } | null | undefined)?.kind;
+  if (received === kind) return;
+  throw new ArgumentError({ ...where, expected: `a ${kind}`, received: received ?? value });
+}
+
+/** The known name within two letters of a misspelt one, or one that differs by capitals, dashes or its unit only. */
+export function nearestName(name: string, known: readonly string[]): string | undefined {
+  const plain = (text: string): string => text.toLowerCase().replace(/[^a-z]/g, '');
+  let nearest: string | undefined;
+  let least = Math.min(2, name.length / 3);
+  for (const candidate of known) {
+    const distance = Math.min(
+      editDistance(plain(name), plain(candidate)),
+      editDistance(plain(name), plain(candidate.replace(UNIT_AT_END, ''))),
+    );
+    // Of equally near ones the first.
+    if (distance > least || (distance === least && nearest !== undefined)) continue;
+    nearest = candidate;
+    least = distance;
+  }
+  return nearest;
+}
+
+/** What people forget at the end of a name. */
+const UNIT_AT_END = /(?:KPerMin|KPerW|JPerK|MHz|Rpm|Db|Count|Fraction|Ratio|C|K|S|W)$/;
+
+/** Letters left out, added, replaced or exchanged with their neighbour (optimal string alignment). */
+function editDistance(a: string, b: string): number {
+  let before: number[] = [];
+  let row = Array.from({ length: b.length + 1 }, (_, j) => j);
+  for (let i = 1; i <= a.length; i++) {
+    const next = [i];
+    for (let j = 1; j <= b.length; j++) {
+      const exchanged = i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1];
+      next.push(
+        Math.min(
+          row[j]! + 1,
+          next[j - 1]! + 1,
+          row[j - 1]! + (a[i - 1] === b[j - 1] ? 0 : 1),
+          exchanged ? before[j - 2]! + 1 : Number.POSITIVE_INFINITY,
+        ),
+      );
+    }
+    before = row;
+    row = next;
+  }
+  return row[b.length]!;
+}
+
 function inWords(value: unknown): string {
   if (typeof value === 'string') return JSON.stringify(value.length > 80 ? `${value.slice(0, 77)}…` : value);
   if (value === null || ['number', 'boolean', 'undefined', 'bigint'].includes(typeof value))

@@ -1,4 +1,4 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated, unavailable } from '../numerics/estimates.js';
 import type { Finding } from '../runs/finding.js';
@@ -30,6 +30,10 @@ export interface CurveOptions {
    */
   readonly form?: PowerCurveForm;
 }
+
+export const CURVE_OPTION_NAMES: KnownNames<CurveOptions> = { label: true, assumptions: true, form: true };
+
+const ROUGH_VALUE_NAMES: KnownNames<RoughValue> = { low: true, high: true };
 
 /** Observations ready to be fitted, and what is known about them. */
 export interface CurveData {
@@ -149,17 +153,10 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
 }
 
 function checkedAssumptions(caller: string, given: Partial<CurveAssumptions> = {}): CurveAssumptions {
-  for (const name of Object.keys(given)) {
-    if (name in DEFAULT_CURVE_ASSUMPTIONS) continue;
-    throw new ArgumentError({
-      caller,
-      argument: 'options.assumptions',
-      expected: `an object with ${Object.keys(DEFAULT_CURVE_ASSUMPTIONS).join(', ')}`,
-      received: name,
-    });
-  }
+  requireKnownNames(given, DEFAULT_CURVE_ASSUMPTIONS, { caller, argument: 'options.assumptions' });
   for (const [name, value] of Object.entries(given)) {
     const argument = `options.assumptions.${name}`;
+    requireKnownNames(value, ROUGH_VALUE_NAMES, { caller, argument });
     requireNumber(value.low, { caller, argument: `${argument}.low` }, { above: 0 });
     requireNumber(value.high, { caller, argument: `${argument}.high` }, { above: value.low });
   }

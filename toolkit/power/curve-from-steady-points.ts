@@ -1,5 +1,5 @@
-import { ArgumentError, requireNumber } from '../errors.js';
-import { buildCurve, type CurveOptions } from './build-curve.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
+import { buildCurve, CURVE_OPTION_NAMES, type CurveOptions } from './build-curve.js';
 import type { Observation } from './observation.js';
 import type { CurvePoint, PowerCurve } from './power-curve.js';
 
@@ -13,6 +13,13 @@ export interface SteadyCurvePoint {
   readonly label?: string;
 }
 
+const POINT_NAMES: KnownNames<SteadyCurvePoint> = {
+  powerW: true,
+  temperatureC: true,
+  frequencyMHz: true,
+  label: true,
+};
+
 /** How well the averages are known, and what they belong to. */
 export interface SteadyCurveOptions extends CurveOptions {
   readonly processor?: string;
@@ -22,6 +29,15 @@ export interface SteadyCurveOptions extends CurveOptions {
   readonly temperatureStandardErrorK?: number;
   readonly powerStandardErrorW?: number;
 }
+
+const OPTION_NAMES: KnownNames<SteadyCurveOptions> = {
+  ...CURVE_OPTION_NAMES,
+  processor: true,
+  workload: true,
+  frequencyStandardErrorMHz: true,
+  temperatureStandardErrorK: true,
+  powerStandardErrorW: true,
+};
 
 /**
  * Standard uncertainties taken for averages that come without: figures noted to about 10 MHz, 1 K and 1 W.
@@ -62,6 +78,7 @@ export function curveFromSteadyPoints(
   options: SteadyCurveOptions = {},
 ): PowerCurve {
   const caller = 'curveFromSteadyPoints';
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const uncertainty = checkedUncertainty(caller, options);
   checkPoints(caller, points);
   const named: CurvePoint[] = points.map((point, i) => ({
@@ -133,6 +150,7 @@ function checkPoints(caller: string, points: readonly SteadyCurvePoint[]): void 
     });
   }
   points.forEach((point, i) => {
+    requireKnownNames(point, POINT_NAMES, { caller, argument: `points[${i}]` });
     const unit = 'give the average in W, degrees Celsius and MHz';
     requireNumber(point.powerW, { caller, argument: `points[${i}].powerW`, remedy: unit }, { above: 0 });
     requireNumber(

@@ -1,7 +1,8 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Finding } from '../runs/finding.js';
+import { requireRun } from '../runs/require-run.js';
 import type { Conditions, Run } from '../runs/run.js';
-import { buildCurve, type CurveOptions } from './build-curve.js';
+import { buildCurve, CURVE_OPTION_NAMES, type CurveOptions } from './build-curve.js';
 import type { PowerCurve } from './power-curve.js';
 import { observeRuns, type RunObservation } from './run-observations.js';
 import { fitThroughput } from './throughput-per-frequency.js';
@@ -16,6 +17,12 @@ export interface FitPowerCurveOptions extends CurveOptions {
   /** Load time left out at the start of each load segment, while sensors and governor settle, s. Default 5. */
   readonly settleS?: number;
 }
+
+const OPTION_NAMES: KnownNames<FitPowerCurveOptions> = {
+  ...CURVE_OPTION_NAMES,
+  frequencyRounding: true,
+  settleS: true,
+};
 
 /**
  * Defaults of `fitPowerCurve`.
@@ -61,6 +68,7 @@ export const FIT_POWER_CURVE_DEFAULTS: {
  */
 export function fitPowerCurve(runs: readonly Run[], options: FitPowerCurveOptions = {}): PowerCurve {
   const caller = 'fitPowerCurve';
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const settleS = options.settleS ?? FIT_POWER_CURVE_DEFAULTS.settleS;
   const frequencyRounding = options.frequencyRounding ?? FIT_POWER_CURVE_DEFAULTS.frequencyRounding;
   requireNumber(settleS, { caller, argument: 'options.settleS' }, { atLeast: 0 });
@@ -112,6 +120,9 @@ function requireRuns(caller: string, runs: readonly Run[]): void {
       remedy: 'read logs with parseRun or readRun; runs at two power caps give a full answer',
     });
   }
+  runs.forEach((run: unknown, i) => {
+    requireRun(run, caller, `runs[${i}]`);
+  });
   if (runs.some(({ frequencyMHz }) => frequencyMHz !== undefined)) return;
   throw new ArgumentError({
     caller,

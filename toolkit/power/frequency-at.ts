@@ -5,6 +5,7 @@ import { estimatedWithFactor, unavailable } from '../numerics/estimates.js';
 import { type BoundForm, formOf } from './curve-forms.js';
 import { slopesOf } from './fit-form.js';
 import type { PowerCurve } from './power-curve.js';
+import { requireCurve } from './require-curve.js';
 
 /** An operating point whose frequency is asked for. */
 export interface PowerAndTemperature {
@@ -87,6 +88,8 @@ function unpack(curve: PowerCurve): Unpacked {
  * frequencyAt(curve, { powerW: 65, temperatureC: 70 }); // => ({ kind: 'estimated', extrapolated: true })
  */
 export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimate {
+  requireCurve(curve, 'frequencyAt');
+  requirePoint(at, 'frequencyAt', '{ powerW, temperatureC }');
   requirePower('frequencyAt', at.powerW);
   requireTemperature('frequencyAt', at.temperatureC);
   if (!answersAt(curve, at.powerW)) return unavailable('not-identifiable');
@@ -116,6 +119,8 @@ export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimat
  * powerAt(curve, { frequencyMHz: 3740, temperatureC: 70 }).value; // => 105 within 2.5
  */
 export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimate {
+  requireCurve(curve, 'powerAt');
+  requirePoint(at, 'powerAt', '{ frequencyMHz, temperatureC }');
   requireNumber(at.frequencyMHz, { caller: 'powerAt', argument: 'at.frequencyMHz' }, { above: 0 });
   requireTemperature('powerAt', at.temperatureC);
   if (!powerDependenceKnown(curve)) return unavailable('not-identifiable');
@@ -148,6 +153,7 @@ export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimat
  * frequencyFunction(curve)(118, 71); // => 3900 within 15
  */
 export function frequencyFunction(curve: PowerCurve): (powerW: number, temperatureC: number) => number {
+  requireCurve(curve, 'frequencyFunction');
   const { bound } = unpack(curve);
   if (powerDependenceKnown(curve)) return bound.frequencyMHz;
   const [low, high] = curve.testedRange.powerW;
@@ -248,6 +254,12 @@ function isExtrapolated(curve: PowerCurve, at: PowerAndTemperature): boolean {
     at.temperatureC < temperatureC[0] - EDGE_TEMPERATURE_K ||
     at.temperatureC > temperatureC[1] + EDGE_TEMPERATURE_K
   );
+}
+
+/** Other names do no harm here, since every name of a point is needed: a row of a table may be given as it is. */
+function requirePoint(at: unknown, caller: string, expected: string): void {
+  if (typeof at === 'object' && at !== null) return;
+  throw new ArgumentError({ caller, argument: 'at', expected, received: at });
 }
 
 function requirePower(caller: string, powerW: number): void {
