@@ -6,7 +6,7 @@ import { mismatchedSuffixes, numericFields, suffixOf } from './unit-names.js';
 const FILES_WITHOUT_UNITS: Readonly<Record<string, string>> = {
   'toolkit/numerics/': 'computes in whatever unit the caller has',
   'toolkit/figures/figure.ts': 'the names of Plotly’s figure format',
-  'toolkit/logs/conditions-schema.ts': 'the names of JSON Schema',
+  'toolkit/runs/conditions-schema.ts': 'the names of JSON Schema',
   'toolkit/report/frame.ts': 'the names of a data frame',
 };
 

@@ -1,9 +1,9 @@
 import { ArgumentError } from '../errors.js';
+import { requireValidConditions } from '../runs/conditions-check.js';
 import { adoptRun } from '../runs/make-run.js';
 import type { Conditions, PowerSample, Run, RunSamples } from '../runs/run.js';
 import { unitFromText } from '../units/units.js';
 import { COLUMN_ROLES, type ColumnChoice, ROLE_RULES, type UnitChoice } from './columns.js';
-import { requireValidConditions } from './conditions.js';
 import { eachUtf8Chunk } from './decode.js';
 import { type LogIssue, LogFormatError } from './log-format-error.js';
 import { LogReader } from './log-reader.js';

@@ -1,4 +1,5 @@
 import { ArgumentError } from '../errors.js';
+import { requireValidConditions } from './conditions-check.js';
 import type { Finding } from './finding.js';
 import { qualityFindings } from './quality.js';
 import type { Conditions, PowerSample, Run, RunSamples } from './run.js';
@@ -55,15 +56,15 @@ const COLUMN_NAMES = Object.keys(COLUMN_FLOORS) as readonly ColumnName[];
  *
  * Time is shifted to start at 0. Samples whose stamp repeats or runs backward are left out, the fewest that make
  * time strictly increasing (of samples with one stamp the last is kept), and a finding counts them and names
- * their lines. Then the samples are checked for gaps, stuck and coarse sensors, spikes, drifting air and wrong
+ * their lines. Then the samples are checked for their number, gaps, stuck and coarse sensors, spikes, drifting air and wrong
  * units; each adds a finding, and none of them changes a sample.
  *
  * @param samples - columns of one length n >= 2; time in s, temperatures in degrees Celsius, power in W,
  *   frequency in MHz; copied, never changed
  * @param options - label, and what else is known about the run
  * @returns the run, with at least two samples
- * @throws ArgumentError if columns differ in length, a value is not finite or physically impossible, or fewer
- *   than two samples with different stamps remain
+ * @throws ArgumentError if columns differ in length, a value is no number, not finite or physically impossible,
+ *   fewer than two samples with different stamps remain, or a condition is not what `conditionsSchema` allows
  * @example
  * const run = makeRun(
  *   { timeS: [100, 101, 102], temperatureC: [31, 34, 36], powerW: [60, 60, 61] },
@@ -73,13 +74,13 @@ const COLUMN_NAMES = Object.keys(COLUMN_FLOORS) as readonly ColumnName[];
  * makeRun({ timeS: [0, 1], temperatureC: [31, NaN], powerW: [60, 60] }, { label: 'x' }); // => throws /temperatureC\[1\]/
  */
 export function makeRun(samples: RunColumns, options: MakeRunOptions): Run {
-  requireSamples(samples);
+  requireAll(samples, options);
   const copies: Partial<Record<ColumnName, Float64Array>> = {};
   for (const name of COLUMN_NAMES) {
     const column = samples[name];
     if (column !== undefined) copies[name] = new Float64Array(column);
   }
-  return adoptRun(copies as unknown as RunSamples, options);
+  return assemble(copies as unknown as RunSamples, options);
 }
 
 /**
@@ -87,10 +88,18 @@ export function makeRun(samples: RunColumns, options: MakeRunOptions): Run {
  * the arrays themselves and shifts the times in place.
  */
 export function adoptRun(samples: RunSamples, options: MakeRunOptions): Run {
+  requireAll(samples, options);
+  return assemble(samples, options);
+}
+
+function requireAll(samples: RunColumns, options: MakeRunOptions): void {
   requireSamples(samples);
   requireOptions(options, samples.timeS.length);
   requireValues(samples, options.lineNumbers);
+}
 
+/** Puts checked columns in order of time and makes the run of them. */
+function assemble(samples: RunSamples, options: MakeRunOptions): Run {
   const ordered = keepIncreasing(samples.timeS, options.lineNumbers);
   const kept = ordered.keptIndices;
   const columns: Partial<Record<ColumnName, Float64Array>> = {};
@@ -104,8 +113,7 @@ export function adoptRun(samples: RunSamples, options: MakeRunOptions): Run {
       caller: 'makeRun',
       argument: 'samples.timeS',
       expected: 'at least two samples with different time stamps',
-      received: samples.timeS,
-      remedy: 'a run needs a course over time; for averages alone there is coolerFromSteadyPoints',
+      ...withoutCourse(samples.timeS),
     });
   }
   shiftToZero(ownSamples.timeS);
@@ -126,6 +134,22 @@ export function adoptRun(samples: RunSamples, options: MakeRunOptions): Run {
       ...ordered.findings,
       ...qualityFindings(ownSamples, { conditions, ...(lineNumbers === undefined ? {} : { lineNumbers }) }),
     ],
+  };
+}
+
+/** Times of which not even two increase, in words, and what to do. */
+function withoutCourse(timeS: Float64Array): { readonly received: string; readonly remedy: string } {
+  if (timeS.some((time) => time < timeS[0]!)) {
+    return {
+      received: 'time that runs backwards throughout',
+      remedy: 'give the samples in order of time',
+    };
+  }
+  const { length } = timeS;
+  return {
+    received:
+      length === 0 ? 'no sample' : length === 1 ? 'one sample' : `one time stamp in all ${length} samples`,
+    remedy: 'a run needs a course over time; for averages alone there is coolerFromSteadyPoints',
   };
 }
 
@@ -182,6 +206,7 @@ function requireOptions(options: MakeRunOptions, sampleCount: number): void {
       received: options.powerSample,
     });
   }
+  if (options.conditions !== undefined) requireValidConditions(options.conditions, 'makeRun');
   const { lineNumbers } = options;
   if (lineNumbers !== undefined && lineNumbers.length !== sampleCount) {
     throw new ArgumentError({
@@ -193,15 +218,16 @@ function requireOptions(options: MakeRunOptions, sampleCount: number): void {
   }
 }
 
-function requireValues(samples: RunSamples, lineNumbers: ArrayLike<number> | undefined): void {
+function requireValues(samples: RunColumns, lineNumbers: ArrayLike<number> | undefined): void {
   for (const name of COLUMN_NAMES) {
     const column = samples[name];
     if (column === undefined) continue;
     const { floor, inWords } = COLUMN_FLOORS[name];
     for (let i = 0; i < column.length; i++) {
-      const value = column[i]!;
+      // An array from code that is not typed may hold null or text, which a copy would turn into numbers.
+      const value: unknown = column[i];
       // Written so that NaN fails too.
-      if (value >= floor && value < Number.POSITIVE_INFINITY) continue;
+      if (typeof value === 'number' && value >= floor && value < Number.POSITIVE_INFINITY) continue;
       throw new ArgumentError({
         caller: 'makeRun',
         argument: `samples.${name}[${i}]${lineNumbers === undefined ? '' : ` (line ${lineNumbers[i]})`}`,

@@ -157,46 +157,6 @@ function driftOf(values: Float64Array): {
   return { ...rangeOf(means), mean: means.reduce((sum, mean) => sum + mean, 0) / means.length };
 }
 
-/** Power change between stretches, as a share of the highest, that must show in the temperature. */
-const LARGE_STEP_FRACTION = 0.5;
-
-/** Temperature change that counts as an answer, K. */
-const ANSWER_K = 2;
-
-/**
- * A finding where temperature answers power the wrong way round: among all changes of power by more than half of
- * its highest value, more see the temperature go the other way (by 2 K or more) than the same way.
- */
-export function oppositionFindings(samples: RunSamples): readonly Finding[] {
-  const blockCount = Math.min(200, Math.floor(samples.timeS.length / 5));
-  if (blockCount < 6) return [];
-  const blocks = blocksOf(0, samples.timeS.length, blockCount);
-  const powerW = blockMeans(samples.powerW, blocks);
-  const temperatureC = blockMeans(samples.temperatureC, blocks);
-  const largeStepW = LARGE_STEP_FRACTION * rangeOf(powerW).high;
-  let agreeing = 0;
-  let opposing = 0;
-  // From the block before to the block after, since a step may fall inside the one between.
-  for (let k = 2; k < blockCount; k++) {
-    const stepW = powerW[k]! - powerW[k - 2]!;
-    if (largeStepW === 0 || Math.abs(stepW) < largeStepW) continue;
-    const answerK = (temperatureC[k]! - temperatureC[k - 2]!) * Math.sign(stepW);
-    if (answerK >= ANSWER_K) agreeing++;
-    else if (answerK <= -ANSWER_K) opposing++;
-  }
-  if (opposing <= agreeing) return [];
-  return [
-    {
-      code: 'temperature-against-power',
-      severity: 'serious',
-      message: `The temperature falls where the power rises steeply, or rises where it falls (${opposing} of ${opposing + agreeing} large steps); used as logged.`,
-      remedy:
-        'check which columns were taken for temperature and power, and whether both have the same time stamps',
-      count: opposing,
-    },
-  ];
-}
-
 function number(value: number): string {
   return String(Number(value.toPrecision(4)));
 }

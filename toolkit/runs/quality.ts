@@ -1,5 +1,6 @@
 import type { Finding } from './finding.js';
-import { airFindings, oppositionFindings, unitFindings } from './plausibility.js';
+import { oppositionFindings } from './opposition.js';
+import { airFindings, unitFindings } from './plausibility.js';
 import { quantumFindings } from './quantum.js';
 import type { Conditions, RunSamples } from './run.js';
 import { samplingFindings } from './sampling.js';

@@ -82,13 +82,26 @@ export function samplingOf(timeS: ArrayLike<number>): Sampling {
 /** Share of irregular intervals from which it is worth a note. */
 const NOTED_IRREGULAR_FRACTION = 0.05;
 
-/** Findings about the time stamps: gaps and irregular intervals. */
+/** Fewer samples than this do not tell a course from noise. */
+const LEAST_SAMPLE_COUNT = 20;
+
+/** Findings about the time stamps: too few of them, gaps and irregular intervals. */
 export function samplingFindings(
   timeS: ArrayLike<number>,
   lineNumbers: ArrayLike<number> | undefined,
 ): readonly Finding[] {
   const { gaps, gapThresholdS, medianIntervalS, irregularFraction } = samplingOf(timeS);
   const findings: Finding[] = [];
+  if (timeS.length < LEAST_SAMPLE_COUNT) {
+    findings.push({
+      code: 'too-few-samples',
+      severity: 'serious',
+      message: `The run has only ${timeS.length} samples; fewer than ${LEAST_SAMPLE_COUNT} do not tell a course from noise. Used as given.`,
+      remedy:
+        'log for longer or at shorter intervals, or leave this run out; for averages alone there is coolerFromSteadyPoints',
+      count: timeS.length,
+    });
+  }
   if (gaps.length > 0) {
     let missingS = 0;
     let widest = gaps[0]!;

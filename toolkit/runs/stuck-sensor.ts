@@ -1,52 +1,51 @@
+import { rangeOf } from './block-means.js';
 import type { Finding } from './finding.js';
+import { type HeldStretch, heldStretches } from './held-stretches.js';
 import { listedLines } from './listed-lines.js';
 import type { RunSamples } from './run.js';
+import { hasUnansweredPower } from './unanswered-power.js';
+import { hasUnexplainedFall, UNEXPLAINED_FALL_K } from './unexplained-fall.js';
 
-/** A reading may stay the same this long, s, and this many samples, without a reason to doubt it. */
-const PLAUSIBLE_HOLD_S = 30;
-const PLAUSIBLE_HOLD_COUNT = 20;
-
-/** A change of power by this share of its highest, and by this much, must move the temperature. */
+/** A change of power by this share of its usual highest, and by this much, must move the temperature. */
 const MOVING_POWER_FRACTION = 0.15;
 const MOVING_POWER_W = 5;
 
-/** A fall of temperature by this much cannot happen at unchanged power. */
-const MOVING_TEMPERATURE_K = 10;
-
-/** Power is smoothed over about this many samples before it counts as changed; single samples do not. */
-const SMOOTHED_SAMPLES = 8;
-
-/** A stretch in which a column repeats one reading while what drives it moves. */
-interface StuckStretch {
-  readonly firstIndex: number;
-  readonly lastIndex: number;
-}
+/** Readings this close to the highest, K, may be held there by a governor that moves the power, up to this share. */
+const AT_LIMIT_K = 2;
+const GOVERNED_POWER_FRACTION = 0.5;
 
 /**
- * Findings about sensors that hang: the temperature repeats one reading for at least 30 s and 20 samples while
- * the power, smoothed over eight samples, moves by 15 % of its highest value and at least 5 W; or the power does
- * while the temperature falls by 10 K. A reading that stays the same while nothing moves is not suspect.
+ * Findings about sensors that hang: the temperature repeats one reading for at least 30 s and 20 samples while the
+ * power moves by 15 % of its usual highest and at least 5 W (at the highest reading of the run, where a governor
+ * may hold it, by half); or the power does while the temperature, at rest before, falls by 10 K. A reading that
+ * stays the same while nothing moves is not suspect, nor is a power held while the processor cools from the load
+ * before.
  */
 export function stuckSensorFindings(
   samples: RunSamples,
   lineNumbers: ArrayLike<number> | undefined,
 ): readonly Finding[] {
-  const smoothedPower = smoothed(samples.powerW);
-  const movingPowerW = Math.max(MOVING_POWER_W, MOVING_POWER_FRACTION * largestOf(smoothedPower));
+  const { timeS, temperatureC, powerW } = samples;
+  const highestPowerW = usualHighest(powerW);
+  const movingPowerW = Math.max(MOVING_POWER_W, MOVING_POWER_FRACTION * highestPowerW);
+  const governedPowerW = Math.max(movingPowerW, GOVERNED_POWER_FRACTION * highestPowerW);
+  const limitC = rangeOf(temperatureC).high - AT_LIMIT_K;
   return [
     ...stuckFinding(samples, lineNumbers, {
       quantity: 'temperature',
-      stretches: heldStretches(samples.timeS, samples.temperatureC).filter(
-        (stretch) => rangeWithin(smoothedPower, stretch) >= movingPowerW,
+      stretches: heldStretches(timeS, temperatureC).filter((stretch) =>
+        hasUnansweredPower(
+          samples,
+          stretch,
+          temperatureC[stretch.firstIndex]! >= limitC ? governedPowerW : movingPowerW,
+        ),
       ),
       meanwhile: `the power moved by ${Number(movingPowerW.toPrecision(3))} W or more`,
     }),
     ...stuckFinding(samples, lineNumbers, {
       quantity: 'power',
-      stretches: heldStretches(samples.timeS, samples.powerW).filter(
-        (stretch) => fallWithin(samples.temperatureC, stretch) >= MOVING_TEMPERATURE_K,
-      ),
-      meanwhile: `the temperature fell by ${MOVING_TEMPERATURE_K} K or more`,
+      stretches: heldStretches(timeS, powerW).filter((stretch) => hasUnexplainedFall(samples, stretch)),
+      meanwhile: `the temperature fell by ${UNEXPLAINED_FALL_K} K or more`,
     }),
   ];
 }
@@ -56,13 +55,13 @@ function stuckFinding(
   lineNumbers: ArrayLike<number> | undefined,
   what: {
     readonly quantity: string;
-    readonly stretches: readonly StuckStretch[];
+    readonly stretches: readonly HeldStretch[];
     readonly meanwhile: string;
   },
 ): readonly Finding[] {
   const { quantity, stretches, meanwhile } = what;
   if (stretches.length === 0) return [];
-  const secondsOf = ({ firstIndex, lastIndex }: StuckStretch): number =>
+  const secondsOf = ({ firstIndex, lastIndex }: HeldStretch): number =>
     timeS[lastIndex]! - timeS[firstIndex]!;
   const longest = stretches.reduce((a, b) => (secondsOf(b) > secondsOf(a) ? b : a));
   const stuckS = stretches.reduce((sum, stretch) => sum + secondsOf(stretch), 0);
@@ -83,55 +82,13 @@ function stuckFinding(
   ];
 }
 
-function heldStretches(timeS: Float64Array, values: Float64Array): readonly StuckStretch[] {
-  const stretches: StuckStretch[] = [];
-  let firstIndex = 0;
-  for (let i = 1; i <= values.length; i++) {
-    if (i < values.length && values[i] === values[firstIndex]) continue;
-    const lastIndex = i - 1;
-    if (
-      lastIndex - firstIndex + 1 >= PLAUSIBLE_HOLD_COUNT &&
-      timeS[lastIndex]! - timeS[firstIndex]! >= PLAUSIBLE_HOLD_S
-    )
-      stretches.push({ firstIndex, lastIndex });
-    firstIndex = i;
+/** Highest of the power smoothed over about eight samples, so that a single one does not set it. */
+function usualHighest(powerW: Float64Array): number {
+  let level = powerW[0]!;
+  let highest = level;
+  for (let i = 1; i < powerW.length; i++) {
+    level += (powerW[i]! - level) / 8;
+    if (level > highest) highest = level;
   }
-  return stretches;
-}
-
-function smoothed(values: Float64Array): Float64Array {
-  const result = new Float64Array(values.length);
-  let level = values[0]!;
-  for (let i = 0; i < values.length; i++) {
-    level += (values[i]! - level) / SMOOTHED_SAMPLES;
-    result[i] = level;
-  }
-  return result;
-}
-
-function largestOf(values: Float64Array): number {
-  let largest = values[0]!;
-  for (let i = 1; i < values.length; i++) if (values[i]! > largest) largest = values[i]!;
-  return largest;
-}
-
-function rangeWithin(values: Float64Array, { firstIndex, lastIndex }: StuckStretch): number {
-  let low = values[firstIndex]!;
-  let high = low;
-  for (let i = firstIndex + 1; i <= lastIndex; i++) {
-    if (values[i]! < low) low = values[i]!;
-    if (values[i]! > high) high = values[i]!;
-  }
-  return high - low;
-}
-
-/** Largest fall from an earlier to a later value. */
-function fallWithin(values: Float64Array, { firstIndex, lastIndex }: StuckStretch): number {
-  let high = values[firstIndex]!;
-  let fall = 0;
-  for (let i = firstIndex + 1; i <= lastIndex; i++) {
-    if (values[i]! > high) high = values[i]!;
-    else if (high - values[i]! > fall) fall = high - values[i]!;
-  }
-  return fall;
+  return highest;
 }

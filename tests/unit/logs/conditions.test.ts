@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { parseConditions, requireConditions } from '../../../toolkit/logs/conditions.js';
-import { conditionsSchema } from '../../../toolkit/logs/conditions-schema.js';
+import { conditionsSchema } from '../../../toolkit/runs/conditions-schema.js';
 import type { Conditions } from '../../../toolkit/runs/run.js';
 
 const FULL: Required<Conditions> = {
@@ -13,7 +13,7 @@ const FULL: Required<Conditions> = {
   fanSpeedRpm: 1800,
   powerCapW: 95,
   defaultCapW: 118,
-  workload: 'render, all cores',
+  workload: 'cue rendering on all twelve cores',
 };
 
 describe('parseConditions', () => {
@@ -32,6 +32,10 @@ describe('parseConditions', () => {
     [
       '{ "ambientC": 250 }',
       "run.conditions.json: /ambientC must be a number from -40 to 70: air temperature at the cooler's intake, degrees Celsius, where the log has no column of it (received 250)",
+    ],
+    [
+      '{ "ambientC": 295 }',
+      'where the log has no column of it (received 295); 295 looks like kelvin: subtract 273.15, which gives 21.85 °C',
     ],
     ['{ "ambientC": "23" }', '/ambientC must be a number from -40 to 70'],
     ['{ "ambientC": null }', '(received null)'],

@@ -99,7 +99,31 @@ describe('makeRun', () => {
     ],
     [
       { timeS: [5, 5, 5], temperatureC: [1, 2, 3], powerW: [1, 2, 3] },
-      /at least two samples with different time stamps/,
+      /at least two samples with different time stamps \(received "one time stamp in all 3 samples"\).*coolerFromSteadyPoints/,
+    ],
+    [
+      { timeS: [9, 8, 7], temperatureC: [1, 2, 3], powerW: [1, 2, 3] },
+      /at least two samples with different time stamps \(received "time that runs backwards throughout"\); give the samples in order of time/,
+    ],
+    [
+      { ...threeSamples, powerW: [60, null, 61] } as never,
+      /`samples\.powerW\[1\] \(line 8\)` must be a power of at least 0 W \(received null\).*leave the whole sample out/,
+    ],
+    [
+      { ...threeSamples, temperatureC: [null, 34, 36] } as never,
+      /`samples\.temperatureC\[0\] \(line 7\)` must be a temperature above absolute zero.*received null/,
+    ],
+    [
+      { ...threeSamples, frequencyMHz: [4000, undefined, 4000] } as never,
+      /`samples\.frequencyMHz\[1\] \(line 8\)` must be a frequency.*received undefined/,
+    ],
+    [
+      { ...threeSamples, powerW: [60, '60', 61] } as never,
+      /`samples\.powerW\[1\] \(line 8\)`.*received "60"/,
+    ],
+    [
+      { ...threeSamples, timeS: [100n, 101n, 102n] } as never,
+      /`samples\.timeS\[0\] \(line 7\)` must be a time.*received 100/,
     ],
     [
       { timeS: [0, 1, 2], powerW: [1, 2, 3] } as never,
@@ -110,6 +134,45 @@ describe('makeRun', () => {
     const make = () => makeRun(samples, { label: 'x', lineNumbers: [7, 8, 9] });
     expect(make).toThrow(ArgumentError);
     expect(make).toThrow(message);
+  });
+
+  it.each([
+    [
+      { ambientC: Number.NaN },
+      /`options\.conditions\.ambientC` must be a number from -40 to 70: air temperature at the cooler's intake.*\(received NaN\)$/,
+    ],
+    [
+      { ambientC: -300 },
+      /`options\.conditions\.ambientC` must be a number from -40 to 70.*\(received -300\)$/,
+    ],
+    [
+      { ambientC: 295 },
+      /`options\.conditions\.ambientC`.*\(received 295\); 295 looks like kelvin: subtract 273\.15, which gives 21\.85 °C/,
+    ],
+    [
+      { powerCapW: 0 },
+      /`options\.conditions\.powerCapW` must be a number above 0 and at most 2000.*received 0/,
+    ],
+    [{ cooler: '' }, /`options\.conditions\.cooler` must be a text, not empty/],
+    [
+      { ambient: 23 },
+      /`options\.conditions\.ambient` must be one of the known conditions.*did you mean ambientC\?/,
+    ],
+    [
+      'drawer',
+      /`options\.conditions` must be an object such as \{ "ambientC": 23\.5 \} \(received "drawer"\)/,
+    ],
+  ])('refuses the conditions %j by the rules of a conditions file', (conditions, message) => {
+    const make = () => makeRun(threeSamples, { label: 'x', conditions: conditions as never });
+    expect(make).toThrow(ArgumentError);
+    expect(make).toThrow(message);
+    expect(make).toThrow(/^makeRun: /);
+  });
+
+  it('takes a condition that is undefined for one that was not given', () => {
+    expect(makeRun(threeSamples, { label: 'x', conditions: { ambientC: undefined } as never }).label).toBe(
+      'x',
+    );
   });
 
   it('refuses options it cannot use', () => {

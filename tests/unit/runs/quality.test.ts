@@ -3,7 +3,7 @@ import { makeRun, type RunColumns } from '../../../toolkit/runs/make-run.js';
 import { quantumOf } from '../../../toolkit/runs/quantum.js';
 import { samplingOf } from '../../../toolkit/runs/sampling.js';
 import { spikesOf } from '../../../toolkit/runs/spikes.js';
-import { seededNormal, syntheticRun } from './synthetic-run.js';
+import { laggingRun, seededNormal, seededUniform, syntheticRun } from './synthetic-run.js';
 
 const seconds = (count: number) => Array.from({ length: count }, (_, i) => i);
 /** Lines of a log with one header line. */
@@ -94,6 +94,99 @@ describe('quality findings', () => {
     expect(stuck.findings.find(({ code }) => code === 'stuck-sensor')?.message).toMatch(
       /power repeats one reading for 1200 s while the temperature fell by 10 K or more/,
     );
+  });
+
+  it('does not doubt an exactly held power while the processor cools from the load before', () => {
+    const timeS = seconds(601);
+    const columns = {
+      timeS,
+      powerW: timeS.map((t) => (t < 200 || t > 400 ? 5 : 80)),
+      temperatureC: timeS.map((t) =>
+        t < 200 ? 25 : t <= 400 ? 65 - 40 * Math.exp((200 - t) / 60) : 25 + 38.6 * Math.exp((400 - t) / 60),
+      ),
+    };
+    expect(codesOf(columns, { ambientC: 22 })).not.toContain('stuck-sensor');
+    // Nor where the log begins after the load, so that the fall of power is not in it.
+    const fromIdle = (values: readonly number[]) => values.slice(402);
+    expect(
+      codesOf({
+        timeS: fromIdle(timeS),
+        powerW: fromIdle(columns.powerW),
+        temperatureC: fromIdle(columns.temperatureC),
+      }),
+    ).toEqual([]);
+  });
+
+  it.each([
+    [8, 30, 0],
+    [3, 400, 0],
+    [20, 600, 5],
+    [6, 1300, 15],
+    [60, 60, 15],
+  ])(
+    'does not doubt a held power while stages of %d s and %d s cool behind a lag of %d s',
+    (fastS, slowS, lagS) => {
+      const powerW = (t: number) => (t < 300 ? 150 : t < 900 ? 10 : t < 1500 ? 45 : 5);
+      const run = laggingRun({ durationS: 2400, powerW, fastS, slowS, lagS });
+      expect(run.findings.filter(({ code }) => code === 'stuck-sensor')).toEqual([]);
+    },
+  );
+
+  it('does not doubt a held power while a fan that speeds up cools the processor', () => {
+    const timeS = seconds(900);
+    const columns = {
+      timeS,
+      powerW: timeS.map(() => 80),
+      temperatureC: timeS.map((t) => (t < 400 ? 78 : 63 + 15 * Math.exp((400 - t) / 40))),
+      fanSpeedRpm: timeS.map((t) => (t < 400 ? 900 : 1700)),
+    };
+    expect(codesOf(columns)).not.toContain('stuck-sensor');
+    // A fan that slows down cools nothing: there the power must have fallen unseen.
+    const slowed = { ...columns, fanSpeedRpm: timeS.map((t) => (t < 400 ? 1700 : 900)) };
+    expect(codesOf(slowed)).toContain('stuck-sensor');
+  });
+
+  it('does not doubt a temperature that rests after a fall of power, or answers a rise some seconds late', () => {
+    const timeS = seconds(900);
+    // A moving mean of ten samples, as some power sensors give, and a temperature that is read every 10 s.
+    const drawn = (t: number) => (t < 300 ? 80 : t < 600 ? 5 : 80);
+    const columns = {
+      timeS,
+      powerW: timeS.map((t) => seconds(10).reduce((sum, back) => sum + drawn(t - back) / 10, 0)),
+      temperatureC: timeS.map((t) => (drawn(10 * Math.floor(t / 10) - 2) === 80 ? 40 : 30)),
+    };
+    expect(codesOf(columns)).not.toContain('stuck-sensor');
+  });
+
+  it('does not doubt a temperature that is held at its limit while the power gives way', () => {
+    const timeS = seconds(900);
+    const columns = {
+      timeS,
+      powerW: timeS.map((t) => (t < 60 ? 10 : 75 + 43 * Math.exp((60 - t) / 200))),
+      temperatureC: timeS.map((t) => (t < 60 ? 35 : Math.min(95, 70 + t - 60))),
+    };
+    expect(codesOf(columns)).not.toContain('stuck-sensor');
+    // Falling to idle is no giving way.
+    const stuck = { ...columns, powerW: columns.powerW.map((power, t) => (t < 600 ? power : 8)) };
+    expect(codesOf(stuck)).toContain('stuck-sensor');
+  });
+
+  it.each([30, 150, 400])('sees a power that hangs while a cooler of %d s cools down', (slowS) => {
+    const run = laggingRun({
+      durationS: 900 + 4 * slowS,
+      powerW: (t) => (t < 600 ? 80 : 10),
+      fastS: 5,
+      slowS,
+      lagS: 3,
+    });
+    const hung = { ...run, powerW: run.powerW.map(() => 80) };
+    expect(codesOf(hung)).toContain('stuck-sensor');
+  });
+
+  it('sees a temperature that hangs from the moment the load begins', () => {
+    const columns = cleanColumns();
+    for (let i = 60; i < 200; i++) columns.temperatureC[i] = 35.25;
+    expect(codesOf(columns)).toContain('stuck-sensor');
   });
 
   it('does not doubt a coarse sensor that stands still in steady state', () => {
@@ -187,6 +280,71 @@ describe('quality findings', () => {
     const finding = findingsOf(opposed).find(({ code }) => code === 'temperature-against-power');
     expect(finding).toMatchObject({ severity: 'serious' });
     expect(finding?.remedy).toMatch(/which columns were taken/);
+  });
+});
+
+describe('temperature against power', () => {
+  /** Levels of power drawn at random, each held for some samples. */
+  const switching = (holdS: number, seed: number) => {
+    const uniform = seededUniform(seed);
+    const levels = seconds(1200).map(() => [8, 40, 95][Math.floor(3 * uniform())]!);
+    return (t: number) => levels[Math.floor(t / holdS)]!;
+  };
+
+  it.each([
+    [2, 5, 3],
+    [4, 30, 5],
+    [5, 60, 10],
+    [6, 60, 0],
+    [7, 120, 8],
+    [10, 20, 12],
+    [15, 90, 10],
+    [30, 200, 15],
+  ])(
+    'takes no lag for opposition: power switched every %d s, a stage of %d s, a sensor lag of %d s',
+    (holdS, slowS, lagS) => {
+      for (let seed = 1; seed <= 6; seed++) {
+        const run = laggingRun({
+          durationS: 1200,
+          powerW: switching(holdS, seed),
+          fastS: slowS / 4,
+          slowS,
+          lagS,
+          noiseK: 0.1,
+        });
+        expect(run.findings.map(({ code }) => code)).not.toContain('temperature-against-power');
+      }
+    },
+  );
+
+  it.each([10, 30, 60])(
+    'is seen where the room below a limit was logged, with power switched every %d s',
+    (holdS) => {
+      const run = laggingRun({ durationS: 1200, powerW: switching(holdS, 3), fastS: 4, slowS: 60, lagS: 2 });
+      const mirrored = { ...run, temperatureC: run.temperatureC.map((temperature) => 110 - temperature) };
+      const finding = findingsOf(mirrored).find(({ code }) => code === 'temperature-against-power');
+      expect(finding).toMatchObject({ severity: 'serious' });
+      expect(finding?.message).toMatch(/no lag of the temperature explains it/);
+    },
+  );
+});
+
+describe('runs of few samples', () => {
+  it.each([2, 19])('calls a run of %d samples too short, seriously', (count) => {
+    const finding = findingsOf(cleanColumns(count)).find(({ code }) => code === 'too-few-samples');
+    expect(finding).toMatchObject({ severity: 'serious', count });
+    expect(finding?.message).toMatch(new RegExp(`only ${count} samples`));
+    expect(finding?.remedy).toMatch(/leave this run out/);
+  });
+
+  it('has nothing to say about twenty', () => {
+    expect(codesOf(cleanColumns(20))).toEqual([]);
+  });
+
+  it('counts what is left once time is in order', () => {
+    const columns = cleanColumns(22);
+    const repeated = { ...columns, timeS: columns.timeS.map((t) => 2 * Math.floor(t / 2)) };
+    expect(findingsOf(repeated).find(({ code }) => code === 'too-few-samples')).toMatchObject({ count: 11 });
   });
 });
 

@@ -81,3 +81,31 @@ export function syntheticRun(recipe: SyntheticRun): Run {
     { label: 'synthetic', ...(recipe.conditions === undefined ? {} : { conditions: recipe.conditions }) },
   );
 }
+
+/** Two stages of equal resistance behind a sensor that lags, each a first-order lag stepped exactly. */
+export function laggingRun(recipe: {
+  readonly durationS: number;
+  readonly powerW: (timeS: number) => number;
+  readonly fastS: number;
+  readonly slowS: number;
+  /** Lag of the temperature sensor, s; 0 for none. */
+  readonly lagS: number;
+  readonly noiseK?: number;
+}): Run {
+  const { durationS, powerW, fastS, slowS, lagS, noiseK = 0 } = recipe;
+  const noise = seededNormal(5);
+  const timeS = Array.from({ length: durationS }, (_, i) => i);
+  const [ambientC, stageKPerW] = [22, 0.2];
+  let fastK = stageKPerW * powerW(0);
+  let slowK = fastK;
+  let readK = fastK + slowK;
+  const temperatureC = timeS.map((t) => {
+    if (t > 0) {
+      fastK += (stageKPerW * powerW(t) - fastK) * -Math.expm1(-1 / fastS);
+      slowK += (stageKPerW * powerW(t) - slowK) * -Math.expm1(-1 / slowS);
+      readK += (fastK + slowK - readK) * (lagS === 0 ? 1 : -Math.expm1(-1 / lagS));
+    }
+    return ambientC + readK + noiseK * noise();
+  });
+  return makeRun({ timeS, temperatureC, powerW: timeS.map(powerW) }, { label: 'lagging' });
+}
