@@ -2,6 +2,7 @@ import { type HeaderWords, headerWords } from '../units/header-words.js';
 import { type Quantity, type Unit, unitFromText } from '../units/units.js';
 import { quoted } from './dialect.js';
 import { type LogIssue, LogFormatError } from './log-format-error.js';
+import type { UnitsRow, UnitsRowCell } from './units-row.js';
 
 /** What a column of a log can be to a run. */
 export type ColumnRole =
@@ -28,7 +29,7 @@ export interface RoleColumn {
   readonly role: ColumnRole;
   readonly index: number;
   readonly header: string;
-  /** What the header or the option says; our own unit where neither does. */
+  /** What the option, the header or the row of units says; our own unit where none does. */
   readonly unit: Unit;
   /** True where the unit is our own only because nothing was said. */
   readonly isUnitAssumed: boolean;
@@ -76,7 +77,7 @@ export const ROLE_RULES: Readonly<Record<ColumnRole, RoleRule>> = {
     quantity: 'temperature',
     ownUnit: '°C',
     required: true,
-    words: word('temp|temps|temperature|temperatures|tdie|tj|tjunction|tpackage|tcpu'),
+    words: word('temp|temps|temperature|temperatures|tj|tjunction|junction'),
     unless: word(`${NOT_MEASURED}|${OTHER_PARTS}|${AIR}|rise|fan`),
     symbols: /^(?:T|θ|ϑ)$/,
     unitAlone: true,
@@ -159,17 +160,22 @@ export interface FindColumnsOptions {
   readonly units?: UnitChoice;
   /** Line of the header. */
   readonly line: number;
+  /** The row of units below the headers, if there is one. */
+  readonly unitsRow?: UnitsRow;
 }
 
 /**
  * Gives each role its column: the one the caller chose, else the one header with the words of the role, else the
- * one header with its symbol or unit alone.
+ * one header with its symbol or unit alone. Units below the headers count like units in them.
  *
- * @throws LogFormatError if a required role has no column or any role has two, if a chosen header is not there, or
- *   if a unit is not known; the message lists the headers and shows the option to write
+ * @throws LogFormatError if a required role has no column or any role has two, if a chosen header is not there, if
+ *   a unit is not known, or if the row of units contradicts a header; the message lists the headers and shows the
+ *   option to write
  */
 export function findColumns(headers: readonly string[], options: FindColumnsOptions): readonly RoleColumn[] {
-  const parsed = headers.map((header) => headerWords(header));
+  const parsed = headers.map((header, index) =>
+    withUnitBelow(headerWords(header), options.unitsRow?.cells[index]),
+  );
   const chosen = chosenIndices(headers, options);
   const taken = new Set(chosen.values());
   const indices = new Map<ColumnRole, number>();
@@ -195,10 +201,21 @@ export function findColumns(headers: readonly string[], options: FindColumnsOpti
   });
 }
 
+/** A header that states no unit takes the one below it. */
+function withUnitBelow(header: HeaderWords, below: UnitsRowCell | undefined): HeaderWords {
+  if (below === undefined || header.unit !== undefined || header.unknownUnit !== undefined) return header;
+  const { unit, unknownUnit } = below;
+  return {
+    ...header,
+    ...(unit === undefined ? {} : { unit }),
+    ...(unknownUnit === undefined ? {} : { unknownUnit }),
+  };
+}
+
 function candidatesOf(role: ColumnRole, headers: readonly HeaderWords[]): readonly number[] {
   const rule = ROLE_RULES[role];
   const possible = headers.flatMap((header, index) => {
-    const words = header.words.map((text) => text.replace(/\d+$/, ''));
+    const words = withSubscripts(header.words.map((text) => text.replace(/\d+$/, '')));
     const isOther =
       (header.unit !== undefined && header.unit.quantity !== rule.quantity) ||
       words.some((text) => rule.unless.test(text));
@@ -213,6 +230,13 @@ function candidatesOf(role: ColumnRole, headers: readonly HeaderWords[]): readon
         .filter(({ header }) => header.unit?.quantity === rule.quantity && !hasWordsOfAnother(role, header))
         .map(({ index }) => index)
     : [];
+}
+
+/** The words, and each lone `t` together with the word behind it: the junction temperature is `tj` or `t_j`. */
+function withSubscripts(words: readonly string[]): readonly string[] {
+  return words.flatMap((text, i) =>
+    text === 't' && i + 1 < words.length ? [text, `t${words[i + 1]}`] : [text],
+  );
 }
 
 /** Whether the header belongs to another role of the same quantity: `ambient [°C]` is not the die. */
@@ -264,8 +288,13 @@ function columnIssues(
   headers: readonly string[],
   ambiguous: readonly { readonly role: ColumnRole; readonly candidates: readonly number[] }[],
   absent: readonly ColumnRole[],
-  { columns, line }: FindColumnsOptions,
+  { columns, line, unitsRow }: FindColumnsOptions,
 ): readonly LogIssue[] {
+  const allHeaders = `${listed(headers)}${
+    unitsRow === undefined
+      ? ''
+      : `, with the units ${listed(unitsRow.cells.map(({ text }) => text))} in line ${unitsRow.line}`
+  }`;
   // One option that settles everything, ready to paste: what was chosen already, and what is still to choose.
   const entries = [
     ...Object.entries(columns ?? {}).map(
@@ -281,7 +310,7 @@ function columnIssues(
     issues.push({
       code: 'no-column',
       line,
-      message: `no column is recognisable as ${roles.join(', nor as ')}; the headers are ${listed(headers)}`,
+      message: `no column is recognisable as ${roles.join(', nor as ')}; the headers are ${allHeaders}`,
       remedy: `${remedy} with the headers that hold ${absent.length === 1 ? 'it' : 'them'}`,
     });
   }
@@ -291,7 +320,7 @@ function columnIssues(
       code: 'ambiguous-column',
       line,
       column: candidates[1]! + 1,
-      message: `${candidates.length} columns could be ${role} (${inWords}): ${listed(candidates.map((index) => headers[index]!))}; all headers are ${listed(headers)}`,
+      message: `${candidates.length} columns could be ${role} (${inWords}): ${listed(candidates.map((index) => headers[index]!))}; all headers are ${allHeaders}`,
       remedy: `${remedy} with the one you mean${required ? '' : `, or ${role}: false to leave it out`}`,
     });
   }
@@ -325,13 +354,28 @@ function roleColumn(
   const stated = options.units?.[role];
   const unit = stated === undefined ? parsed.unit : unitFromText(stated);
   const place = { line: options.line, column: index + 1 };
+  const below = options.unitsRow?.cells[index];
   if (stated === undefined && parsed.unknownUnit !== undefined) {
+    const isBelow = below !== undefined && parsed.unknownUnit === below.unknownUnit;
     throw new LogFormatError([
       {
         code: 'unknown-unit',
         ...place,
+        ...(isBelow ? { line: options.unitsRow!.line } : {}),
         message: `the unit ${quoted(parsed.unknownUnit)} of ${quoted(header)} is not known`,
         remedy: `write the option units: { ${role}: '${ownUnit}' } with the unit it has`,
+      },
+    ]);
+  }
+  if (stated === undefined && below !== undefined && contradicts(below, parsed.unit)) {
+    const choices = [parsed.unit!.symbol, ...(below.unit === undefined ? [] : [below.unit.symbol])];
+    throw new LogFormatError([
+      {
+        code: 'contradictory-units',
+        ...place,
+        line: options.unitsRow!.line,
+        message: `${quoted(header)} (${role}) states ${parsed.unit!.symbol}, but the row of units says ${quoted(below.text)} below it`,
+        remedy: `correct one of the two, or write the option ${choices.map((symbol) => `units: { ${role}: '${symbol}' }`).join(' or ')}, which counts before both`,
       },
     ]);
   }
@@ -354,4 +398,10 @@ function roleColumn(
     unit: isKnown ? unit : unitFromText(ownUnit)!,
     isUnitAssumed: !isKnown,
   };
+}
+
+/** Whether the row of units says something else than the header, of which the unit is given. */
+function contradicts({ unit, unknownUnit }: UnitsRowCell, ofHeader: Unit | undefined): boolean {
+  if (ofHeader === undefined) return false;
+  return unknownUnit !== undefined || (unit !== undefined && unit.symbol !== ofHeader.symbol);
 }

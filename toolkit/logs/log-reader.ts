@@ -1,10 +1,12 @@
-import { type ColumnChoice, findColumns, type UnitChoice } from './columns.js';
+import type { Finding } from '../runs/finding.js';
+import { type ColumnChoice, findColumns, type RoleColumn, type UnitChoice } from './columns.js';
 import { byteOrderMarkLength, findEncoding, utf16ToUtf8 } from './decode.js';
 import { findDecimal, quoted, readTableHead, trimmedWidth } from './dialect.js';
 import { LogFormatError } from './log-format-error.js';
 import { isMissingText, numberFromText } from './number-cell.js';
 import { type Delimiter, type DelimitedRecord, isBlankRecord, newRecord, readRecord } from './record.js';
 import { type CollectedSamples, SampleCollector } from './sample-collector.js';
+import { findUnitsRow, type UnitsRow } from './units-row.js';
 
 /** How much of a text is looked at to find encoding, delimiter, columns and decimal mark. */
 const HEAD_BYTES = 1 << 16;
@@ -35,7 +37,9 @@ export class LogReader {
   private delimiterByte = 0;
   private readonly record: DelimitedRecord = newRecord();
   private line = 1;
-  private skipsFirstRecord = false;
+  /** Records at the top that are no samples: the headers, and the row of units. */
+  private recordsToSkip = 0;
+  private unitsRowFindings: readonly Finding[] = [];
   /** The head, or the beginning of a record, whose end has not come yet; the buffer has room for more. */
   private rest: Uint8Array = new Uint8Array(0);
   private restLength = 0;
@@ -57,7 +61,8 @@ export class LogReader {
   finish(): CollectedSamples {
     if (this.isBegun) this.read(new Uint8Array(0), true);
     else this.begin(this.afterRest(new Uint8Array(0)), true);
-    return this.collector.finish();
+    const samples = this.collector.finish();
+    return { ...samples, findings: [...this.unitsRowFindings, ...samples.findings] };
   }
 
   private begin(head: Uint8Array, isLast: boolean): void {
@@ -81,11 +86,14 @@ export class LogReader {
       ? Array.from({ length: width }, (_, i) => `column ${i + 1}`)
       : table.header.cells.slice(0, width);
     const { columns, units } = this.options;
+    const unitsRow = isHeaderless ? undefined : findUnitsRow(table.rows[0], width);
     const found = findColumns(headers, {
       line: table.header.line,
       ...(columns === undefined ? {} : { columns }),
       ...(units === undefined ? {} : { units }),
+      ...(unitsRow === undefined ? {} : { unitsRow }),
     });
+    if (unitsRow !== undefined) this.unitsRowFindings = [unitsRowFinding(unitsRow, found, units)];
     const rows = isHeaderless ? [table.header, ...table.rows] : table.rows;
     const decimal =
       this.options.decimal ??
@@ -99,7 +107,7 @@ export class LogReader {
       decimal,
       expectedRows: this.expectedRows(headBytes, body.length),
     });
-    this.skipsFirstRecord = !isHeaderless;
+    this.recordsToSkip = isHeaderless ? 0 : unitsRow === undefined ? 1 : 2;
   }
 
   /** Whether the first line holds numbers already; then every column must have been chosen by its index. */
@@ -161,7 +169,7 @@ export class LogReader {
       if (next === -1) break;
       if (record.hasUnclosedQuote) throw this.unclosedQuote();
       if (!isBlankRecord(bytes, record)) {
-        if (this.skipsFirstRecord) this.skipsFirstRecord = false;
+        if (this.recordsToSkip > 0) this.recordsToSkip--;
         else collector.take(bytes, record, this.line);
       }
       this.line += 1 + record.innerLineCount;
@@ -194,4 +202,24 @@ export class LogReader {
       },
     ]);
   }
+}
+
+function unitsRowFinding(
+  { line, cells }: UnitsRow,
+  columns: readonly RoleColumn[],
+  units: UnitChoice | undefined,
+): Finding {
+  const used = columns
+    .filter(({ role, index, isUnitAssumed }) => {
+      return cells[index]?.unit !== undefined && units?.[role] === undefined && !isUnitAssumed;
+    })
+    .map(({ header, unit }) => `${quoted(header)} in ${unit.symbol}`);
+  return {
+    code: 'units-row',
+    severity: 'note',
+    message: `Line ${line} holds the units of the columns, not values${used.length === 0 ? '.' : `; so were read: ${used.join(', ')}.`}`,
+    remedy: 'if a unit there is wrong, write the one it has into the option units',
+    count: 1,
+    lines: [line],
+  };
 }

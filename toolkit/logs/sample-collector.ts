@@ -4,6 +4,7 @@ import { fromOwnUnit, toOwnUnit } from '../units/units.js';
 import { ROLE_RULES, type ColumnRole, type RoleColumn } from './columns.js';
 import { quoted } from './dialect.js';
 import { type LogIssue, LogFormatError } from './log-format-error.js';
+import { unwrapMidnights } from './midnight.js';
 import { isMissingText, numberFromBytes, numberFromText } from './number-cell.js';
 import { cellText, type DelimitedRecord } from './record.js';
 
@@ -171,7 +172,7 @@ export class SampleCollector {
     this.findLeftOutRows(findings);
 
     const [time, ...others] = this.columns;
-    this.finishTime(time!);
+    this.finishTime(time!, findings);
     columns.time = time!.values;
     requireUsualUnit(time!, this.timeForm === 'number', findings);
     const issues: LogIssue[] = [];
@@ -272,8 +273,10 @@ export class SampleCollector {
   }
 
   /** Converts numbers to seconds from the first row on; texts are seconds already. Never negative. */
-  private finishTime(time: CollectedColumn): void {
+  private finishTime(time: CollectedColumn, findings: Finding[]): void {
     const { values, unit } = time;
+    if (this.timeForm === 'clock')
+      findings.push(...unwrapMidnights(values, this.firstWholeS, this.lineNumbers));
     // A whole number near the start is taken off first, since an epoch in ms leaves few digits for the fraction.
     const origin = values[0]!;
     let lowest = 0;

@@ -93,7 +93,7 @@ export const conditionsSchema: {
       type: 'string',
       description: 'What the processor was doing.',
       minLength: 1,
-      examples: ['render, all cores'],
+      examples: ['cue rendering on all twelve cores'],
     },
   },
 };

@@ -1,3 +1,4 @@
+import { toOwnUnit, unitFromText } from '../units/units.js';
 import { blockMeans, blocksOf, rangeOf } from './block-means.js';
 import type { Finding } from './finding.js';
 import type { Conditions, RunSamples } from './run.js';
@@ -6,61 +7,69 @@ import { atRank, spreadSample } from './spread-sample.js';
 /** What a package power, a core frequency … of a compact computer can be, and what explains a value outside. */
 interface PlausibleRange {
   readonly column: 'temperatureC' | 'powerW' | 'frequencyMHz' | 'ambientC' | 'voltageV';
+  /** The column's name in the options of a reader. */
+  readonly role: string;
   readonly quantity: string;
   readonly unit: string;
   /** The 90 % quantile must lie in here; wide, since only a wrong unit is meant. */
   readonly low: number;
   readonly high: number;
-  readonly ifLow: string;
-  readonly ifHigh: string;
+  /** Units that logs may have instead; a remedy proposes the first that makes the value plausible. */
+  readonly otherUnits: readonly string[];
+  /** What to check where it is not the unit. */
+  readonly otherwise: string;
 }
 
 const PLAUSIBLE_RANGES: readonly PlausibleRange[] = [
   {
     column: 'temperatureC',
+    role: 'temperature',
     quantity: 'temperature',
     unit: '°C',
     low: 0,
     high: 125,
-    ifLow: 'check the column and its unit',
-    ifHigh: 'it looks like °F or kelvin: convert it, or name its unit in the header',
+    otherUnits: ['°F', 'K'],
+    otherwise: 'check that it is the die or package temperature',
   },
   {
     column: 'powerW',
+    role: 'power',
     quantity: 'power',
     unit: 'W',
     low: 0.5,
     high: 2000,
-    ifLow: 'it looks like kilowatts: multiply it by 1000, or check that it is the package power',
-    ifHigh: 'it looks like milliwatts: divide it by 1000, or name its unit in the header',
+    otherUnits: ['mW', 'µW', 'kW'],
+    otherwise: 'check that it is the package power',
   },
   {
     column: 'frequencyMHz',
+    role: 'frequency',
     quantity: 'frequency',
     unit: 'MHz',
     low: 50,
     high: 20_000,
-    ifLow: 'it looks like gigahertz: multiply it by 1000, or name its unit in the header',
-    ifHigh: 'it looks like kilohertz or hertz: divide it by 1000 or 1000000, or name its unit in the header',
+    otherUnits: ['GHz', 'kHz', 'Hz'],
+    otherwise: 'check that it is the core frequency, or leave it out by columns: { frequency: false }',
   },
   {
     column: 'ambientC',
+    role: 'ambient',
     quantity: 'air temperature',
     unit: '°C',
     low: -20,
     high: 60,
-    ifLow: 'check the column and its unit',
-    ifHigh:
-      'it looks like °F, or like a sensor in the warm air behind the cooler: the air at the intake is wanted',
+    otherUnits: ['°F', 'K'],
+    otherwise: 'check that the sensor sits in the air at the intake, not in the warm air behind the cooler',
   },
   {
     column: 'voltageV',
+    role: 'voltage',
     quantity: 'voltage',
     unit: 'V',
     low: 0.1,
     high: 20,
-    ifLow: 'it looks like kilovolts or an unused sensor: check the column',
-    ifHigh: 'it looks like millivolts: divide it by 1000, or name its unit in the header',
+    otherUnits: ['mV'],
+    otherwise: 'check that the sensor is in use, or leave it out by columns: { voltage: false }',
   },
 ];
 
@@ -70,7 +79,7 @@ const LONGEST_PLAUSIBLE_S = 864_000;
 /** Findings about values outside what their unit can mean. */
 export function unitFindings(samples: RunSamples): readonly Finding[] {
   const findings: Finding[] = [];
-  for (const { column, quantity, unit, low, high, ifLow, ifHigh } of PLAUSIBLE_RANGES) {
+  for (const { column, role, quantity, unit, low, high, otherUnits, otherwise } of PLAUSIBLE_RANGES) {
     const values = samples[column];
     if (values === undefined) continue;
     const usual = atRank(
@@ -78,25 +87,53 @@ export function unitFindings(samples: RunSamples): readonly Finding[] {
       0.9,
     );
     if (usual >= low && usual <= high) continue;
+    const proposed = unitProposal(role, { value: usual, unit, low, high, otherUnits });
     findings.push({
       code: 'implausible-range',
       severity: 'serious',
       message: `The ${quantity} reaches ${number(usual)} ${unit}, outside ${low} to ${high} ${unit}; used as given.`,
-      remedy: usual < low ? ifLow : ifHigh,
+      remedy: proposed === undefined ? otherwise : `${proposed}; otherwise ${otherwise}`,
       count: values.length,
     });
   }
   const durationS = samples.timeS[samples.timeS.length - 1]!;
   if (durationS > LONGEST_PLAUSIBLE_S) {
+    const proposed = unitProposal('time', {
+      value: durationS,
+      unit: 's',
+      low: 0,
+      high: LONGEST_PLAUSIBLE_S,
+      otherUnits: ['ms', 'µs', 'ns'],
+    });
+    const otherwise = 'check that all samples are of one run';
     findings.push({
       code: 'implausible-range',
       severity: 'serious',
       message: `The run lasts ${number(durationS)} s, ${number(durationS / 86_400)} days; used as given.`,
-      remedy: 'the time looks like milliseconds: divide it by 1000, or name its unit in the header',
+      remedy: proposed === undefined ? otherwise : `${proposed}; otherwise ${otherwise}`,
       count: samples.timeS.length,
     });
   }
   return findings;
+}
+
+/** The reader's option, ready to paste, with the first unit in which the value is plausible. */
+function unitProposal(
+  role: string,
+  {
+    value,
+    unit,
+    low,
+    high,
+    otherUnits,
+  }: Pick<PlausibleRange, 'unit' | 'low' | 'high' | 'otherUnits'> & { readonly value: number },
+): string | undefined {
+  for (const other of otherUnits) {
+    const converted = toOwnUnit(value, unitFromText(other)!);
+    if (converted < low || converted > high) continue;
+    return `if it was logged in ${other}, which makes it ${number(converted)} ${unit}, read the log with the option units: { ${role}: '${other}' } (columns from code: convertUnit)`;
+  }
+  return undefined;
 }
 
 /** A change of room air over the run by this much, K, is worth a note, by the second a warning. */

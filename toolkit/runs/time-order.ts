@@ -8,7 +8,7 @@ export interface TimeOrder {
   readonly findings: readonly Finding[];
 }
 
-/** Above this share of samples out of order the log is most likely two logs, or a clock that was set. */
+/** Above this share of samples out of order the log is most likely two logs, or its clock did not only count upward. */
 const SERIOUS_FRACTION = 0.02;
 
 /**
@@ -87,8 +87,8 @@ function droppedFindings(
       severity: serious ? 'serious' : 'warning',
       message: `Time runs backward: ${backward.length} of ${timeS.length} samples were left out, the fewest that make the stamps increase.`,
       remedy: serious
-        ? 'this looks like two logs in one, or a clock that was set during the run: split the log where time steps back, and log a clock that only counts upward'
-        : 'check these lines; log a clock that only counts upward',
+        ? 'this looks like two logs in one, or a clock that was set during the run or passed midnight without a date: split the log where time steps back, and log date and time or seconds since the start'
+        : 'check these lines: a clock that is set, or passes midnight without a date, steps back; log date and time or seconds since the start',
       count: backward.length,
       ...listedLines(backward, lineNumbers),
     });

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { type ColumnChoice, findColumns, type UnitChoice } from '../../../toolkit/logs/columns.js';
+import { findUnitsRow } from '../../../toolkit/logs/units-row.js';
 
 const find = (headers: readonly string[], options: { columns?: ColumnChoice; units?: UnitChoice } = {}) =>
   Object.fromEntries(
@@ -14,7 +15,10 @@ describe('findColumns', () => {
     [['time_s', 'temperature_c', 'power_w']],
     [['Time [s]', 'CPU temperature [°C]', 'CPU Package Power [W]']],
     [['Elapsed (ms)', 'Die temp (°F)', 'Package power (mW)']],
-    [['Timestamp', 'Tdie', 'Power']],
+    [['Timestamp', 'Tj', 'Power']],
+    [['time', 'T_J', 'power']],
+    [['time_s', 't_j_c', 'power_w']],
+    [['Time', 'CPU junction', 'Power']],
     [['t', 'T', 'P']],
     [['t/s', 'T/K', 'P/W']],
     [['timeS', 'temperatureC', 'powerW']],
@@ -135,6 +139,27 @@ describe('findColumns', () => {
       temperature: 'temp in °F',
       power: 'power_w in mW',
     });
+  });
+
+  it('takes the units in a row below the headers, and finds columns by them', () => {
+    const unitsRow = findUnitsRow({ line: 2, cells: ['ms', '[°F]', '', '(mW)', '-'] }, 5);
+    const found = findColumns(['time', 'die', 'load', 'package', 'power_w'], {
+      line: 1,
+      ...(unitsRow === undefined ? {} : { unitsRow }),
+      columns: { power: 'package' },
+    });
+    expect(found.map(({ role, unit, isUnitAssumed }) => [role, unit.symbol, isUnitAssumed])).toEqual([
+      ['time', 'ms', false],
+      ['temperature', '°F', false],
+      ['power', 'mW', false],
+    ]);
+  });
+
+  it('shows the row of units where no column can be found', () => {
+    const unitsRow = findUnitsRow({ line: 3, cells: ['s', '%', 'W'] }, 3)!;
+    expect(() => findColumns(['time', 'temp', 'power'], { line: 1, unitsRow })).toThrow(
+      'the headers are "time", "temp", "power", with the units "s", "%", "W" in line 3',
+    );
   });
 
   it('refuses a unit it does not know and a column whose unit is of another quantity', () => {

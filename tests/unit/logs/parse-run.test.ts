@@ -65,6 +65,95 @@ describe('parseRun', () => {
     expect(Array.from(run.timeS)).toEqual(expected);
   });
 
+  it('takes a row of units below the headers for units, not for a sample', () => {
+    const run = parseRun('time,temp,power\n\ns,°F,W\n0,212,95\n1,32,95\n');
+    expect(Array.from(run.temperatureC)).toEqual([100, 0]);
+    expect(codesOf(run.findings)).toEqual([]);
+    expect(finding(run.findings, 'units-row')).toEqual({
+      code: 'units-row',
+      severity: 'note',
+      message:
+        'Line 3 holds the units of the columns, not values; so were read: "time" in s, "temp" in °F, "power" in W.',
+      remedy: 'if a unit there is wrong, write the one it has into the option units',
+      count: 1,
+      lines: [3],
+    });
+  });
+
+  it.each([
+    [
+      'tabs, brackets and a blank one',
+      'Time\tT_J\tPower\tnote\n[min]\t(°F)\t[mW]\t\n0\t50\t5000\tx\n1\t68\t6000\t\n',
+    ],
+    [
+      'a form of time and words',
+      'time;temp;power;state\nhh:mm:ss;°F;mW;text\n0:00:00;50;5000;a\n0:01:00;68;6000;b\n',
+    ],
+    ['fewer cells than headers', 'time,temp,power,x\nmin,degF,milliwatts\n0,50,5000,1\n1,68,6000,2\n'],
+    ['no unit where the header has one', 'time_min,temp,power [mW]\n,°F,\n0,50,5000\n1,68,6000\n'],
+    ['the same units as the headers', 'time_min,temp [°F],power [mW]\nmin,degF,mW\n0,50,5000\n1,68,6000\n'],
+  ])('reads a row of units with %s', (_, text) => {
+    for (const form of [text, new TextEncoder().encode(text)]) {
+      const run = parseRun(form);
+      expect(Array.from(run.timeS)).toEqual([0, 60]);
+      expect(Array.from(run.temperatureC)).toEqual([10, 20]);
+      expect(Array.from(run.powerW)).toEqual([5, 6]);
+      expect(codesOf(run.findings)).toEqual([]);
+      expect(finding(run.findings, 'units-row').lines).toEqual([2]);
+    }
+  });
+
+  it('refuses a row of units that contradicts the headers, or has one it does not know', () => {
+    const text = 'time_s,temp_c,power_w\ns,°F,W\n0,80,95\n1,81,95\n';
+    expect(() => parseRun(text)).toThrow(
+      'line 2, column 2: "temp_c" (temperature) states °C, but the row of units says "°F" below it; correct one of the two, or write the option units: { temperature: \'°C\' } or units: { temperature: \'°F\' }, which counts before both',
+    );
+    const run = parseRun(text, { units: { temperature: '°C' } });
+    expect(Array.from(run.temperatureC)).toEqual([80, 81]);
+    expect(finding(run.findings, 'units-row').message).toBe(
+      'Line 2 holds the units of the columns, not values; so were read: "time_s" in s, "power_w" in W.',
+    );
+    expect(() => parseRun('time,temp,power\ns,°C,dBm\n0,80,95\n1,81,95\n')).toThrow(
+      'line 2, column 3: the unit "dBm" of "power" is not known; write the option units: { power: \'W\' }',
+    );
+  });
+
+  it('takes no sample and no line of texts for a row of units', () => {
+    const first = (row: string) => parseRun(`time,temp,power,state\n${row}\n0,80,95,a\n1,81,95,b\n`).findings;
+    for (const row of ['-1,79,95,C', 'n/a,n/a,n/a,n/a', 'off,off,off,C']) {
+      expect(first(row).map(({ code }) => code)).not.toContain('units-row');
+    }
+    expect(finding(first('off,off,off,C'), 'row-unreadable-value').lines).toEqual([2]);
+  });
+
+  it('says that a log of headers and units has no rows', () => {
+    expect(() => parseRun('time,temp,power\ns,°C,W\n')).toThrow('the log has a header but no rows');
+  });
+
+  it('lets clock times run on over midnight and loses no sample', () => {
+    const run = parseRun(
+      log(['23:59:58', '23:59:59.5', '0:00:01', '00:00:02'].map((time) => `${time},30,65`)),
+    );
+    expect(Array.from(run.timeS)).toEqual([0, 1.5, 3, 4]);
+    expect(finding(run.findings, 'midnight')).toMatchObject({
+      severity: 'note',
+      count: 1,
+      lines: [4],
+      message:
+        'The clock passes midnight once (line 4) and names no date: a day was added to the times from there on.',
+    });
+    expect(run.findings.map(({ code }) => code)).not.toContain('backward-time');
+  });
+
+  it('leaves out samples where a clock is set back, and names that and midnight', () => {
+    const hours = (from: number) => ROWS.map((_, i) => `${from}:00:${10 + i},${30 + i},65`);
+    const run = parseRun(log([...hours(14), ...hours(12)]));
+    const backward = finding(run.findings, 'backward-time');
+    expect(backward).toMatchObject({ severity: 'serious', count: ROWS.length });
+    expect(backward.remedy).toMatch(/a clock that was set during the run or passed midnight without a date/);
+    expect(run.findings.map(({ code }) => code)).not.toContain('midnight');
+  });
+
   it('reads bytes and text alike', () => {
     const text = 'time_s;Temp °C;power_w\n0;30,5;65\n1;31,5;66\n';
     const utf16 = new DataView(new ArrayBuffer(2 * text.length + 2));

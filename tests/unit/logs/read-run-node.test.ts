@@ -122,6 +122,15 @@ describe('readRuns', () => {
     );
   });
 
+  it('refuses a log that is there twice, however its path is written', async () => {
+    const path = await write('once.csv', LOG);
+    const same = `${folder}/./once.csv`;
+    await expect(readRuns([path, join(folder, 'a.csv'), path])).rejects.toThrow(
+      `readRuns: \`paths[2]\` must be another log than paths[0] (received "${path}"); give each log once`,
+    );
+    await expect(readRuns([path, same])).rejects.toThrow('`paths[1]` must be another log than paths[0]');
+  });
+
   it('refuses no path at all, and one label for several files', async () => {
     await expect(readRuns([])).rejects.toThrow('readRuns: `paths` must be a list of at least one path');
     await expect(readRuns(['a.csv', 'b.csv'], { label: 'x' })).rejects.toThrow(

@@ -243,12 +243,19 @@ describe('quality findings', () => {
   });
 
   it.each([
-    ['powerW', 1000, /power reaches .* W, outside 0\.5 to 2000 W/, /milliwatts/],
-    ['powerW', 1 / 1000, /power reaches 0\.08/, /kilowatts/],
-    ['frequencyMHz', 1 / 1000, /frequency reaches 4 MHz/, /gigahertz/],
-    ['frequencyMHz', 1000, /frequency reaches 4000000 MHz/, /kilohertz/],
-    ['voltageV', 1000, /voltage reaches 1100 V/, /millivolts/],
-    ['temperatureC', 1.8, /temperature reaches 13\d\.?\d* °C/, /°F or kelvin/],
+    ['powerW', 1000, /power reaches .* W, outside 0\.5 to 2000 W/, /units: \{ power: 'mW' \}/],
+    ['powerW', 1 / 1000, /power reaches 0\.08/, /units: \{ power: 'kW' \}/],
+    [
+      'frequencyMHz',
+      1 / 1000,
+      /frequency reaches 4 MHz/,
+      /makes it 4000 MHz, .* units: \{ frequency: 'GHz' \}/,
+    ],
+    ['frequencyMHz', 1e6, /frequency reaches 4000000000 MHz/, /units: \{ frequency: 'Hz' \}/],
+    ['voltageV', 1 / 1000, /voltage reaches 0\.0011 V/, /^check that the sensor is in use/],
+    ['frequencyMHz', 1000, /frequency reaches 4000000 MHz/, /units: \{ frequency: 'kHz' \}/],
+    ['voltageV', 1000, /voltage reaches 1100 V/, /units: \{ voltage: 'mV' \}/],
+    ['temperatureC', 1.8, /temperature reaches 13\d\.?\d* °C/, /units: \{ temperature: '°F' \}/],
   ] as const)('suspects %s of a wrong unit at %s times its value', (column, factor, message, remedy) => {
     const columns = {
       ...cleanColumns(),
@@ -268,7 +275,7 @@ describe('quality findings', () => {
       ({ code }) => code === 'implausible-range',
     );
     expect(finding?.message).toMatch(/13\.88 days/);
-    expect(finding?.remedy).toMatch(/milliseconds/);
+    expect(finding?.remedy).toMatch(/units: \{ time: 'ms' \}/);
   });
 
   it('reports a temperature that answers power the wrong way round', () => {

@@ -151,20 +151,20 @@ describe('units that cannot be', () => {
     const finding = find(changed({ powerW: powerW.map((p) => 1000 * p) }).findings, 'implausible-range');
     expect(finding).toMatchObject({ severity: 'serious' });
     expect(finding?.message).toMatch(/The power reaches 85000 W/);
-    expect(finding?.remedy).toMatch(/milliwatts: divide it by 1000/);
+    expect(finding?.remedy).toMatch(/makes it 85 W, .* units: \{ power: 'mW' \}/);
   });
 
   test('kilowatts taken for watts: a serious finding that names them', () => {
     const finding = find(changed({ powerW: powerW.map((p) => p / 1000) }).findings, 'implausible-range');
     expect(finding).toMatchObject({ severity: 'serious' });
     expect(finding?.message).toMatch(/The power reaches 0\.085 W/);
-    expect(finding?.remedy).toMatch(/kilowatts: multiply it by 1000/);
+    expect(finding?.remedy).toMatch(/makes it 85 W, .* units: \{ power: 'kW' \}/);
   });
 
   test('milliseconds taken for seconds: a serious finding that names them', () => {
     const finding = find(changed({ timeS: timeS.map((t) => 1000 * t) }).findings, 'implausible-range');
     expect(finding).toMatchObject({ severity: 'serious' });
-    expect(finding?.remedy).toMatch(/milliseconds: divide it by 1000/);
+    expect(finding?.remedy).toMatch(/units: \{ time: 'ms' \}/);
   });
 
   test('kelvin taken for degrees Celsius: a serious finding that names it', () => {
@@ -173,7 +173,7 @@ describe('units that cannot be', () => {
       'implausible-range',
     );
     expect(finding).toMatchObject({ severity: 'serious' });
-    expect(finding?.remedy).toMatch(/°F or kelvin/);
+    expect(finding?.remedy).toMatch(/units: \{ temperature: 'K' \}/);
   });
 
   test.each(['temperatureC', 'ambientC'] as const)('a %s below absolute zero is refused', (name) => {
