@@ -39,7 +39,8 @@ export type ParsedRun =
  * Text: comma, semicolon, tab or vertical bar between cells, quoted cells [RFC4180, sec. 2], decimal point or comma,
  * any line ends, UTF-8, UTF-16 or Latin-1. Columns are found by the words and units of their headers; time,
  * temperature and power are needed; frequency, throughput, ambient, fan speed and voltage are read if they are
- * there. Values are converted once: to s, °C, W, MHz, 1/s, rpm, V. Times are numbers, h:mm:ss or ISO 8601.
+ * there. Units may stand in a row of their own below the headers. Values are converted once: to s, °C, W, MHz, 1/s,
+ * rpm, V. Times are numbers, h:mm:ss or ISO 8601; a clock without a date runs on over midnight.
  *
  * A row whose time, temperature or power cannot be read, or with another number of cells than the header, is left
  * out; a value of any other column that cannot be read is interpolated over time. A column without a unit is read
@@ -54,6 +55,7 @@ export type ParsedRun =
  * @example
  * const log = 'Time [s];Die temp. [°C];Package power [W]\n0;31,5;64,8\n1;33,0;65,2\n2;34,1;65,0';
  * parseRun(log, { label: 'evening' }).temperatureC; // => [31.5, 33, 34.1]
+ * parseRun('time,temp,power\ns,°F,W\n0,95,64\n1,104,65').temperatureC; // => [35, 40]
  * parseRun('time_s,temp_c,power_mw\n0,31.5,64800\n1,33,65200').powerW; // => [64.8, 65.2]
  * parseRun(''); // => throws /the log is empty/
  */

@@ -1,5 +1,5 @@
 import { open, readFile, stat } from 'node:fs/promises';
-import { basename, dirname, extname, join } from 'node:path';
+import { basename, dirname, extname, join, resolve } from 'node:path';
 import { ArgumentError } from '../errors.js';
 import type { Conditions, Run } from '../runs/run.js';
 import { parseConditions } from './conditions.js';
@@ -58,11 +58,11 @@ export async function readRun(path: string, options: ReadRunOptions = {}): Promi
 /**
  * Reads several logs, one after the other; the runs come in the order of the paths.
  *
- * @param paths - the logs
+ * @param paths - the logs, each once
  * @param options - as for `readRun`, the same for all; a label goes with a single file only
  * @returns the runs
  * @throws LogFormatError that holds the issues of every file that cannot be read
- * @throws ArgumentError if there is no path, or an option is not what it must be
+ * @throws ArgumentError if there is no path, one is there twice, or an option is not what it must be
  * @example
  * await readRuns(['no-such-log.csv', 'nor-this.csv']); // => throws /no-such-log[^]*nor-this/
  */
@@ -88,6 +88,7 @@ export async function readRuns(
       remedy: "each run is labelled by its file's name",
     });
   }
+  requireDistinct(paths);
   const runs: Run[] = [];
   const issues: LogIssue[] = [];
   for (const path of paths) {
@@ -100,6 +101,26 @@ export async function readRuns(
   }
   if (issues.length > 0) throw new LogFormatError(issues);
   return runs;
+}
+
+/** One log read twice would count as two runs that agree perfectly. */
+function requireDistinct(paths: readonly string[]): void {
+  const firstOf = new Map<string, number>();
+  paths.forEach((path, index) => {
+    if (typeof path !== 'string' || path === '') return;
+    const file = resolve(path);
+    const first = firstOf.get(file);
+    if (first !== undefined) {
+      throw new ArgumentError({
+        caller: 'readRuns',
+        argument: `paths[${index}]`,
+        expected: `another log than paths[${first}]`,
+        received: path,
+        remedy: 'give each log once, or the same run would count twice',
+      });
+    }
+    firstOf.set(file, index);
+  });
 }
 
 /** Where the conditions of a log are looked for: `logs/run.csv` → `logs/run.conditions.json`. */
