@@ -38,15 +38,15 @@ test('moving air reaches the die through the slowest stage that was fitted, not 
   const ambientC = timeS.map((t) => 23 + 8 * Math.sin((2 * Math.PI * t) / 5000));
   const powerW = timeS.map((t) => (t > 60 && t < 1500 ? 85 : 10));
   const kept = Math.exp(-1 / timeConstantS);
-  let airK = ambientC[0];
+  let airC = ambientC[0];
   let riseK = 10 * resistanceKPerW;
   const temperatureC = powerW.map((p, i) => {
     if (i > 0) {
       const between = (ambientC[i] + ambientC[i - 1]) / 2;
-      airK = between + kept * (airK - between);
+      airC = between + kept * (airC - between);
       riseK = resistanceKPerW * p + kept * (riseK - resistanceKPerW * p);
     }
-    return airK + riseK + 0.1 * random.normal();
+    return airC + riseK + 0.1 * random.normal();
   });
   const run = makeRun({ timeS, powerW, temperatureC, ambientC }, { label: 'moving air' });
   const model = fitCooler(run, { powerExponent: 0 });
