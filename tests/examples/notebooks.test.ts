@@ -114,7 +114,11 @@ describe('npm start', () => {
     expect(exitCode).toBe(0);
     for (const cooler of ['flat 41 mm', 'flat 58 mm', 'tower 88 mm', 'loop with 140 mm radiator'])
       expect(printed).toMatch(new RegExp(`^${cooler}.*: \\d+ W$`, 'm'));
-    expect(printed).toMatch(/stays at or below 85 °C with 95 % confidence/);
+    expect(printed.replaceAll(/\s+/g, ' ')).toMatch(/stays at or below 85 °C with 95 % confidence/);
+    // The highest cap first, as in the tables of the page.
+    const capsW = [...printed.matchAll(/^\S.*: (\d+) W$/gm)].map(([, capW]) => Number(capW));
+    expect(capsW).toHaveLength(4);
+    expect(capsW).toEqual([...capsW].sort((a, b) => b - a));
     expect(printed).toMatch(/Cautions\n {2}- /);
     expect(printed).toContain(page);
     // The demo has runs cut short, drifting and held back.
@@ -122,6 +126,10 @@ describe('npm start', () => {
     const html = await readFile(page, 'utf8');
     expect(html).toContain('<h1>From logs to a power cap</h1>');
     expect(html.match(/id="figure-\d+"/g)?.length).toBeGreaterThan(8);
+    // The run in which the cooler did not suffice is named, and runs that end before they settle.
+    expect(html).toMatch(/flat-41-at-118w: From [\d.]+ to [\d.]+ s: [^<]*95/);
+    expect(html).toMatch(/At the end of the load: /);
+    expect(printed).not.toContain('replaced');
     // The page is self-contained: it loads nothing.
     expect(html).not.toMatch(/<(script|link|img|iframe)[^>]+(src|href)="(https?:)?\/\//);
     // 30 s is what the notebook may take on two free cores; the test machine may be busy.
@@ -160,6 +168,31 @@ describe('npm start', () => {
     expect(page).not.toContain('datasets-demo/flat');
     // Nothing on the page tells where on whose disk the logs were.
     expect(page).not.toContain(folder);
+  });
+
+  it('takes the default cap from the conditions, and without one stops at the highest power logged', async () => {
+    const question = ['--limit', '95', '--ambient', '20', '--out', join(folder, 'bound.html')];
+    const conditions = { cooler: 'flat 41 mm', ambientC: 23, powerCapW: 95 };
+    await writeFile(join(folder, 'bound.csv'), loggedRun(95));
+    const ask = async (more: object): Promise<string> => {
+      await writeFile(join(folder, 'bound.conditions.json'), JSON.stringify({ ...conditions, ...more }));
+      const { printed, printedErrors } = await start(['bound.csv', ...question], folder);
+      expect(printedErrors).toBe('');
+      return printed.replaceAll(/\s+/g, ' ');
+    };
+    const logged = await ask({});
+    expect(logged).toMatch(/flat 41 mm: 95 W Set the cap to 95 W, the highest step within the powers logged/);
+    expect(logged).toMatch(/The cap stops at the highest power logged, 95(\.\d)? W, .*\(`--default-cap`\)/);
+    expect(logged).not.toMatch(/CapW|an earlier page was replaced/);
+    const stated = await ask({ defaultCapW: 105 });
+    expect(stated).toMatch(/flat 41 mm: 105 W The default cap of 105 W can stay/);
+    expect(stated).toMatch(/Default cap: 105 W, from the conditions of the logs\./);
+    expect(stated).toMatch(/an earlier page was replaced/);
+    await writeFile(join(folder, 'other.csv'), loggedRun(72));
+    const other = JSON.stringify({ ...conditions, powerCapW: 72, defaultCapW: 118 });
+    await writeFile(join(folder, 'other.conditions.json'), other);
+    const { printed } = await start(['bound.csv', 'other.csv', ...question], folder);
+    expect(printed).toMatch(/several default caps \(105 W, 118 W\), so none is used: give `--default-cap`\./);
   });
 
   it('gives a cap without a frequency column, and says what it costs is not known', async () => {
@@ -257,7 +290,7 @@ describe('npm start', () => {
     expect(printedErrors).toBe('');
     expect(exitCode).toBe(0);
     expect(printed).toMatch(/^<\/script><img src=x>: \d+ W$/m);
-    expect(printed).toMatch(/^stub: no model\. fitCooler: `runs` must be at least 20 samples/m);
+    expect(printed).toMatch(/^stub: no model\. fitCooler: `runs` must be runs with at least 20 samples/m);
     const html = await readFile(page, 'utf8');
     expect(html).not.toMatch(/<img src=x|<\/script><b>|<script>alert/);
   });

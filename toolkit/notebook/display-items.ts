@@ -9,6 +9,7 @@ import type { PowerCurve } from '../power/power-curve.js';
 import type { Frame } from '../report/frame.js';
 import type { ReportItem } from '../report/report-html.js';
 import type { Table, TableCell } from '../report/table.js';
+import { highestCapFirst } from '../report/highest-cap-first.js';
 import { tableOfChoices, tableOfNeighbours } from '../report/table-of-choices.js';
 import { tableOfCooler, tableOfCoolers } from '../report/table-of-cooler.js';
 import { tableOfCurve } from '../report/table-of-curve.js';
@@ -74,7 +75,7 @@ function itemsOfChoices(choices: readonly CapChoice[]): readonly ReportItem[] {
   return [
     table(tableOfChoices(choices)),
     figure(figureOfComparison(choices)),
-    ...choices.flatMap((choice) => [
+    ...highestCapFirst(choices).flatMap((choice) => [
       { kind: 'heading', level: 3, text: choice.cooler } as const,
       ...sentenceAndPicture(choice),
       ...cautions(choice.cautions.filter((caution) => !common.includes(caution))),

@@ -20,8 +20,14 @@ export function pagePath(input: {
   return resolve(dirname(resolve(input.typedIn, first)), 'from-logs-to-a-cap.html');
 }
 
-/** Refuses to write over anything that is not an earlier page of ours; `create` makes a missing folder first. */
-export async function requireFreePlace(path: string, options: { readonly create: boolean }): Promise<void> {
+/**
+ * Refuses to write over anything that is not an earlier page of ours; `create` makes a missing folder first. Resolves
+ * to whether there is such an earlier page.
+ */
+export async function requireFreePlace(
+  path: string,
+  options: { readonly create: boolean },
+): Promise<'new' | 'replaces'> {
   if (options.create) await mkdir(dirname(path), { recursive: true });
   const refuse = (expected: string, received: string): never => {
     throw new ArgumentError({
@@ -36,9 +42,10 @@ export async function requireFreePlace(path: string, options: { readonly create:
   if (there === undefined) {
     const folder = await stat(dirname(path)).catch(() => undefined);
     if (folder?.isDirectory() !== true) refuse('in a folder that exists', dirname(path));
-    return;
+    return 'new';
   }
   if (!there.isFile()) refuse('a file', path);
   if (!/\.html?$/i.test(basename(path)) || !(await readFile(path, 'utf8')).includes(generatorTag))
     refuse('a new file or an earlier page of ours: this file was written by something else', path);
+  return 'replaces';
 }

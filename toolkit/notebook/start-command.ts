@@ -7,6 +7,7 @@ import { figureOfComparison } from '../figures/figure-of-comparison.js';
 import { scenarioInWords } from '../figures/scenario-in-words.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import type { ReportItem } from '../report/report-html.js';
+import { highestCapFirst } from '../report/highest-cap-first.js';
 import { tableOfChoices } from '../report/table-of-choices.js';
 import { writeReport } from '../report/write-report-node.js';
 import type { Conditions } from '../runs/run.js';
@@ -20,6 +21,7 @@ import { requireUsableLogs } from './own-logs.js';
 import { pagePath, requireFreePlace } from './page-place.js';
 import { optionsKeptByNpm, parseStartOptions, type StartOptions, startHelp } from './start-options.js';
 import { inTerminalWords } from './terminal-words.js';
+import { wrapped } from './wrapped.js';
 import { withDemoChanges, withYourLogs, type YourLogs } from './your-logs-cell.js';
 
 /** What the command needs from the place it runs in. */
@@ -61,7 +63,9 @@ export async function runStart(args: readonly string[], surroundings: Surroundin
 async function decide(options: StartOptions, surroundings: Surroundings): Promise<number> {
   const startMs = performance.now();
   const page = pagePath({ ...options, typedIn: surroundings.typedIn, demoFolder });
-  await requireFreePlace(page, { create: options.out === undefined && options.logs.length === 0 });
+  const place = await requireFreePlace(page, {
+    create: options.out === undefined && options.logs.length === 0,
+  });
   const notebook = await notebookFor(options, surroundings);
   surroundings.progress?.('starting the notebook kernel');
   // Own logs are named in the notebook, and on the page, as they were typed; a page should not tell whose disk it was.
@@ -81,16 +85,19 @@ async function decide(options: StartOptions, surroundings: Surroundings): Promis
   const choices = choicesIn(execution.notebook);
   const { title, items } = reportOfNotebook(execution.notebook);
   await writeReport(page, [...answerFirst(choices), ...items], { title, subtitle: subtitleOf(options.logs) });
-  printDecision(choices, printedBy(execution.notebook), (line) =>
-    surroundings.print(inTerminalWords(line, surroundings.typedIn)),
-  );
+  printDecision(choices, printedBy(execution.notebook), {
+    print: surroundings.print,
+    inWords: (text) => inTerminalWords(text, surroundings.typedIn),
+  });
   const findingCount = findingsIn(items);
   if (findingCount > 0)
     surroundings.print(
       `${findingCount === 1 ? 'One finding' : `${findingCount} findings`} about logs and models may change the answer: read the page before you set a cap.`,
     );
   const durationS = (performance.now() - startMs) / 1000;
-  surroundings.print(`Page with pictures, models and findings (${durationS.toFixed(0)} s): ${page}`);
+  surroundings.print(
+    `Page with pictures, models and findings (${durationS.toFixed(0)} s${place === 'replaces' ? '; an earlier page was replaced' : ''}): ${page}`,
+  );
   if (options.open && (await openPage(page))) surroundings.print('Opened in your browser.');
   return 0;
 }
@@ -104,18 +111,12 @@ async function notebookFor(options: StartOptions, surroundings: Surroundings): P
   if (options.logs.length === 0)
     return withDemoChanges(notebook, { question, whatTheLogsDoNotSay: conditions, howToRead });
   const paths = options.logs.map((path) => resolve(surroundings.typedIn, path));
-  const runs = await requireUsableLogs(paths, conditions, surroundings.typedIn, howToRead);
-  const defaultCapW = question.defaultCapW ?? commonDefaultCap(runs.map((run) => run.conditions.defaultCapW));
+  await requireUsableLogs(paths, conditions, surroundings.typedIn, howToRead);
   return withYourLogs(notebook, {
     logs: options.logs.map((path) => path.replaceAll(sep, '/')),
     whatTheLogsDoNotSay: conditions,
     howToRead,
-    question: {
-      limitC: Number.NaN,
-      ambientC: Number.NaN,
-      ...question,
-      ...(defaultCapW === undefined ? {} : { defaultCapW }),
-    },
+    question: { limitC: Number.NaN, ambientC: Number.NaN, ...question },
   });
 }
 
@@ -218,13 +219,13 @@ function subtitleOf(logs: readonly string[]): string {
 function printDecision(
   choices: readonly CapChoice[],
   printedByNotebook: string,
-  print: (line: string) => void,
+  { print, inWords }: { readonly print: (line: string) => void; readonly inWords: (text: string) => string },
 ): void {
-  for (const choice of choices) {
-    print(`${choice.cooler}: ${choice.powerCapW} W`);
-    print(wrapped(choice.summary, '  '));
+  for (const choice of highestCapFirst(choices)) {
+    print(inWords(`${choice.cooler}: ${choice.powerCapW} W`));
+    print(wrapped(inWords(choice.summary), { indent: '  ' }));
   }
-  for (const line of printedByNotebook.trimEnd().split('\n')) if (line !== '') print(line);
+  for (const line of printedByNotebook.trimEnd().split('\n')) if (line !== '') print(inWords(line));
   // A caution that holds for every cooler is said once, not once per cooler.
   const all = new Set(choices.flatMap((choice) => choice.cautions));
   if (all.size === 0) return;
@@ -234,25 +235,7 @@ function printDecision(
     const holders = choices.filter((choice) => choice.cautions.includes(caution));
     const whose =
       holders.length === choices.length ? '' : `${holders.map(({ cooler }) => cooler).join(', ')}: `;
-    print(wrapped(`${whose}${caution}`, '    ').replace(/^ {4}/, '  - '));
+    print(wrapped(inWords(`${whose}${caution}`), { indent: '    ', firstIndent: '  - ' }));
   }
   print('');
-}
-
-function wrapped(text: string, indent: string, width = 100): string {
-  const lines: string[] = [];
-  let line = '';
-  for (const word of text.split(' ')) {
-    if (line !== '' && indent.length + line.length + 1 + word.length > width) {
-      lines.push(indent + line);
-      line = word;
-    } else line = line === '' ? word : `${line} ${word}`;
-  }
-  return [...lines, indent + line].join('\n');
-}
-
-/** The default cap all logs agree on, if they do. */
-function commonDefaultCap(caps: readonly (number | undefined)[]): number | undefined {
-  const [first] = caps;
-  return caps.every((cap) => cap === first) ? first : undefined;
 }

@@ -38,7 +38,8 @@ The question
                          without it: open bench
   --confidence 0.95      chance with which the limit must hold
   --step 1               step in which the cap can be set, W
-  --default-cap 118      the maker's default cap, W: what the cost is measured against
+  --default-cap 118      the maker's default cap, W: the highest cap considered, and what the cost is measured
+                         against; without it, what the logs' conditions say, else the highest power logged
 
 What the logs do not say themselves (a file run.conditions.json beside run.csv says it for one log)
   --cooler "tower 88 mm"

@@ -8,6 +8,7 @@ const optionOf: Readonly<Record<string, string>> = {
   'scenario.stepW': '--step',
   stepW: '--step',
   'scenario.defaultCapW': '--default-cap',
+  defaultCapW: '--default-cap',
 };
 
 /** An object of code: braces around names with quoted texts, numbers, false or an ellipsis. */
@@ -17,6 +18,7 @@ const entry = /(\w+): (?:'((?:\\.|[^'\\])*)'|(\d+|false|…))/g;
 /** A message meant for people who write code, in the words of the command: its options, and paths as typed. */
 export function inTerminalWords(text: string, typedIn: string): string {
   return text
+    .replaceAll('`defaultCapW` or `maxCapW`', '`defaultCapW`') // the command has no other highest cap
     .replaceAll(
       /`([\w.]+?|enclosure: \{ riseK \})(?:\.(low|high|mean|standardDeviation))?`/g,
       (all, name) => {

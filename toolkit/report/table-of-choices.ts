@@ -1,4 +1,5 @@
 import type { CapChoice } from '../cap/cap-choice.js';
+import { highestCapFirst } from './highest-cap-first.js';
 import { scaled } from './scaled.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
 
@@ -22,10 +23,7 @@ import { plusMinusNote, type Table, type TableCell } from './table.js';
  * table.columns[1]; // => { name: 'Power cap', unit: 'W' }
  */
 export function tableOfChoices(choices: readonly CapChoice[]): Table {
-  const sorted = [...choices].sort(
-    (a, b) =>
-      b.powerCapW - a.powerCapW || (a.steadyTemperatureC.value ?? 0) - (b.steadyTemperatureC.value ?? 0),
-  );
+  const sorted = highestCapFirst(choices);
   const limits = new Set(choices.map((choice) => choice.scenario.limitC));
   const defaults = new Set(
     choices.flatMap((choice) => (choice.cost === undefined ? [] : [choice.cost.defaultCapW])),

@@ -29,15 +29,13 @@ describe('requireFreePlace', () => {
 
   it('accepts a new file and an earlier page of ours', async () => {
     const path = join(folder, 'cap.html');
-    await expect(requireFreePlace(path, { create: false })).resolves.toBeUndefined();
+    await expect(requireFreePlace(path, { create: false })).resolves.toBe('new');
     await writeFile(path, reportHtml([], { title: 'An earlier page' }));
-    await expect(requireFreePlace(path, { create: false })).resolves.toBeUndefined();
+    await expect(requireFreePlace(path, { create: false })).resolves.toBe('replaces');
   });
 
   it('makes the folder where it may', async () => {
-    await expect(
-      requireFreePlace(join(folder, 'new', 'cap.html'), { create: true }),
-    ).resolves.toBeUndefined();
+    await expect(requireFreePlace(join(folder, 'new', 'cap.html'), { create: true })).resolves.toBe('new');
   });
 
   it('never writes over what somebody else wrote', async () => {
