@@ -35,7 +35,8 @@ beforeAll(async () => {
   evaluator = await createTslabEvaluator({ output: (output) => outputs.push(output) });
 });
 
-afterAll(() => evaluator.close());
+// Undefined where the start failed: that failure is the one to read.
+afterAll(() => (evaluator as typeof evaluator | undefined)?.close());
 
 beforeEach(() => {
   outputs = [];
