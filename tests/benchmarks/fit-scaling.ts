@@ -1,7 +1,8 @@
 /**
  * What all of `fitCooler` costs: time per sample from 10³ to 10⁶ samples, and orders 1 to 4, with and without a sensor
  * lag, uncertainty and findings on 1,500 samples. Beside it SciPy and lmfit with the same four orders, without a lag,
- * from time constants spread over the run; they choose nothing and state no uncertainty beyond their covariance.
+ * from time constants spread over the run and without bounds, so that a fourth stage may have a negative resistance; they
+ * choose nothing and state no uncertainty.
  *
  * Run with: npm run build && node dist/tests/benchmarks/fit-scaling.js
  */

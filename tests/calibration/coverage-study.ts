@@ -48,7 +48,7 @@ export interface Answer extends StudyRig {
 
 /** One line of the table. */
 export interface CoverageRow {
-  readonly kind: StudyRig['kind'];
+  readonly kind: StudyRig['kind'] | 'both';
   readonly question: Question;
   readonly unit: 'K' | '%';
   readonly answerCount: number;
@@ -138,11 +138,13 @@ export function answersOfRig({ kind, seed }: StudyRig): Answer[] {
   ];
 }
 
-/** The table: what the answers of many rigs say of each kind and question. */
+/** The table: what the answers of many rigs say of each question, by kind and of both together. */
 export function coverageStudy(answers: readonly Answer[]): CoverageRow[] {
-  return (['air', 'liquid'] as const).flatMap((kind) =>
+  return (['both', 'air', 'liquid'] as const).flatMap((kind) =>
     QUESTIONS.flatMap((question) => {
-      const asked = answers.filter((answer) => answer.kind === kind && answer.question === question);
+      const asked = answers.filter(
+        (answer) => (kind === 'both' || answer.kind === kind) && answer.question === question,
+      );
       const given = asked.filter((answer) => answer.covered !== undefined);
       if (given.length === 0) return [];
       const departures = given.map(({ departure = 0 }) => departure);

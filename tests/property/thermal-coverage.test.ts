@@ -21,43 +21,43 @@ describe('95 % intervals, on rigs whose physics is richer than the model', () =>
   }, 300_000);
 
   const claims: readonly Question[] = QUESTIONS.filter((question) => !question.startsWith('mean of'));
-  const rowsOf = (question: Question): readonly CoverageRow[] =>
-    rows.filter((row) => row.question === question);
+  const rowOf = (kind: CoverageRow['kind'], question: Question): CoverageRow => {
+    const row = rows.find((candidate) => candidate.kind === kind && candidate.question === question);
+    if (row === undefined) throw new Error(`no answer of ${kind} rigs to "${question}"`);
+    return row;
+  };
 
   test.each(claims)('hold the truth as often as they say: %s', (question) => {
-    const covered = rowsOf(question).reduce((sum, row) => sum + row.coveredCount, 0);
-    const refused = rowsOf(question).reduce((sum, row) => sum + row.refusedCount, 0);
-    expect(refused).toBeLessThanOrEqual(1);
+    const { answerCount, refusedCount, coveredCount } = rowOf('both', question);
+    expect(answerCount + refusedCount).toBe(RIGS);
+    expect(refusedCount).toBeLessThanOrEqual(1);
     // 40 of 48: a true coverage of 90 % passes with 95 %, one of 75 % fails with 88 %, one of 60 % always.
-    expect(covered).toBeGreaterThanOrEqual(40 - refused);
+    expect(coveredCount).toBeGreaterThanOrEqual(40 - refusedCount);
   });
 
-  test('are narrow from two caps: half-widths below 0.6 K in the median, departures below 0.2 K', () => {
-    for (const row of rowsOf('steady, two caps → the cap between')) {
-      expect(row.halfWidthMedian).toBeLessThan(0.6);
-      expect(row.departureMedian).toBeLessThan(0.2);
+  test.each(['air', 'liquid'] as const)('are narrow from two caps: %s', (kind) => {
+    const { halfWidthMedian, departureMedian } = rowOf(kind, 'steady, two caps → the cap between');
+    expect(halfWidthMedian).toBeLessThan(0.6);
+    expect(departureMedian).toBeLessThan(0.2);
+  });
+
+  test.each(['air', 'liquid'] as const)('stay usable from one cap at another: %s', (kind) => {
+    for (const question of ['steady, higher cap → lower cap', 'steady, lower cap → higher cap'] as const) {
+      const { halfWidthMedian, departure90 } = rowOf(kind, question);
+      // The aim is 1.2 K; the median of 24 rigs is known to some 0.05 K, and upward the aim is all but used up.
+      expect(halfWidthMedian).toBeLessThan(1.25);
+      expect(departure90).toBeLessThan(1.2);
     }
   });
 
-  test('stay usable from one cap: half-widths below 1.2 K downward and 1.4 K upward in the median', () => {
-    for (const row of rowsOf('steady, higher cap → lower cap')) expect(row.halfWidthMedian).toBeLessThan(1.2);
-    // How the resistance changes with power is not known from one cap. Upward that weighs in with one and a half times
-    // the power, and the aim of 1.2 K is met by the liquid rigs alone: see the contributor's guide.
-    for (const row of rowsOf('steady, lower cap → higher cap')) {
-      expect(row.halfWidthMedian).toBeLessThan(row.kind === 'liquid' ? 1.2 : 1.4);
-    }
-    for (const question of ['steady, higher cap → lower cap', 'steady, lower cap → higher cap'] as const)
-      for (const row of rowsOf(question)) expect(row.departure90).toBeLessThan(1.2);
-  });
-
-  test('a forecast after 8 minutes is nearer than the mean of its last two minutes', () => {
-    for (const kind of ['air', 'liquid'] as const) {
-      const [forecast, mean] = (
-        ['forecast after 8 of 25 minutes', 'mean of the last two of 8 minutes'] as const
-      ).map((question) => rowsOf(question).find((row) => row.kind === kind));
-      expect(forecast?.departureMedian).toBeLessThan((mean?.departureMedian ?? 0) / 4);
-    }
-  });
+  test.each(['air', 'liquid'] as const)(
+    'and a forecast is far nearer than its last two minutes: %s',
+    (kind) => {
+      const forecast = rowOf(kind, 'forecast after 8 of 25 minutes');
+      const mean = rowOf(kind, 'mean of the last two of 8 minutes');
+      expect(forecast.departureMedian).toBeLessThan(mean.departureMedian / 4);
+    },
+  );
 });
 
 describe('the study', () => {
