@@ -104,7 +104,7 @@ export function requireKnownNames(
   value: unknown,
   names: object,
   where: { readonly caller: string; readonly argument: string; readonly remedy?: string },
-): asserts value is object {
+): void {
   if (typeof value !== 'object' || value === null || Array.isArray(value) || ArrayBuffer.isView(value))
     throw new ArgumentError({
       ...where,

@@ -1,4 +1,4 @@
-import { ArgumentError } from '../errors.js';
+import { requireKind } from '../errors.js';
 import type { Estimate, EstimatedNumber } from '../numerics/estimate.js';
 import {
   frequencyAt,
@@ -10,6 +10,7 @@ import {
 } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
+import { requireModel } from '../thermal/require-model.js';
 import { capAtConfidence } from './cap-at-confidence.js';
 import { capCautions, provisionalBecause } from './cap-cautions.js';
 import type { CapChoice, CapScenario, SettledScenario } from './cap-choice.js';
@@ -66,8 +67,14 @@ export function chooseCap(
   scenario: CapScenario,
 ): CapChoice {
   const caller = 'chooseCap';
-  requireKind(cooler, 'cooler', 'cooler-model', caller);
-  if (curve !== undefined) requireKind(curve, 'curve', 'power-curve', caller);
+  requireModel(cooler, caller, 'cooler');
+  if (curve !== undefined)
+    requireKind(curve, 'power-curve', {
+      caller,
+      argument: 'curve',
+      remedy:
+        'make one with fitPowerCurve or curveFromSteadyPoints, or give undefined where no frequency was logged',
+    });
   const settled = settleScenario(scenario, caller);
   const draws = drawSteady(cooler, settled, caller);
   const meanLimitC =
@@ -150,20 +157,6 @@ export function chooseCap(
     }),
   };
   return { ...choice, summary: summariseCap(choice, provisionalBecause(cooler, curve, powerCapW)) };
-}
-
-function requireKind(value: unknown, argument: string, kind: string, caller: string): void {
-  if (typeof value === 'object' && value !== null && (value as { kind?: unknown }).kind === kind) return;
-  throw new ArgumentError({
-    caller,
-    argument,
-    expected: `a ${kind}`,
-    received: (value as { kind?: unknown } | null | undefined)?.kind ?? value,
-    remedy:
-      kind === 'cooler-model'
-        ? 'make one with fitCooler or coolerFromSteadyPoints'
-        : 'make one with fitPowerCurve or curveFromSteadyPoints, or give undefined where no frequency was logged',
-  });
 }
 
 function optionalProcessor(

@@ -1,4 +1,5 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
+import { ENCLOSURE_RISE_NAMES } from '../thermal/steady-temperature.js';
 import type { CapScenario, SettledScenario, UncertainInput } from './cap-choice.js';
 import { centreOf, requireUncertainInput } from './uncertain-input.js';
 
@@ -25,19 +26,19 @@ const HIGHEST_LIMIT_C = 150;
 const HIGHEST_AMBIENT_C = 60;
 const LOWEST_AMBIENT_C = -60;
 
-const KNOWN_NAMES: ReadonlySet<string> = new Set<keyof CapScenario>([
-  'limitC',
-  'limitAppliesTo',
-  'ambientC',
-  'enclosure',
-  'confidence',
-  'stepW',
-  'minCapW',
-  'maxCapW',
-  'defaultCapW',
-  'drawCount',
-  'seed',
-]);
+const CAP_SCENARIO_NAMES: KnownNames<CapScenario> = {
+  limitC: true,
+  limitAppliesTo: true,
+  ambientC: true,
+  enclosure: true,
+  confidence: true,
+  stepW: true,
+  minCapW: true,
+  maxCapW: true,
+  defaultCapW: true,
+  drawCount: true,
+  seed: true,
+};
 
 /**
  * Checks a scenario and fills in its defaults.
@@ -47,22 +48,7 @@ const KNOWN_NAMES: ReadonlySet<string> = new Set<keyof CapScenario>([
  *   positive, caps that contradict each other, an option of another name
  */
 export function settleScenario(scenario: CapScenario, caller: string): SettledScenario {
-  if (typeof scenario !== 'object' || scenario === null)
-    throw new ArgumentError({
-      caller,
-      argument: 'scenario',
-      expected: 'an object with at least `limitC` and `ambientC`',
-      received: scenario,
-    });
-  for (const name of Object.keys(scenario))
-    if (!KNOWN_NAMES.has(name))
-      throw new ArgumentError({
-        caller,
-        argument: `scenario.${name}`,
-        expected: `one of ${[...KNOWN_NAMES].join(', ')}`,
-        received: name,
-      });
-
+  requireKnownNames(scenario, CAP_SCENARIO_NAMES, { caller, argument: 'scenario' });
   requireLimit(scenario.limitC, caller);
   requireAmbient(scenario.ambientC, caller);
   if (scenario.limitC <= centreOf(scenario.ambientC))
@@ -152,14 +138,11 @@ function asFahrenheit(value: number): string | undefined {
 
 function requireEnclosure(enclosure: CapScenario['enclosure'], caller: string): void {
   if (enclosure === undefined) return;
-  if (typeof enclosure !== 'object' || enclosure === null)
-    throw new ArgumentError({
-      caller,
-      argument: 'scenario.enclosure',
-      expected: '{ riseK } or { riseK, atPowerW }',
-      received: enclosure,
-      remedy: 'leave it out for an open bench',
-    });
+  requireKnownNames(enclosure, ENCLOSURE_RISE_NAMES, {
+    caller,
+    argument: 'scenario.enclosure',
+    remedy: 'leave it out for an open bench',
+  });
   requireUncertainInput(
     enclosure.riseK,
     {

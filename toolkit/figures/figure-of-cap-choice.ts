@@ -1,5 +1,5 @@
 import type { CapChoice } from '../cap/cap-choice.js';
-import { ArgumentError } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKind, requireKnownNames } from '../errors.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
@@ -25,6 +25,8 @@ export interface FigureOfCapChoiceOptions {
   /** Where the machine stands, as the title shall say it: `in the drawer`. */
   readonly place?: string;
 }
+
+const OPTION_NAMES: KnownNames<FigureOfCapChoiceOptions> = { place: true };
 
 /**
  * The recommended cap as a picture: steady temperature against power cap with its band, the limit, the chosen
@@ -52,6 +54,9 @@ export interface FigureOfCapChoiceOptions {
  * title.startsWith('Flat 58 mm holds 80 °C up to '); // => true
  */
 export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceOptions = {}): Figure {
+  const caller = 'figureOfCapChoice';
+  requireKind(choice, 'cap-choice', { caller, argument: 'choice', remedy: 'make one with chooseCap' });
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const rows = choice.temperatureAgainstCap;
   if (rows.length < 2) {
     throw new ArgumentError({

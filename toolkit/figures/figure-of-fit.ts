@@ -1,7 +1,9 @@
 import { formatEstimate, formatNumber, formatValue } from '../numerics/format-estimate.js';
+import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import { fitOf } from '../thermal/fit-of.js';
+import { requireModel } from '../thermal/require-model.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';
@@ -30,6 +32,8 @@ const { ink, quiet, blue, red, strongShade } = lightPalette;
  * figureOfFit(run, fitCooler(run)).data.map((trace) => trace.name); // => ['measured', 'model', 'measured − model']
  */
 export function figureOfFit(run: Run, model: CoolerModel): Figure {
+  requireRun(run, 'figureOfFit');
+  requireModel(model, 'figureOfFit');
   const fit = fitOf(model, run);
   const minutes = inMinutes(run.timeS);
   const fitMinutes = inMinutes(fit.timeS);

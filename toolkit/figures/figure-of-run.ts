@@ -1,5 +1,7 @@
+import { type KnownNames, requireKnownNames } from '../errors.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import { type LoadSegments, loadSegments } from '../runs/load-segments.js';
+import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import type { LimitedBy, LoadSegment } from '../runs/run-segment.js';
 import { type SteadyWindow, steadyWindow } from '../runs/steady-window.js';
@@ -27,6 +29,8 @@ export interface FigureOfRunOptions {
   readonly steady?: SteadyWindow;
 }
 
+const OPTION_NAMES: KnownNames<FigureOfRunOptions> = { segments: true, steady: true };
+
 /**
  * One run: temperature, power, frequency and throughput above one another over one time axis, with the load
  * segments and the steady window shaded and the cap drawn.
@@ -50,6 +54,8 @@ export interface FigureOfRunOptions {
  * figureOfRun(run).layout.yaxis2?.title?.text; // => 'Power, W'
  */
 export function figureOfRun(run: Run, options: FigureOfRunOptions = {}): Figure {
+  requireRun(run, 'figureOfRun');
+  requireKnownNames(options, OPTION_NAMES, { caller: 'figureOfRun', argument: 'options' });
   const segments = options.segments ?? loadSegments(run);
   const loads = segments.segments.filter((segment): segment is LoadSegment => segment.kind === 'load');
   const steady = options.steady ?? (loads.length === 0 ? undefined : steadyWindow(run));

@@ -1,4 +1,4 @@
-import { ArgumentError } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames } from '../errors.js';
 import { requireValidConditions } from '../runs/conditions-check.js';
 import { adoptRun } from '../runs/make-run.js';
 import type { Conditions, PowerSample, Run, RunSamples } from '../runs/run.js';
@@ -27,6 +27,16 @@ export interface ParseRunOptions {
   /** The decimal mark. Default: found from the first lines. */
   readonly decimal?: '.' | ',';
 }
+
+export const PARSE_RUN_NAMES: KnownNames<ParseRunOptions> = {
+  label: true,
+  columns: true,
+  units: true,
+  powerSample: true,
+  conditions: true,
+  delimiter: true,
+  decimal: true,
+};
 
 /** Outcome of `safeParseRun`. */
 export type ParsedRun =
@@ -60,7 +70,7 @@ export type ParsedRun =
  * parseRun(''); // => throws /the log is empty/
  */
 export function parseRun(text: string | Uint8Array, options: ParseRunOptions = {}): Run {
-  requireOptions(options, 'parseRun');
+  requireOptions(options, PARSE_RUN_NAMES, 'parseRun');
   if (typeof text !== 'string' && !(text instanceof Uint8Array)) {
     throw new ArgumentError({
       caller: 'parseRun',
@@ -122,7 +132,7 @@ export function runFrom(
 }
 
 /** Checks options before any text is read, so that a slip in code is not blamed on the log. */
-export function requireOptions(options: ParseRunOptions, caller: string): void {
+export function requireOptions(options: ParseRunOptions, names: object, caller: string): void {
   const fail = (argument: string, expected: string, received: unknown, remedy?: string): never => {
     throw new ArgumentError({
       caller,
@@ -132,7 +142,7 @@ export function requireOptions(options: ParseRunOptions, caller: string): void {
       ...(remedy === undefined ? {} : { remedy }),
     });
   };
-  if (options === null || typeof options !== 'object') fail('options', 'an object', options);
+  requireKnownNames(options, names, { caller, argument: 'options' });
   const { label, columns, units, powerSample, conditions, delimiter, decimal } = options;
   if (label !== undefined && (typeof label !== 'string' || label.trim() === ''))
     fail('options.label', 'a text that names the run', label);
@@ -145,12 +155,8 @@ export function requireOptions(options: ParseRunOptions, caller: string): void {
     ['columns', columns],
     ['units', units],
   ] as const) {
-    if (choices === undefined) continue;
-    if (choices === null || typeof choices !== 'object') fail(`options.${name}`, 'an object', choices);
-    for (const role of Object.keys(choices)) {
-      if (!COLUMN_ROLES.some((known) => known === role))
-        fail(`options.${name}.${role}`, `one of ${COLUMN_ROLES.join(', ')}`, role);
-    }
+    if (choices !== undefined)
+      requireKnownNames(choices, ROLE_RULES, { caller, argument: `options.${name}` });
   }
   for (const role of COLUMN_ROLES) {
     const choice = columns?.[role];

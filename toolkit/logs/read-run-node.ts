@@ -1,12 +1,12 @@
 import { open, readFile, stat } from 'node:fs/promises';
 import { basename, dirname, extname, join, resolve } from 'node:path';
-import { ArgumentError } from '../errors.js';
+import { ArgumentError, type KnownNames } from '../errors.js';
 import type { Conditions, Run } from '../runs/run.js';
 import { parseConditions } from './conditions.js';
 import { decodeBytes } from './decode.js';
 import { type LogIssue, LogFormatError } from './log-format-error.js';
 import { LogReader } from './log-reader.js';
-import { type ParseRunOptions, requireOptions, runFrom } from './parse-run.js';
+import { PARSE_RUN_NAMES, type ParseRunOptions, requireOptions, runFrom } from './parse-run.js';
 
 /** How much of a file is in memory at a time. */
 const CHUNK_BYTES = 1 << 20;
@@ -16,6 +16,8 @@ export interface ReadRunOptions extends ParseRunOptions {
   /** The conditions file, or `false` for none. Default: the one beside the log, `run.conditions.json` for `run.csv`. */
   readonly conditionsFile?: string | false;
 }
+
+const READ_RUN_NAMES: KnownNames<ReadRunOptions> = { ...PARSE_RUN_NAMES, conditionsFile: true };
 
 /**
  * Reads the log of a load run from a file, and the conditions file beside it: `run.csv`, `run.conditions.json`.
@@ -33,7 +35,7 @@ export interface ReadRunOptions extends ParseRunOptions {
  * await readRun('no-such-log.csv'); // => throws /there is no such file/
  */
 export async function readRun(path: string, options: ReadRunOptions = {}): Promise<Run> {
-  requireOptions(options, 'readRun');
+  requireOptions(options, READ_RUN_NAMES, 'readRun');
   if (typeof path !== 'string' || path === '') {
     throw new ArgumentError({
       caller: 'readRun',
@@ -70,7 +72,7 @@ export async function readRuns(
   paths: readonly string[],
   options: ReadRunOptions = {},
 ): Promise<readonly Run[]> {
-  requireOptions(options, 'readRuns');
+  requireOptions(options, READ_RUN_NAMES, 'readRuns');
   if (!Array.isArray(paths) || paths.length === 0) {
     throw new ArgumentError({
       caller: 'readRuns',

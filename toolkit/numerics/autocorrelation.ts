@@ -1,4 +1,10 @@
-import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
+import {
+  ArgumentError,
+  type KnownNames,
+  NumericalError,
+  requireKnownNames,
+  requireNumber,
+} from '../errors.js';
 import { studentTCdf } from './distributions.js';
 import type { Estimate } from './estimate.js';
 import { estimated, unavailable } from './estimates.js';
@@ -50,6 +56,8 @@ export interface IndependenceOptions {
   readonly fittedCount?: number;
 }
 
+const INDEPENDENCE_NAMES: KnownNames<IndependenceOptions> = { fittedCount: true };
+
 /**
  * How many successive samples carry as much information about their mean as one independent sample:
  * τ = 1 + 2 Σ ρ_k, the integrated autocorrelation time in samples.
@@ -69,13 +77,11 @@ export interface IndependenceOptions {
  * samplesPerIndependentSample([1, -1, 1, -1, 1, -1, 1, -1]); // => 1
  */
 export function samplesPerIndependentSample(x: ArrayLike<number>, options: IndependenceOptions = {}): number {
-  requireSamples(x, 'samplesPerIndependentSample', 1);
+  const caller = 'samplesPerIndependentSample';
+  requireSamples(x, caller, 1);
+  requireKnownNames(options, INDEPENDENCE_NAMES, { caller, argument: 'options' });
   const fittedCount = options.fittedCount ?? 1;
-  requireNumber(
-    fittedCount,
-    { caller: 'samplesPerIndependentSample', argument: 'options.fittedCount' },
-    { atLeast: 1 },
-  );
+  requireNumber(fittedCount, { caller, argument: 'options.fittedCount' }, { atLeast: 1 });
   return independentSpacing(deviationsFromMean(x).deviations, fittedCount);
 }
 
@@ -102,6 +108,8 @@ export interface CorrelatedMeanOptions {
   readonly quantum?: number;
 }
 
+const MEAN_NAMES: KnownNames<CorrelatedMeanOptions> = { quantum: true };
+
 /**
  * Mean of equally spaced, correlated samples, with the standard error that their correlation leaves.
  *
@@ -122,6 +130,7 @@ export function meanWithAutocorrelation(
 ): CorrelatedMean {
   const caller = 'meanWithAutocorrelation';
   requireSamples(x, caller, 1);
+  requireKnownNames(options, MEAN_NAMES, { caller, argument: 'options' });
   const { quantum } = options;
   if (quantum !== undefined) requireNumber(quantum, { caller, argument: 'options.quantum' }, { above: 0 });
   const n = x.length;

@@ -1,4 +1,4 @@
-import { NumericalError, requireNumber } from '../errors.js';
+import { type KnownNames, NumericalError, requireKnownNames, requireNumber } from '../errors.js';
 import { studentTQuantile } from './distributions.js';
 import type { Estimate, EstimatedNumber, UnavailableNumber, UnavailableReason } from './estimate.js';
 
@@ -9,6 +9,8 @@ export interface EstimatedOptions {
   /** True where the answer lies outside the range the data were logged in. */
   readonly extrapolated?: boolean;
 }
+
+const OPTION_NAMES: KnownNames<EstimatedOptions> = { degreesOfFreedom: true, extrapolated: true };
 
 /**
  * An uncertain number with its 95 % interval, value ± t₀.₉₇₅(ν)·standard error [JCGM100, annex G].
@@ -39,6 +41,7 @@ export function estimated(
     },
     { atLeast: 0 },
   );
+  requireKnownNames(options, OPTION_NAMES, { caller: 'estimated', argument: 'options' });
   return estimatedWithFactor(
     value,
     standardError,

@@ -1,5 +1,11 @@
 import { Matrix, SingularValueDecomposition } from 'ml-matrix';
-import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
+import {
+  ArgumentError,
+  NumericalError,
+  requireNumber,
+  type KnownNames,
+  requireKnownNames,
+} from '../errors.js';
 import { DampedStep } from './damped-step.js';
 import { studentTQuantile } from './distributions.js';
 import type { Estimate } from './estimate.js';
@@ -39,6 +45,16 @@ export interface LeastSquaresOptions {
   /** Default `LEAST_SQUARES_TOLERANCES`. */
   readonly tolerances?: LeastSquaresTolerances;
 }
+
+const OPTION_NAMES: KnownNames<LeastSquaresOptions> = {
+  residualCount: true,
+  jacobian: true,
+  lowerBounds: true,
+  upperBounds: true,
+  scales: true,
+  maxEvaluations: true,
+  tolerances: true,
+};
 
 /** Why the iteration ended. */
 export type TerminationReason =
@@ -155,6 +171,12 @@ export function leastSquares(
   start: ArrayLike<number>,
   options: LeastSquaresOptions,
 ): LeastSquaresResult {
+  requireKnownNames(options, OPTION_NAMES, { caller: 'leastSquares', argument: 'options' });
+  if (options.tolerances !== undefined)
+    requireKnownNames(options.tolerances, LEAST_SQUARES_TOLERANCES, {
+      caller: 'leastSquares',
+      argument: 'options.tolerances',
+    });
   const n = start.length;
   const m = options.residualCount;
   const { lower, upper } = checkArguments(start, options);

@@ -1,4 +1,4 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { chiSquareQuantile, studentTQuantile } from './distributions.js';
 import type { Estimate } from './estimate.js';
 import { estimated, unavailable } from './estimates.js';
@@ -13,6 +13,13 @@ export interface LinePoint {
   /** Standard uncertainty of y, in its unit, above 0: given for all points or for none. */
   readonly yStandardError?: number;
 }
+
+const POINT_NAMES: KnownNames<LinePoint> = {
+  x: true,
+  y: true,
+  xStandardError: true,
+  yStandardError: true,
+};
 
 /** A straight line y = intercept + slope · x with the uncertainty of both. */
 export interface WeightedLine {
@@ -47,6 +54,8 @@ export interface LineReading {
   /** Number of readings of which y is the mean. Default 1. */
   readonly readingCount?: number;
 }
+
+const READING_NAMES: KnownNames<LineReading> = { y: true, yStandardError: true, readingCount: true };
 
 /**
  * Straight line through points with uncertain x, uncertain y, or both.
@@ -161,6 +170,7 @@ export function lineAt(line: WeightedLine, x: number): Estimate {
  */
 export function inverseOfLine(line: WeightedLine, reading: LineReading): Estimate {
   const caller = 'inverseOfLine';
+  requireKnownNames(reading, READING_NAMES, { caller, argument: 'reading' });
   requireNumber(reading.y, { caller, argument: 'reading.y' });
   const { readingCount = 1 } = reading;
   requireNumber(readingCount, { caller, argument: 'reading.readingCount' }, { atLeast: 1 });
@@ -258,6 +268,7 @@ function intervalOptions({ uncertaintyFrom, degreesOfFreedom }: WeightedLine): {
 function requirePoints(points: readonly LinePoint[]): boolean {
   const caller = 'weightedLine';
   points.forEach((point, i) => {
+    requireKnownNames(point, POINT_NAMES, { caller, argument: `points[${i}]` });
     requireNumber(point.x, { caller, argument: `points[${i}].x` });
     requireNumber(point.y, { caller, argument: `points[${i}].y` });
     if (point.xStandardError !== undefined)

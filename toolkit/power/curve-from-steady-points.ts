@@ -13,10 +13,12 @@ export interface SteadyCurvePoint {
   readonly label?: string;
 }
 
-const POINT_NAMES: KnownNames<SteadyCurvePoint> = {
+/** With what a cooler model wants of the same notes, so that one list of points serves both. */
+const POINT_NAMES: KnownNames<SteadyCurvePoint & { readonly ambientC: number }> = {
   powerW: true,
   temperatureC: true,
   frequencyMHz: true,
+  ambientC: true,
   label: true,
 };
 

@@ -1,5 +1,5 @@
-import { ArgumentError } from '../errors.js';
-import { makeRun, type MakeRunOptions, type RunColumns } from '../runs/make-run.js';
+import { ArgumentError, type KnownNames, requireKnownNames } from '../errors.js';
+import { MAKE_RUN_NAMES, makeRun, type MakeRunOptions, type RunColumns } from '../runs/make-run.js';
 import type { Run } from '../runs/run.js';
 import { columnHead, isEstimate, type Table } from './table.js';
 
@@ -15,6 +15,8 @@ export interface Frame {
 export interface DanfoModule<AFrame extends Frame = Frame> {
   readonly DataFrame: new (data: Record<string, unknown>[] | Record<string, unknown[]>) => AFrame;
 }
+
+const TO_FRAME_NAMES: KnownNames<{ readonly danfojs?: unknown }> = { danfojs: true };
 
 /** One row of plain cells by column name. */
 export type PlainRow = Readonly<Record<string, string | number | boolean | null>>;
@@ -51,6 +53,7 @@ export async function toFrame<AFrame extends Frame = Frame>(
   source: Run | Table | readonly PlainRow[],
   options: { readonly danfojs?: DanfoModule<AFrame> } = {},
 ): Promise<AFrame> {
+  requireKnownNames(options, TO_FRAME_NAMES, { caller: 'toFrame', argument: 'options' });
   const columns = columnsOf(source);
   const rowCount = Object.values(columns)[0]?.length ?? 0;
   if (rowCount === 0) {
@@ -102,6 +105,7 @@ export function fromFrame(frame: Frame, columns: FrameColumns, options: Partial<
       received: columns,
     });
   }
+  requireKnownNames(options, MAKE_RUN_NAMES, { caller: 'fromFrame', argument: 'options' });
   const samples: Partial<Record<keyof RunColumns, Float64Array>> = {};
   for (const [quantity, header] of Object.entries(columns)) {
     if (!runColumns.some((name) => name === quantity)) {

@@ -1,4 +1,4 @@
-import { ArgumentError } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames } from '../errors.js';
 import type { Figure } from '../figures/figure.js';
 import { darkTwins } from '../figures/palette.js';
 import type { Finding } from '../runs/finding.js';
@@ -44,6 +44,13 @@ export interface ReportOptions {
   readonly language?: string;
 }
 
+const OPTION_NAMES: KnownNames<ReportOptions> = {
+  title: true,
+  subtitle: true,
+  plotlySource: true,
+  language: true,
+};
+
 /**
  * One HTML page with everything in it: opens from disk, loads nothing from anywhere, prints well, follows the
  * reader's light or dark theme.
@@ -70,6 +77,7 @@ export function reportHtml(items: readonly ReportItem[], options: ReportOptions)
       received: options?.title,
     });
   }
+  requireKnownNames(options, OPTION_NAMES, { caller: 'reportHtml', argument: 'options' });
   const figures: Figure[] = [];
   const body = items.map((item, index) => itemHtml(item, index, figures)).join('\n');
   const title = escapeHtml(options.title);

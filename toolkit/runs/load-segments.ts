@@ -1,8 +1,9 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { meanOf } from './block-means.js';
 import type { Finding } from './finding.js';
 import { type CapInForce, ceilingOf, type HeldPart, heldParts, inferCap } from './load-limit.js';
 import { type LoadStretches, loadStretches, type Stretch } from './load-stretches.js';
+import { requireRun } from './require-run.js';
 import type { Run } from './run.js';
 import type { LoadSegment, QuietSegment, RunSegment, SegmentSpan } from './run-segment.js';
 
@@ -13,6 +14,8 @@ export interface LoadSegmentsOptions {
   /** The processor's temperature limit where it is known, degrees Celsius; else a plateau is looked for. */
   readonly temperatureLimitC?: number;
 }
+
+const OPTION_NAMES: KnownNames<LoadSegmentsOptions> = { idleBelowW: true, temperatureLimitC: true };
 
 /** A run divided into idle, load and cool-down. */
 export interface LoadSegments {
@@ -58,7 +61,8 @@ const COOLING_K = 2;
  * segments[1]; // => { limitedBy: 'cap', meanPowerW: 65 }
  */
 export function loadSegments(run: Run, options: LoadSegmentsOptions = {}): LoadSegments {
-  requireRun(run);
+  requireRun(run, 'loadSegments');
+  requireKnownNames(options, OPTION_NAMES, { caller: 'loadSegments', argument: 'options' });
   const { idleBelowW, temperatureLimitC } = options;
   if (idleBelowW !== undefined) {
     requireNumber(idleBelowW, { caller: 'loadSegments', argument: 'options.idleBelowW' }, { atLeast: 0 });
@@ -102,18 +106,6 @@ export function loadSegments(run: Run, options: LoadSegmentsOptions = {}): LoadS
     capSource: cap?.source ?? 'unknown',
     findings,
   };
-}
-
-function requireRun(run: Run): void {
-  if (run !== null && typeof run === 'object' && run.timeS?.length >= 2 && run.conditions !== undefined)
-    return;
-  throw new ArgumentError({
-    caller: 'loadSegments',
-    argument: 'run',
-    expected: 'one run with at least two samples',
-    received: run,
-    remedy: 'take it from parseRun, readRun or makeRun',
-  });
 }
 
 function spanOf(

@@ -1,4 +1,4 @@
-import { ArgumentError } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames } from '../errors.js';
 import { requireValidConditions } from './conditions-check.js';
 import type { Finding } from './finding.js';
 import { qualityFindings } from './quality.js';
@@ -34,6 +34,30 @@ export interface MakeRunOptions {
   /** Findings made before, while reading; they come first. */
   readonly findings?: readonly Finding[];
 }
+
+export const MAKE_RUN_NAMES: KnownNames<MakeRunOptions> = {
+  label: true,
+  conditions: true,
+  powerSample: true,
+  lineNumbers: true,
+  findings: true,
+};
+
+/** Columns, and what else a run has, so that the columns of a run can be changed: `{ ...run, temperatureC }`. */
+const SAMPLE_NAMES: KnownNames<RunColumns & Run> = {
+  timeS: true,
+  temperatureC: true,
+  powerW: true,
+  frequencyMHz: true,
+  throughputPerS: true,
+  ambientC: true,
+  fanSpeedRpm: true,
+  voltageV: true,
+  label: true,
+  conditions: true,
+  powerSample: true,
+  findings: true,
+};
 
 type ColumnName = keyof RunColumns & keyof RunSamples;
 
@@ -74,6 +98,8 @@ const COLUMN_NAMES = Object.keys(COLUMN_FLOORS) as readonly ColumnName[];
  * makeRun({ timeS: [0, 1], temperatureC: [31, NaN], powerW: [60, 60] }, { label: 'x' }); // => throws /temperatureC\[1\]/
  */
 export function makeRun(samples: RunColumns, options: MakeRunOptions): Run {
+  if (typeof samples === 'object' && samples !== null)
+    requireKnownNames(samples, SAMPLE_NAMES, { caller: 'makeRun', argument: 'samples' });
   requireAll(samples, options);
   const copies: Partial<Record<ColumnName, Float64Array>> = {};
   for (const name of COLUMN_NAMES) {
@@ -190,12 +216,14 @@ function requireSamples(samples: RunColumns): void {
 }
 
 function requireOptions(options: MakeRunOptions, sampleCount: number): void {
-  if (options === null || typeof options !== 'object' || typeof options.label !== 'string') {
+  requireKnownNames(options, MAKE_RUN_NAMES, { caller: 'makeRun', argument: 'options' });
+  if (options.conditions !== undefined) requireValidConditions(options.conditions, 'makeRun');
+  if (typeof options.label !== 'string') {
     throw new ArgumentError({
       caller: 'makeRun',
       argument: 'options.label',
       expected: 'a text that names the run',
-      received: (options as MakeRunOptions | undefined)?.label,
+      received: options.label,
     });
   }
   if (!['interval-mean', 'instant', undefined].includes(options.powerSample)) {
@@ -206,7 +234,6 @@ function requireOptions(options: MakeRunOptions, sampleCount: number): void {
       received: options.powerSample,
     });
   }
-  if (options.conditions !== undefined) requireValidConditions(options.conditions, 'makeRun');
   const { lineNumbers } = options;
   if (lineNumbers !== undefined && lineNumbers.length !== sampleCount) {
     throw new ArgumentError({

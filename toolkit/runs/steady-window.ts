@@ -1,4 +1,4 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import {
   type CorrelatedMean,
   meanWithAutocorrelation,
@@ -9,6 +9,7 @@ import { blockMeans, blocksOf } from './block-means.js';
 import type { Finding } from './finding.js';
 import { loadSegments } from './load-segments.js';
 import { quantumOf } from './quantum.js';
+import { requireRun } from './require-run.js';
 import type { Run } from './run.js';
 import type { LimitedBy, LoadSegment } from './run-segment.js';
 import { samplingOf } from './sampling.js';
@@ -22,6 +23,12 @@ export interface SteadyWindowOptions {
   /** Below this power the processor idles, W; as in `loadSegments`. */
   readonly idleBelowW?: number;
 }
+
+const OPTION_NAMES: KnownNames<SteadyWindowOptions> = {
+  windowS: true,
+  driftLimitKPerMin: true,
+  idleBelowW: true,
+};
 
 /**
  * Defaults of `steadyWindow`: the final two minutes, and 0.1 K/min.
@@ -111,6 +118,8 @@ const LARGEST_SAMPLE_COUNT = 4096;
  * steadyWindow(run, { windowS: 3600 }).verdict; // => 'too-short'
  */
 export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): SteadyWindow {
+  requireRun(run, 'steadyWindow');
+  requireKnownNames(options, OPTION_NAMES, { caller: 'steadyWindow', argument: 'options' });
   const { windowS, driftLimitKPerMin, idleBelowW } = { ...STEADY_WINDOW_DEFAULTS, ...options };
   requireNumber(windowS, { caller: 'steadyWindow', argument: 'options.windowS' }, { above: 0 });
   requireNumber(

@@ -1,9 +1,10 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, requireNumber, type KnownNames } from '../errors.js';
 import type { Estimate, EstimatedNumber } from '../numerics/estimate.js';
 import { unavailable } from '../numerics/estimates.js';
 import { quantileOf } from '../numerics/order-statistic.js';
 import type { RandomStream } from '../numerics/random.js';
 import type { Finding } from '../runs/finding.js';
+import { requireRuns } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import type { CoolerModel, CoolerStage } from './cooler-model.js';
 import type { FitRecord } from './fit-record.js';
@@ -13,7 +14,9 @@ import {
   randomOfReplicate,
   requireSeriesOptions,
   runSeries,
+  SERIES_OPTION_NAMES,
 } from './refit-series.js';
+import { requireModel } from './require-model.js';
 import { requireStages } from './require-stages.js';
 import { hiddenNoiseRatio, type Refit, type ResumedFit, refit, resumeFit } from './resumed-fit.js';
 
@@ -24,6 +27,12 @@ export interface BootstrapCoolerOptions extends RefitSeriesOptions {
   /** Power of the steady rise, W. Default: where the model states its resistance. */
   readonly powerW?: number;
 }
+
+export const BOOTSTRAP_NAMES: KnownNames<BootstrapCoolerOptions> = {
+  ...SERIES_OPTION_NAMES,
+  blockS: true,
+  powerW: true,
+};
 
 /** Percentile intervals of a fit from resampled residuals. Values are the model's own. */
 export interface CoolerBootstrap {
@@ -83,7 +92,7 @@ export async function bootstrapCooler(
   options: BootstrapCoolerOptions = {},
 ): Promise<CoolerBootstrap> {
   return runSeries(
-    bootstrapSeries(model, 'timeS' in runs ? [runs] : runs, options, 'bootstrapCooler'),
+    bootstrapSeries(model, requireRuns(runs, 'bootstrapCooler'), options, 'bootstrapCooler'),
     options,
   );
 }
@@ -93,8 +102,10 @@ export function bootstrapSeries(
   runs: readonly Run[],
   options: BootstrapCoolerOptions,
   caller: string,
+  names: object = BOOTSTRAP_NAMES,
 ): RefitSeries<Refit, CoolerBootstrap> {
-  const { count, seed } = requireSeriesOptions(options, DEFAULT_COUNT, caller);
+  requireModel(model, caller);
+  const { count, seed } = requireSeriesOptions(options, names, DEFAULT_COUNT, caller);
   const { powerW = model.resistanceLaw.atPowerW } = options;
   requireNumber(powerW, { caller, argument: 'options.powerW' }, { above: 0 });
   requireNoStructure(model, caller);

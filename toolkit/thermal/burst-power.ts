@@ -1,7 +1,8 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { increasingRoot } from '../numerics/increasing-root.js';
 import {
+  BURST_LIMIT_NAMES,
   type BurstLimit,
   isExtrapolated,
   requireConfidence,
@@ -21,6 +22,13 @@ export interface BurstPowerScenario extends BurstLimit {
   /** Confidence of `atConfidenceW`, 0.5 to 0.99. Default 0.95. */
   readonly confidence?: number;
 }
+
+const SCENARIO_NAMES: KnownNames<BurstPowerScenario> = {
+  ...BURST_LIMIT_NAMES,
+  durationS: true,
+  startPowerW: true,
+  confidence: true,
+};
 
 /** The highest power for a burst. */
 export interface BurstPower {
@@ -62,6 +70,7 @@ export interface BurstPower {
 export function burstPower(model: CoolerModel, scenario: BurstPowerScenario): BurstPower {
   const caller = 'burstPower';
   const cooler = coolerNumbers(model, caller);
+  requireKnownNames(scenario, SCENARIO_NAMES, { caller, argument: 'scenario' });
   const { durationS, startPowerW = 0, confidence = 0.95 } = scenario;
   requireNumber(durationS, { caller, argument: 'scenario.durationS' }, { above: 0 });
   requireConfidence(confidence, caller);

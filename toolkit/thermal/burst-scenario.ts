@@ -1,6 +1,6 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireNumber } from '../errors.js';
 import type { CoolerModel, EnclosureRise } from './cooler-model.js';
-import { enclosureRiseK } from './steady-temperature.js';
+import { enclosureRiseK, requireEnclosureNames } from './steady-temperature.js';
 
 /** The limit and the air of a question about bursts. */
 export interface BurstLimit {
@@ -16,6 +16,13 @@ export interface BurstLimit {
   /** What the enclosure adds to the intake air; default: open bench. */
   readonly enclosure?: EnclosureRise;
 }
+
+export const BURST_LIMIT_NAMES: KnownNames<BurstLimit> = {
+  limitC: true,
+  limitAppliesTo: true,
+  ambientC: true,
+  enclosure: true,
+};
 
 /** Within this share beyond the tested powers an answer still counts as tested. */
 const TESTED_MARGIN = 0.02;
@@ -36,6 +43,7 @@ export function requireHeadroom(
   powerW: number,
 ): Headroom {
   const { limitC, limitAppliesTo = 'mean', ambientC, enclosure } = scenario;
+  requireEnclosureNames(enclosure, caller);
   requireNumber(limitC, { caller, argument: 'scenario.limitC' });
   requireNumber(ambientC, { caller, argument: 'scenario.ambientC' }, { above: -273.15 });
   if (limitAppliesTo !== 'mean' && limitAppliesTo !== 'peak') {

@@ -1,8 +1,14 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { unavailable } from '../numerics/estimates.js';
 import { increasingRoot } from '../numerics/increasing-root.js';
-import { type BurstLimit, isExtrapolated, requireConfidence, requireHeadroom } from './burst-scenario.js';
+import {
+  BURST_LIMIT_NAMES,
+  type BurstLimit,
+  isExtrapolated,
+  requireConfidence,
+  requireHeadroom,
+} from './burst-scenario.js';
 import { coolerDraws, estimateFromDraws, quantileOfSorted } from './cooler-draws.js';
 import type { CoolerModel } from './cooler-model.js';
 import { type CoolerNumbers, coolerNumbers, riseOfStages, steadyRise } from './cooler-numbers.js';
@@ -20,6 +26,15 @@ export interface BurstScheduleScenario extends BurstLimit {
   /** Confidence of `atConfidence`, 0.5 to 0.99. Default 0.95. */
   readonly confidence?: number;
 }
+
+const SCENARIO_NAMES: KnownNames<BurstScheduleScenario> = {
+  ...BURST_LIMIT_NAMES,
+  powerW: true,
+  idlePowerW: true,
+  onS: true,
+  periodS: true,
+  confidence: true,
+};
 
 /** Burst and pause without uncertainty. */
 export interface OnOff {
@@ -103,6 +118,7 @@ const LAGS_AFTER = 12;
 export function burstSchedule(model: CoolerModel, scenario: BurstScheduleScenario): BurstSchedule {
   const caller = 'burstSchedule';
   const cooler = coolerNumbers(model, caller);
+  requireKnownNames(scenario, SCENARIO_NAMES, { caller, argument: 'scenario' });
   const { powerW, idlePowerW, onS, periodS, confidence = 0.95 } = scenario;
   requireNumber(powerW, { caller, argument: 'scenario.powerW' }, { above: 0 });
   requireNumber(idlePowerW, { caller, argument: 'scenario.idlePowerW' }, { atLeast: 0, below: powerW });

@@ -1,4 +1,4 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { studentTCdf } from '../numerics/distributions.js';
 import type { EstimatedNumber } from '../numerics/estimate.js';
 import { estimated } from '../numerics/estimates.js';
@@ -9,6 +9,7 @@ import type { ComparedCooler, CoolerComparison, CoolerPair } from './cooler-comp
 import type { CoolerModel } from './cooler-model.js';
 import { MOUNT_ALLOWANCE_FRACTION } from './mount-spread.js';
 import { mountsToTell } from './mounts-to-tell.js';
+import { requireModels } from './require-model.js';
 import { combinedError, partsAfter, type ResistanceParts, resistancePartsOf } from './resistance-parts.js';
 import { untoldGroups } from './untold-groups.js';
 
@@ -26,6 +27,13 @@ export interface CompareCoolersOptions {
   /** Confidence of all verdicts together. Default 0.95. */
   readonly confidence?: number;
 }
+
+const OPTION_NAMES: KnownNames<CompareCoolersOptions> = {
+  powerW: true,
+  ambientC: true,
+  mountAllowanceFraction: true,
+  confidence: true,
+};
 
 /**
  * Defaults of `CompareCoolersOptions`.
@@ -80,6 +88,7 @@ export function compareCoolers(
   options: CompareCoolersOptions,
 ): CoolerComparison {
   const caller = 'compareCoolers';
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const { powerW, ambientC, mountAllowanceFraction, confidence } = {
     ...COMPARE_COOLERS_DEFAULTS,
     ...options,
@@ -214,6 +223,7 @@ function shifted(estimate: EstimatedNumber, by: number): EstimatedNumber {
 }
 
 function requireComparable(models: readonly CoolerModel[], caller: string): void {
+  requireModels(models, caller);
   if (models.length < 2) {
     throw new ArgumentError({
       caller,

@@ -1,5 +1,5 @@
 import { inverse, Matrix } from 'ml-matrix';
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { estimated, unavailable } from '../numerics/estimates.js';
 import type { Finding } from '../runs/finding.js';
 import { ASSUMED_EXPONENT } from './assumed-exponent.js';
@@ -15,6 +15,15 @@ export interface SteadyPoint {
   readonly label?: string;
 }
 
+/** With what a power curve wants of the same notes, so that one list of points serves both. */
+const POINT_NAMES: KnownNames<SteadyPoint & { readonly frequencyMHz: number }> = {
+  powerW: true,
+  temperatureC: true,
+  ambientC: true,
+  frequencyMHz: true,
+  label: true,
+};
+
 /** Options of `coolerFromSteadyPoints`. */
 export interface SteadyPointsOptions {
   readonly label?: string;
@@ -25,6 +34,15 @@ export interface SteadyPointsOptions {
   /** Standard uncertainty of one averaged temperature rise, K: sensor, room, how steady it was. Default 1. */
   readonly temperatureUncertaintyK?: number;
 }
+
+const OPTION_NAMES: KnownNames<SteadyPointsOptions> = {
+  label: true,
+  cooler: true,
+  processor: true,
+  enclosure: true,
+  fanSpeedRpm: true,
+  temperatureUncertaintyK: true,
+};
 
 /**
  * Default of `SteadyPointsOptions.temperatureUncertaintyK`, K.
@@ -57,6 +75,7 @@ export function coolerFromSteadyPoints(
   options: SteadyPointsOptions = {},
 ): CoolerModel {
   const caller = 'coolerFromSteadyPoints';
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const { temperatureUncertaintyK = STEADY_POINT_UNCERTAINTY_K } = options;
   requireNumber(
     temperatureUncertaintyK,
@@ -149,10 +168,11 @@ export function coolerFromSteadyPoints(
 
 /** Checks the points; returns whether the air is known. */
 function requirePoints(points: readonly SteadyPoint[], caller: string): boolean {
-  if (points.length === 0) {
+  if (!Array.isArray(points) || points.length === 0) {
     throw new ArgumentError({ caller, argument: 'points', expected: 'one point or more', received: points });
   }
   points.forEach((point, i) => {
+    requireKnownNames(point, POINT_NAMES, { caller, argument: `points[${i}]` });
     requireNumber(point.powerW, { caller, argument: `points[${i}].powerW` }, { above: 0 });
     requireNumber(point.temperatureC, { caller, argument: `points[${i}].temperatureC` }, { above: -273.15 });
     if (point.ambientC === undefined) return;

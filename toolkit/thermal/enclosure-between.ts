@@ -1,7 +1,8 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated } from '../numerics/estimates.js';
 import type { CoolerModel } from './cooler-model.js';
+import { requireModel } from './require-model.js';
 import { resistanceAt } from './steady-temperature.js';
 
 /** What an enclosure adds, measured. */
@@ -19,6 +20,8 @@ export interface MeasuredEnclosure {
     readonly atPowerW: number;
   };
 }
+
+const OPTION_NAMES: KnownNames<{ readonly atPowerW?: number }> = { atPowerW: true };
 
 /**
  * The enclosure's own resistance and rise, from a cooler fitted on the open bench and the same cooler fitted in the
@@ -41,6 +44,9 @@ export function enclosureBetween(
   options: { readonly atPowerW?: number } = {},
 ): MeasuredEnclosure {
   const caller = 'enclosureBetween';
+  requireModel(bench, caller, 'bench');
+  requireModel(inEnclosure, caller, 'inEnclosure');
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const { atPowerW = inEnclosure.resistanceLaw.atPowerW } = options;
   requireNumber(atPowerW, { caller, argument: 'options.atPowerW' }, { above: 0 });
   if (bench.cooler !== inEnclosure.cooler) {

@@ -1,11 +1,19 @@
 import { inverse, Matrix } from 'ml-matrix';
-import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
+import {
+  ArgumentError,
+  type KnownNames,
+  NumericalError,
+  requireKind,
+  requireKnownNames,
+  requireNumber,
+} from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated } from '../numerics/estimates.js';
 import { leastSquares } from '../numerics/least-squares.js';
 import { propagate } from '../numerics/propagation.js';
 import type { Finding } from '../runs/finding.js';
 import type { CoolerModel } from './cooler-model.js';
+import { requireModels } from './require-model.js';
 import { resistanceAt } from './steady-temperature.js';
 
 /** Thermal resistance against fan speed: R(n) = R∞ + a · (n / n₀)^(−b). Plain data: survives JSON. */
@@ -40,6 +48,8 @@ const EXPONENT_PRIOR = { mean: 0.65, standardDeviation: 0.12 };
 const DISTINCT_SPEED_RATIO = 1.08;
 const TESTED_MARGIN = 0.02;
 
+const OPTION_NAMES: KnownNames<{ readonly atPowerW?: number }> = { atPowerW: true };
+
 /**
  * Fits the resistance of one cooler as a function of its fan's speed, from models fitted at two fixed speeds or
  * more: weighted least squares over R∞ ≥ 0, a ≥ 0 and b, with a prior on b that gives way where the data speak.
@@ -59,7 +69,8 @@ export function fitFanCurve(
   options: { readonly atPowerW?: number } = {},
 ): FanCurve {
   const caller = 'fitFanCurve';
-  requireModels(models, caller);
+  requireSpeeds(models, caller);
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const { atPowerW = models[0].resistanceLaw.atPowerW } = options;
   requireNumber(atPowerW, { caller, argument: 'options.atPowerW' }, { above: 0 });
   const points = models
@@ -138,6 +149,11 @@ export function fitFanCurve(
  * resistanceAtFanSpeed(curve, 3000); // => ({ kind: 'estimated', extrapolated: true })
  */
 export function resistanceAtFanSpeed(curve: FanCurve, fanSpeedRpm: number): Estimate {
+  requireKind(curve, 'fan-curve', {
+    caller: 'resistanceAtFanSpeed',
+    argument: 'curve',
+    remedy: 'make one with fitFanCurve',
+  });
   requireNumber(fanSpeedRpm, { caller: 'resistanceAtFanSpeed', argument: 'fanSpeedRpm' }, { above: 0 });
   const { value, standardError } = propagate(
     ([limit, convection, exponent]) =>
@@ -151,6 +167,11 @@ export function resistanceAtFanSpeed(curve: FanCurve, fanSpeedRpm: number): Esti
     extrapolated: fanSpeedRpm < low * (1 - TESTED_MARGIN) || fanSpeedRpm > high * (1 + TESTED_MARGIN),
   });
 }
+
+const SOUND_NAMES: KnownNames<{ readonly soundLevelDb: number; readonly fanSpeedRpm: number }> = {
+  soundLevelDb: true,
+  fanSpeedRpm: true,
+};
 
 /**
  * Sound level of a fan at another speed by the fan laws: L = L₀ + 50 log₁₀(n / n₀) dB: sound power goes
@@ -167,6 +188,7 @@ export function soundLevelAtFanSpeed(
   fanSpeedRpm: number,
 ): number {
   const caller = 'soundLevelAtFanSpeed';
+  requireKnownNames(known, SOUND_NAMES, { caller, argument: 'known' });
   requireNumber(known.soundLevelDb, { caller, argument: 'known.soundLevelDb' });
   requireNumber(known.fanSpeedRpm, { caller, argument: 'known.fanSpeedRpm' }, { above: 0 });
   requireNumber(fanSpeedRpm, { caller, argument: 'fanSpeedRpm' }, { above: 0 });
@@ -200,7 +222,8 @@ function covarianceOf(
   return covariance;
 }
 
-function requireModels(models: readonly CoolerModel[], caller: string): void {
+function requireSpeeds(models: readonly CoolerModel[], caller: string): void {
+  requireModels(models, caller);
   models.forEach((model, i) => {
     requireNumber(
       model.fanSpeedRpm,

@@ -1,5 +1,12 @@
-import { ArgumentError, NumericalError, requireNumber } from '../errors.js';
+import {
+  ArgumentError,
+  type KnownNames,
+  NumericalError,
+  requireKnownNames,
+  requireNumber,
+} from '../errors.js';
 import { quantileOf } from '../numerics/order-statistic.js';
+import { requireRuns } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import { ASSUMED_EXPONENT } from './assumed-exponent.js';
 import type { CoolerModel } from './cooler-model.js';
@@ -27,6 +34,15 @@ export interface FitCoolerOptions {
    */
   readonly powerExponent?: number;
 }
+
+const OPTION_NAMES: KnownNames<FitCoolerOptions> = {
+  label: true,
+  maxStageCount: true,
+  stageCount: true,
+  sensorLag: true,
+  atPowerW: true,
+  powerExponent: true,
+};
 
 /**
  * Defaults of `FitCoolerOptions`.
@@ -75,7 +91,8 @@ const DISTINCT_POWER_RATIO = 1.1;
  */
 export function fitCooler(runs: Run | readonly Run[], options: FitCoolerOptions = {}): CoolerModel {
   const caller = 'fitCooler';
-  const list: readonly Run[] = 'timeS' in runs ? [runs] : runs;
+  const list = requireRuns(runs, caller);
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const { maxStageCount, sensorLag } = { ...FIT_COOLER_DEFAULTS, ...options };
   requireStageCount(maxStageCount, caller, 'options.maxStageCount');
   if (options.stageCount !== undefined) requireStageCount(options.stageCount, caller, 'options.stageCount');

@@ -1,4 +1,5 @@
 import { ArgumentError } from '../errors.js';
+import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import { airAtDie } from './air-at-die.js';
 import type { CoolerModel } from './cooler-model.js';
@@ -33,6 +34,7 @@ export interface CoolerFit {
 export function fitOf(model: CoolerModel, run: Run): CoolerFit {
   const caller = 'fitOf';
   const { airTimeConstantS } = requireStages(model, caller);
+  requireRun(run, caller);
   const starts = model.starts.filter((start) => start.runLabel === run.label);
   if (starts.length === 0) {
     throw new ArgumentError({

@@ -1,9 +1,10 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Estimate, EstimatedNumber } from '../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import { momentsOfMixture, type NormalMixture, quantileOfMixture } from '../numerics/normal-mixture.js';
 import type { Finding } from '../runs/finding.js';
 import { loadSegments } from '../runs/load-segments.js';
+import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import type { LoadSegment } from '../runs/run-segment.js';
 import { steadyWindow } from '../runs/steady-window.js';
@@ -28,6 +29,12 @@ export interface ForecastSteadyOptions {
   /** Below this power the processor idles, W; as in `loadSegments`. */
   readonly idleBelowW?: number;
 }
+
+const OPTION_NAMES: KnownNames<ForecastSteadyOptions> = {
+  halfWidthK: true,
+  slowestTimeConstantS: true,
+  idleBelowW: true,
+};
 
 /** Defaults of `ForecastSteadyOptions`. */
 export interface ForecastSteadyDefaults {
@@ -156,6 +163,8 @@ const CHANGED_POWER_RATIO = 1.1;
  */
 export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): Forecast {
   const caller = 'forecastSteady';
+  requireRun(run, caller);
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const { halfWidthK, slowestTimeConstantS } = { ...FORECAST_DEFAULTS, ...options };
   requireNumber(halfWidthK, { caller, argument: 'options.halfWidthK' }, { above: 0 });
   const prior = priorOf(slowestTimeConstantS, caller);

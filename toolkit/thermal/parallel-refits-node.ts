@@ -1,18 +1,31 @@
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
-import { NumericalError } from '../errors.js';
+import { type KnownNames, NumericalError } from '../errors.js';
+import { requireRuns } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
-import { type BootstrapCoolerOptions, bootstrapSeries, type CoolerBootstrap } from './bootstrap.js';
+import {
+  BOOTSTRAP_NAMES,
+  type BootstrapCoolerOptions,
+  bootstrapSeries,
+  type CoolerBootstrap,
+} from './bootstrap.js';
 import type { CoolerModel } from './cooler-model.js';
 import { type RefitSeries, type RefitSeriesOptions, requireWhole, SERIES_BATCH } from './refit-series.js';
 import type { RefitRequest, RefitWork } from './refit-worker-node.js';
-import { type SimulationCheck, type SimulationCheckOptions, simulationSeries } from './simulation-check.js';
+import {
+  SIMULATION_CHECK_NAMES,
+  type SimulationCheck,
+  type SimulationCheckOptions,
+  simulationSeries,
+} from './simulation-check.js';
 
 /** On how many worker threads. */
 export interface ParallelOptions {
   /** Default: as many as the machine runs at once. */
   readonly workerCount?: number;
 }
+
+const PARALLEL_NAMES: KnownNames<ParallelOptions> = { workerCount: true };
 
 /**
  * `simulationCheck` on worker threads, with the same result to the last digit. Needs Node. Threads take some tenths of a
@@ -42,8 +55,11 @@ export async function simulationCheckInParallel(
   options: SimulationCheckOptions & ParallelOptions = {},
 ): Promise<SimulationCheck> {
   const caller = 'simulationCheckInParallel';
-  const list = 'timeS' in runs ? [runs] : runs;
-  const series = simulationSeries(model, list, options, caller);
+  const list = requireRuns(runs, caller);
+  const series = simulationSeries(model, list, options, caller, {
+    ...SIMULATION_CHECK_NAMES,
+    ...PARALLEL_NAMES,
+  });
   const { count, seed, powerW } = options;
   return runOnWorkers(
     series,
@@ -81,8 +97,8 @@ export async function bootstrapCoolerInParallel(
   options: BootstrapCoolerOptions & ParallelOptions = {},
 ): Promise<CoolerBootstrap> {
   const caller = 'bootstrapCoolerInParallel';
-  const list = 'timeS' in runs ? [runs] : runs;
-  const series = bootstrapSeries(model, list, options, caller);
+  const list = requireRuns(runs, caller);
+  const series = bootstrapSeries(model, list, options, caller, { ...BOOTSTRAP_NAMES, ...PARALLEL_NAMES });
   const { count, seed, powerW, blockS } = options;
   return runOnWorkers(
     series,

@@ -1,4 +1,4 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { type RandomStream, seededRandom } from '../numerics/random.js';
 
 /** How many refits, from which seed, and what is heard of them on the way. */
@@ -12,6 +12,13 @@ export interface RefitSeriesOptions {
   /** Ends the computation: the promise is rejected with the signal's reason. */
   readonly signal?: AbortSignal;
 }
+
+export const SERIES_OPTION_NAMES: KnownNames<RefitSeriesOptions> = {
+  count: true,
+  seed: true,
+  onProgress: true,
+  signal: true,
+};
 
 /** A series of refits that do not depend on one another: each has a stream of random numbers of its own. */
 export interface RefitSeries<Replicate, Result> {
@@ -32,9 +39,11 @@ export const SERIES_BATCH = 20;
 
 export function requireSeriesOptions(
   options: RefitSeriesOptions,
+  names: object,
   defaultCount: number,
   caller: string,
 ): { readonly count: number; readonly seed: number } {
+  requireKnownNames(options, names, { caller, argument: 'options' });
   const { count = defaultCount, seed = 1 } = options;
   requireWhole(count, { caller, argument: 'options.count' }, { atLeast: LEAST_COUNT, atMost: MOST_COUNT });
   requireWhole(seed, { caller, argument: 'options.seed' }, { atLeast: 0, atMost: MOST_SEED });

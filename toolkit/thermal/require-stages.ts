@@ -1,8 +1,10 @@
 import { ArgumentError } from '../errors.js';
 import type { CoolerModel } from './cooler-model.js';
+import { requireModel } from './require-model.js';
 
 /** The poles of a model that has them. */
 export function requireStages(model: CoolerModel, caller: string): NonNullable<CoolerModel['poles']> {
+  requireModel(model, caller);
   if (model.poles !== undefined) return model.poles;
   throw new ArgumentError({
     caller,

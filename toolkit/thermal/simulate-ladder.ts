@@ -1,4 +1,4 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { PowerSample } from '../runs/run.js';
 import type { LadderRung } from './cooler-model.js';
 import { modesOfLadder } from './ladder.js';
@@ -19,6 +19,15 @@ export interface LadderSimulation {
   readonly powerSample?: PowerSample;
 }
 
+const SIMULATION_NAMES: KnownNames<LadderSimulation> = {
+  timeS: true,
+  powerW: true,
+  ambientC: true,
+  powerShares: true,
+  startC: true,
+  powerSample: true,
+};
+
 /**
  * Temperatures of all nodes of a ladder over time.
  *
@@ -38,7 +47,18 @@ export interface LadderSimulation {
  */
 export function simulateLadder(ladder: readonly LadderRung[], simulation: LadderSimulation): Float64Array[] {
   const caller = 'simulateLadder';
+  if (!Array.isArray(ladder))
+    throw new ArgumentError({ caller, argument: 'ladder', expected: 'an array of rungs', received: ladder });
+  requireKnownNames(simulation, SIMULATION_NAMES, { caller, argument: 'simulation' });
   const { timeS, powerW, ambientC, powerSample = 'interval-mean' } = simulation;
+  for (const [name, list] of Object.entries({ timeS, powerW }))
+    if (typeof list !== 'object' || list === null)
+      throw new ArgumentError({
+        caller,
+        argument: `simulation.${name}`,
+        expected: 'an array of numbers',
+        received: list,
+      });
   const nodeCount = ladder.length;
   const sampleCount = timeS.length;
   const { rates, modes } = modesOfLadder(ladder, caller);

@@ -1,4 +1,4 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { PowerSample } from '../runs/run.js';
 import { airAtDie } from './air-at-die.js';
 import { LOWEST_POWER_SHARE } from './convection.js';
@@ -21,6 +21,14 @@ export interface TemperatureSimulation {
   readonly powerSample?: PowerSample;
 }
 
+const SIMULATION_NAMES: KnownNames<TemperatureSimulation> = {
+  timeS: true,
+  powerW: true,
+  ambientC: true,
+  startPowerW: true,
+  powerSample: true,
+};
+
 /**
  * Temperature over time that a fitted cooler model predicts for any course of power and air.
  *
@@ -42,8 +50,10 @@ export interface TemperatureSimulation {
  */
 export function simulateTemperature(model: CoolerModel, simulation: TemperatureSimulation): Float64Array {
   const caller = 'simulateTemperature';
-  const { timeS, powerSample = 'interval-mean' } = simulation;
   const { timeConstantsS, resistancesKPerW, airTimeConstantS, ...poles } = requireStages(model, caller);
+  requireKnownNames(simulation, SIMULATION_NAMES, { caller, argument: 'simulation' });
+  const { timeS, powerSample = 'interval-mean' } = simulation;
+  requireList(timeS, caller, 'simulation.timeS');
   const sensorLagS =
     poles.sensorLagS === undefined
       ? undefined
@@ -98,6 +108,11 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
   return temperatureC;
 }
 
+function requireList(value: unknown, caller: string, argument: string): void {
+  if (typeof value === 'object' && value !== null && 'length' in value) return;
+  throw new ArgumentError({ caller, argument, expected: 'an array of numbers', received: value });
+}
+
 function spread(
   value: number | ArrayLike<number>,
   count: number,
@@ -109,6 +124,7 @@ function spread(
     requireNumber(value, { caller, argument });
     return new Float64Array(count).fill(value);
   }
+  requireList(value, caller, argument);
   if (value.length !== count) {
     throw new ArgumentError({
       caller,

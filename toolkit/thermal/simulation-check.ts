@@ -1,4 +1,4 @@
-import { NumericalError, requireNumber } from '../errors.js';
+import { NumericalError, requireNumber, type KnownNames } from '../errors.js';
 import {
   type Autoregression,
   drawAutoregression,
@@ -13,6 +13,7 @@ import { type CheckedEstimate, checkIntervals, type IntervalCheck } from '../num
 import type { RandomStream } from '../numerics/random.js';
 import type { Finding } from '../runs/finding.js';
 import { quantumOf } from '../runs/quantum.js';
+import { requireRuns } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import type { CoolerModel } from './cooler-model.js';
 import {
@@ -21,7 +22,9 @@ import {
   randomOfReplicate,
   requireSeriesOptions,
   runSeries,
+  SERIES_OPTION_NAMES,
 } from './refit-series.js';
+import { requireModel } from './require-model.js';
 import { residualNoise } from './residual-correlation.js';
 import { hiddenNoiseRatio, type ResumedFit, refit, resumeFit } from './resumed-fit.js';
 import { resistanceAt, steadyTemperature } from './steady-temperature.js';
@@ -31,6 +34,11 @@ export interface SimulationCheckOptions extends RefitSeriesOptions {
   /** Power of the steady temperature that is checked, W. Default: where the model states its resistance. */
   readonly powerW?: number;
 }
+
+export const SIMULATION_CHECK_NAMES: KnownNames<SimulationCheckOptions> = {
+  ...SERIES_OPTION_NAMES,
+  powerW: true,
+};
 
 /** A fit checked on records simulated from it. */
 export interface SimulationCheck {
@@ -88,7 +96,7 @@ export async function simulationCheck(
   options: SimulationCheckOptions = {},
 ): Promise<SimulationCheck> {
   return runSeries(
-    simulationSeries(model, 'timeS' in runs ? [runs] : runs, options, 'simulationCheck'),
+    simulationSeries(model, requireRuns(runs, 'simulationCheck'), options, 'simulationCheck'),
     options,
   );
 }
@@ -104,8 +112,10 @@ export function simulationSeries(
   runs: readonly Run[],
   options: SimulationCheckOptions,
   caller: string,
+  names: object = SIMULATION_CHECK_NAMES,
 ): RefitSeries<SimulatedRefit | undefined, SimulationCheck> {
-  const { count, seed } = requireSeriesOptions(options, DEFAULT_COUNT, caller);
+  requireModel(model, caller);
+  const { count, seed } = requireSeriesOptions(options, names, DEFAULT_COUNT, caller);
   const { powerW = model.resistanceLaw.atPowerW } = options;
   requireNumber(powerW, { caller, argument: 'options.powerW' }, { above: 0 });
   const fit = resumeFit(model, runs, caller);

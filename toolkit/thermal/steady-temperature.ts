@@ -1,7 +1,8 @@
-import { requireNumber } from '../errors.js';
+import { type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated } from '../numerics/estimates.js';
 import type { CoolerModel, EnclosureRise } from './cooler-model.js';
+import { requireModel } from './require-model.js';
 
 /** Where a steady temperature is asked for. */
 export interface SteadyScenario {
@@ -12,6 +13,14 @@ export interface SteadyScenario {
   /** What the enclosure adds to the intake air; default: open bench. */
   readonly enclosure?: EnclosureRise;
 }
+
+const SCENARIO_NAMES: KnownNames<SteadyScenario> = {
+  powerW: true,
+  ambientC: true,
+  enclosure: true,
+};
+
+export const ENCLOSURE_RISE_NAMES: KnownNames<EnclosureRise> = { riseK: true, atPowerW: true };
 
 /** Within this share beyond the tested powers an answer still counts as tested. */
 const TESTED_MARGIN = 0.02;
@@ -28,6 +37,7 @@ const TESTED_MARGIN = 0.02;
  * requireValue(resistanceAt(model, 80)); // => 0.5
  */
 export function resistanceAt(model: CoolerModel, powerW: number): Estimate {
+  requireModel(model, 'resistanceAt');
   requireNumber(powerW, { caller: 'resistanceAt', argument: 'powerW' }, { above: 0 });
   const law = model.resistanceLaw;
   const logRatio = Math.log(powerW / law.atPowerW);
@@ -60,7 +70,10 @@ export function resistanceAt(model: CoolerModel, powerW: number): Estimate {
  */
 export function steadyTemperature(model: CoolerModel, scenario: SteadyScenario): Estimate {
   const caller = 'steadyTemperature';
+  requireModel(model, caller);
+  requireKnownNames(scenario, SCENARIO_NAMES, { caller, argument: 'scenario' });
   const { powerW, ambientC, enclosure } = scenario;
+  requireEnclosureNames(enclosure, caller);
   requireNumber(powerW, { caller, argument: 'scenario.powerW' }, { above: 0 });
   requireNumber(ambientC, { caller, argument: 'scenario.ambientC' }, { above: -273.15 });
   const resistance = resistanceAt(model, powerW);
@@ -74,6 +87,16 @@ export function steadyTemperature(model: CoolerModel, scenario: SteadyScenario):
     interval95: [offsetC + powerW * resistance.interval95[0], offsetC + powerW * resistance.interval95[1]],
     extrapolated: resistance.extrapolated === true,
   };
+}
+
+/** Throws an `ArgumentError` where an enclosure is given that is no object, or has names that are not known. */
+export function requireEnclosureNames(enclosure: unknown, caller: string): void {
+  if (enclosure === undefined) return;
+  requireKnownNames(enclosure, ENCLOSURE_RISE_NAMES, {
+    caller,
+    argument: 'scenario.enclosure',
+    remedy: 'leave it out for an open bench',
+  });
 }
 
 /** What an enclosure adds to the intake air at a power, K. */

@@ -1,4 +1,4 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { studentTQuantile } from '../numerics/distributions.js';
 import type { CoolerModel } from './cooler-model.js';
 import { requireStages } from './require-stages.js';
@@ -9,6 +9,8 @@ export interface StepResponseOptions {
   /** Times since the step, s, each at least 0; length m. */
   readonly timeS: ArrayLike<number>;
 }
+
+const OPTION_NAMES: KnownNames<StepResponseOptions> = { timeS: true };
 
 /** How the die warms after a step of one watt. Plain data: survives JSON. */
 export interface StepResponse {
@@ -49,7 +51,8 @@ export interface StepResponse {
 export function stepResponse(model: CoolerModel, options: StepResponseOptions): StepResponse {
   const caller = 'stepResponse';
   const { timeConstantsS, resistancesKPerW } = requireStages(model, caller);
-  const timeS = Array.from(options.timeS);
+  requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
+  const timeS = Array.from(options.timeS ?? []);
   if (timeS.length === 0) {
     throw new ArgumentError({
       caller,

@@ -1,8 +1,9 @@
-import { ArgumentError, requireNumber } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { unavailable } from '../numerics/estimates.js';
 import { increasingRoot } from '../numerics/increasing-root.js';
 import {
+  BURST_LIMIT_NAMES,
   type BurstLimit,
   isExtrapolated,
   requireConfidence,
@@ -27,6 +28,14 @@ export interface TimeToLimitScenario extends BurstLimit {
   /** Confidence of `soonestS`, 0.5 to 0.99. Default 0.95. */
   readonly confidence?: number;
 }
+
+const SCENARIO_NAMES: KnownNames<TimeToLimitScenario> = {
+  ...BURST_LIMIT_NAMES,
+  powerW: true,
+  startPowerW: true,
+  startTemperatureC: true,
+  confidence: true,
+};
 
 /** The limit is reached. */
 export interface LimitReached {
@@ -95,6 +104,7 @@ const SETTLED_CONSTANTS = 50;
 export function timeToLimit(model: CoolerModel, scenario: TimeToLimitScenario): TimeToLimit {
   const caller = 'timeToLimit';
   const cooler = coolerNumbers(model, caller);
+  requireKnownNames(scenario, SCENARIO_NAMES, { caller, argument: 'scenario' });
   const { powerW, confidence = 0.95 } = scenario;
   requireNumber(powerW, { caller, argument: 'scenario.powerW' }, { above: 0 });
   requireConfidence(confidence, caller);

@@ -80,7 +80,7 @@ test.each<[string, Record<string, unknown>, RegExp]>([
   [
     'an enclosure as a bare number',
     { enclosure: 9 },
-    /`scenario\.enclosure` must be \{ riseK \}.*open bench/,
+    /`scenario\.enclosure` must be an object with riseK, atPowerW .*open bench/,
   ],
   [
     'a rise at no power',
@@ -110,7 +110,7 @@ test('something else in place of the models is refused with what makes one', () 
   );
   const noScenario = undefined as unknown as CapScenario;
   expect(() => chooseCap(plainCooler(), plainCurve(), noScenario)).toThrow(
-    /at least `limitC` and `ambientC`/,
+    /`scenario` must be an object with limitC, /,
   );
 });
 

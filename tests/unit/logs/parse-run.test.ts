@@ -389,7 +389,10 @@ describe('parseRun', () => {
       'parseRun: `options.conditions.ambientC` must be a number from -40 to 70',
     ],
     [{ conditions: { ambientc: 20 } }, 'did you mean ambientC?'],
-    [null, 'parseRun: `options` must be an object (received null)'],
+    [
+      null,
+      'parseRun: `options` must be an object with label, columns, units, powerSample, conditions, delimiter, decimal (received null)',
+    ],
   ])('names the option at fault in %j', (options, message) => {
     expect(() => parseRun(log(), options as never)).toThrow(message);
   });

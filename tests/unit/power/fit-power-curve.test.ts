@@ -402,7 +402,7 @@ describe('bad input', () => {
       /`options\.assumptions\.leakageScaleK\.low` must be a finite number above 0/,
     );
     expect(() => fitPowerCurve(runs, { assumptions: { leakage: 3 } as never })).toThrow(
-      /`options\.assumptions` must be an object with exponentAboveLowest, /,
+      /`options\.assumptions\.leakage` must be one of exponentAboveLowest, /,
     );
   });
 });
