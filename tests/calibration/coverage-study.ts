@@ -86,11 +86,11 @@ export function studyRigs(count: number, firstSeed: number): StudyRig[] {
 /** Logs one rig at both caps, fits, forecasts, and holds every answer against the rig's own physics. */
 export function answersOfRig({ kind, seed }: StudyRig): Answer[] {
   const [low, high] = STUDY_CAPS_W[kind];
-  const [lowRun, highRun] = [low, high].map((powerCapW, c) =>
-    makeRun(simulateRig(randomRig({ kind, powerCapW, leadInS: LEAD_IN_S }, seed), 10 * seed + c), {
-      label: `${powerCapW} W`,
-    }),
-  );
+  const [lowRun, highRun] = [low, high].map((powerCapW, c) => {
+    const rigAtCap = randomRig({ kind, powerCapW, leadInS: LEAD_IN_S }, seed);
+    const { truth: _, ...log } = simulateRig(rigAtCap, 10 * seed + c);
+    return makeRun(log, { label: `${powerCapW} W` });
+  });
   const rig = randomRig({ kind, powerCapW: low }, seed);
   const both = fitCooler([lowRun, highRun]);
   const fromLow = fitCooler(lowRun);

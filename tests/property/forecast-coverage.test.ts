@@ -37,13 +37,13 @@ describe('eight minutes into the load, at one cap', () => {
         { kind, powerCapW: n % 4 < 2 ? low : high, leadInS: LEAD_IN_S, loadS: LOAD_S },
         FIRST_SEED + n,
       );
-      const log = simulateRig(rig, 10 * (FIRST_SEED + n));
+      const { truth, ...log } = simulateRig(rig, 10 * (FIRST_SEED + n));
       const forecast = forecastSteady(makeRun(log, { label: `rig ${n}` }));
       if (forecast.kind !== 'forecast') throw new Error(forecast.reason);
       const { steadyTemperatureC } = forecast;
       if (steadyTemperatureC.kind !== 'estimated') throw new Error('estimated');
       // The truth: where the network settles at the load's power in the true air of the last minute.
-      const air = log.truth.roomAirC.slice(-60);
+      const air = truth.roomAirC.slice(-60);
       const truthC = steadyTemperatures(
         rig.network,
         forecast.powerW,

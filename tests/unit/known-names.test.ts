@@ -97,7 +97,10 @@ const mistyped: readonly Mistyped[] = [
   ],
   [
     'simulateLadder',
-    [[{ heatCapacityJPerK: 120, resistanceKPerW: 0.5 }], { timeS, powerW: timeS, ambientC: 22, start: [30] }],
+    [
+      [{ heatCapacityJPerK: 120, resistanceKPerW: 0.5 }],
+      { timeS, powerW: columns.powerW, ambientC: 22, start: [30] },
+    ],
     'simulation.start',
     'startC',
   ],
