@@ -18,40 +18,29 @@ const POWER_CHANGE_SHARE = 0.15;
  * middle sample; the power between two middles is the exact mean of the record's, so no energy is lost.
  */
 export function coarsenRecord(record: FitRecord): CoarseRecord {
-  const sampleWeights = new Float64Array(record.sampleCount);
-  let pointCount = 0;
-  const pieces = record.pieces.map((piece) => {
-    const coarse = coarsenPiece(piece, pointCount, sampleWeights);
-    pointCount += coarse.stepS.length;
-    return coarse;
-  });
+  const sampleWeights: number[] = [];
+  const pieces = record.pieces.map((piece) => coarsenPiece(piece, sampleWeights));
   return {
-    record: { ...record, pieces, sampleCount: pointCount },
-    sampleWeights: sampleWeights.slice(0, pointCount),
+    record: { ...record, pieces, sampleCount: sampleWeights.length },
+    sampleWeights: new Float64Array(sampleWeights),
   };
 }
 
-/** Blocks of one piece; writes how many samples each stands for from place `offset` on. */
-function coarsenPiece(piece: FitPiece, offset: number, sampleWeights: Float64Array): FitPiece {
+/** Blocks of one piece; adds how many samples each stands for to the weights. */
+function coarsenPiece(piece: FitPiece, sampleWeights: number[]): FitPiece {
   const { elapsedS, stepS, drivePowerW, riseK } = piece;
   const count = stepS.length;
-  const coarse = {
-    ...piece,
-    offset,
-    elapsedS: new Float64Array(count),
-    stepS: new Float64Array(count),
-    drivePowerW: new Float64Array(count),
-    riseK: new Float64Array(count),
-  };
+  const offset = sampleWeights.length;
   let highestW = 0;
   for (let i = 0; i < count; i++) highestW = Math.max(highestW, drivePowerW[i]);
   const changeW = POWER_CHANGE_SHARE * highestW;
 
   // The first sample, where the start is read, stands alone.
-  coarse.drivePowerW[0] = drivePowerW[0];
-  coarse.riseK[0] = riseK[0];
-  sampleWeights[offset] = 1;
-  let pointCount = 1;
+  const elapsed = [0];
+  const steps = [0];
+  const powers = [drivePowerW[0]];
+  const rises = [riseK[0]];
+  sampleWeights.push(1);
   let middleBefore = 0;
   let changedAtS = 0;
   let level = drivePowerW[1];
@@ -70,20 +59,21 @@ function coarsenPiece(piece: FitPiece, offset: number, sampleWeights: Float64Arr
     for (let i = first; i < end; i++) riseSum += riseK[i];
     let energyJ = 0;
     for (let i = middleBefore + 1; i <= middle; i++) energyJ += stepS[i] * drivePowerW[i];
-    coarse.elapsedS[pointCount] = elapsedS[middle];
-    coarse.stepS[pointCount] = elapsedS[middle] - elapsedS[middleBefore];
-    coarse.drivePowerW[pointCount] = energyJ / coarse.stepS[pointCount];
-    coarse.riseK[pointCount] = riseSum / (end - first);
-    sampleWeights[offset + pointCount] = end - first;
-    pointCount++;
+    const lastedS = elapsedS[middle] - elapsedS[middleBefore];
+    elapsed.push(elapsedS[middle]);
+    steps.push(lastedS);
+    powers.push(energyJ / lastedS);
+    rises.push(riseSum / (end - first));
+    sampleWeights.push(end - first);
     middleBefore = middle;
     first = end;
   }
   return {
-    ...coarse,
-    elapsedS: coarse.elapsedS.subarray(0, pointCount),
-    stepS: coarse.stepS.subarray(0, pointCount),
-    drivePowerW: coarse.drivePowerW.subarray(0, pointCount),
-    riseK: coarse.riseK.subarray(0, pointCount),
+    ...piece,
+    offset,
+    elapsedS: new Float64Array(elapsed),
+    stepS: new Float64Array(steps),
+    drivePowerW: new Float64Array(powers),
+    riseK: new Float64Array(rises),
   };
 }
