@@ -136,11 +136,9 @@ export type { RunGroup } from './runs/select-runs.js';
 export { groupRuns } from './runs/select-runs.js';
 export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/steady-window.js';
 export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/steady-window.js';
-export type { BootstrapCoolerOptions, CoolerBootstrap } from './thermal/bootstrap.js';
-export { bootstrapCooler } from './thermal/bootstrap.js';
-export type { BurstPower, BurstPowerScenario } from './thermal/burst-power.js';
-export { burstPower } from './thermal/burst-power.js';
-export type { BurstLimit } from './thermal/burst-scenario.js';
+export type { BurstPower, BurstPowerScenario } from './thermal/burst/burst-power.js';
+export { burstPower } from './thermal/burst/burst-power.js';
+export type { BurstLimit } from './thermal/burst/burst-scenario.js';
 export type {
   BurstSchedule,
   BurstScheduleScenario,
@@ -148,11 +146,24 @@ export type {
   OnOff,
   ScheduleWithoutPause,
   SustainableSchedule,
-} from './thermal/burst-schedule.js';
-export { burstSchedule } from './thermal/burst-schedule.js';
-export type { CompareCoolersOptions } from './thermal/compare-coolers.js';
-export { COMPARE_COOLERS_DEFAULTS, compareCoolers } from './thermal/compare-coolers.js';
-export type { ComparedCooler, CoolerComparison, CoolerPair } from './thermal/cooler-comparison.js';
+} from './thermal/burst/burst-schedule.js';
+export { burstSchedule } from './thermal/burst/burst-schedule.js';
+export type {
+  LimitAlreadyPassed,
+  LimitNeverReached,
+  LimitReached,
+  TimeToLimit,
+  TimeToLimitScenario,
+} from './thermal/burst/time-to-limit.js';
+export { timeToLimit } from './thermal/burst/time-to-limit.js';
+export type { BootstrapCoolerOptions, CoolerBootstrap } from './thermal/check/bootstrap.js';
+export { bootstrapCooler } from './thermal/check/bootstrap.js';
+export type { RefitSeriesOptions } from './thermal/check/refit-series.js';
+export type { SimulationCheck, SimulationCheckOptions } from './thermal/check/simulation-check.js';
+export { simulationCheck } from './thermal/check/simulation-check.js';
+export type { CompareCoolersOptions } from './thermal/compare/compare-coolers.js';
+export { COMPARE_COOLERS_DEFAULTS, compareCoolers } from './thermal/compare/compare-coolers.js';
+export type { ComparedCooler, CoolerComparison, CoolerPair } from './thermal/compare/cooler-comparison.js';
 export type { SteadyPoint, SteadyPointsOptions } from './thermal/cooler-from-steady-points.js';
 export { coolerFromSteadyPoints, STEADY_POINT_UNCERTAINTY_K } from './thermal/cooler-from-steady-points.js';
 export type {
@@ -168,43 +179,32 @@ export type { MeasuredEnclosure } from './thermal/enclosure-between.js';
 export { enclosureBetween } from './thermal/enclosure-between.js';
 export type { FanCurve } from './thermal/fan-curve.js';
 export { fitFanCurve, resistanceAtFanSpeed, soundLevelAtFanSpeed } from './thermal/fan-curve.js';
-export type { FitCoolerOptions } from './thermal/fit-cooler.js';
-export { FIT_COOLER_DEFAULTS, fitCooler } from './thermal/fit-cooler.js';
-export type { CoolerFit } from './thermal/fit-of.js';
-export { fitOf } from './thermal/fit-of.js';
+export type { FitCoolerOptions } from './thermal/fit/fit-cooler.js';
+export { FIT_COOLER_DEFAULTS, fitCooler } from './thermal/fit/fit-cooler.js';
+export type { CoolerFit } from './thermal/fit/fit-of.js';
+export { fitOf } from './thermal/fit/fit-of.js';
 export type {
   Forecast,
   ForecastSteadyDefaults,
   ForecastSteadyOptions,
   SteadyForecast,
   TooEarlyForecast,
-} from './thermal/forecast-steady.js';
-export { FORECAST_DEFAULTS, forecastSteady } from './thermal/forecast-steady.js';
+} from './thermal/forecast/forecast-steady.js';
+export { FORECAST_DEFAULTS, forecastSteady } from './thermal/forecast/forecast-steady.js';
 export type { Pole } from './thermal/ladder.js';
 export { ladderFromPoles, polesOfLadder } from './thermal/ladder.js';
-export type { RefitSeriesOptions } from './thermal/refit-series.js';
 export type { TemperatureSimulation } from './thermal/simulate.js';
 export { simulateTemperature } from './thermal/simulate.js';
 export type { LadderSimulation } from './thermal/simulate-ladder.js';
 export { simulateLadder } from './thermal/simulate-ladder.js';
-export type { SimulationCheck, SimulationCheckOptions } from './thermal/simulation-check.js';
-export { simulationCheck } from './thermal/simulation-check.js';
-export type { StageRange, StageRow } from './thermal/stage-table.js';
-export { STAGE_RANGES, stageTable } from './thermal/stage-table.js';
 export type { SteadyScenario } from './thermal/steady-temperature.js';
 export { resistanceAt, steadyTemperature } from './thermal/steady-temperature.js';
-export type { StepResponse, StepResponseOptions } from './thermal/step-response.js';
-export { stepResponse } from './thermal/step-response.js';
-export type { RungIntervals, StructureFunction } from './thermal/structure-function.js';
-export { structureFunction } from './thermal/structure-function.js';
-export type {
-  LimitAlreadyPassed,
-  LimitNeverReached,
-  LimitReached,
-  TimeToLimit,
-  TimeToLimitScenario,
-} from './thermal/time-to-limit.js';
-export { timeToLimit } from './thermal/time-to-limit.js';
+export type { StageRange, StageRow } from './thermal/views/stage-table.js';
+export { STAGE_RANGES, stageTable } from './thermal/views/stage-table.js';
+export type { StepResponse, StepResponseOptions } from './thermal/views/step-response.js';
+export { stepResponse } from './thermal/views/step-response.js';
+export type { RungIntervals, StructureFunction } from './thermal/views/structure-function.js';
+export { structureFunction } from './thermal/views/structure-function.js';
 export type { SuffixMeaning } from './units/suffixes.js';
 export { UNIT_SUFFIXES } from './units/suffixes.js';
 export type { UnitPair } from './units/units.js';

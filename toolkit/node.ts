@@ -4,5 +4,8 @@ export { readRun, readRuns } from './logs/read-run-node.js';
 export { show } from './notebook/show.js';
 export { plotlySource } from './report/plotly-node.js';
 export { writeReport } from './report/write-report-node.js';
-export type { ParallelOptions } from './thermal/parallel-refits-node.js';
-export { bootstrapCoolerInParallel, simulationCheckInParallel } from './thermal/parallel-refits-node.js';
+export type { ParallelOptions } from './thermal/check/parallel-refits-node.js';
+export {
+  bootstrapCoolerInParallel,
+  simulationCheckInParallel,
+} from './thermal/check/parallel-refits-node.js';

@@ -7,10 +7,10 @@
  */
 import { availableParallelism } from 'node:os';
 import type { Estimate } from '../../toolkit/numerics/estimate.js';
-import { bootstrapCooler } from '../../toolkit/thermal/bootstrap.js';
-import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
-import { fitOf } from '../../toolkit/thermal/fit-of.js';
-import { bootstrapCoolerInParallel } from '../../toolkit/thermal/parallel-refits-node.js';
+import { bootstrapCooler } from '../../toolkit/thermal/check/bootstrap.js';
+import { bootstrapCoolerInParallel } from '../../toolkit/thermal/check/parallel-refits-node.js';
+import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
+import { fitOf } from '../../toolkit/thermal/fit/fit-of.js';
 import { askPeer, hasPeer } from './python-peer.js';
 import { BENCH_AIR_C, twoStageRun } from './staged-run.js';
 import { timeOf } from './time-of.js';

@@ -9,11 +9,11 @@
  */
 import { minimizeSeparable } from '../../toolkit/numerics/separable-least-squares.js';
 import { createWorkspace } from '../../toolkit/numerics/workspace.js';
-import { coarsenRecord } from '../../toolkit/thermal/coarse-record.js';
-import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
-import { createFitEvaluation } from '../../toolkit/thermal/fit-evaluation.js';
-import { type FitRecord, recordOfRuns } from '../../toolkit/thermal/fit-record.js';
-import { type FitStructure, layoutParameters } from '../../toolkit/thermal/fit-structure.js';
+import { coarsenRecord } from '../../toolkit/thermal/fit/coarse-record.js';
+import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
+import { createFitEvaluation } from '../../toolkit/thermal/fit/fit-evaluation.js';
+import { type FitRecord, recordOfRuns } from '../../toolkit/thermal/fit/fit-record.js';
+import { type FitStructure, layoutParameters } from '../../toolkit/thermal/fit/fit-structure.js';
 import { askPeer, hasPeer } from './python-peer.js';
 import { twoStageRun } from './staged-run.js';
 import { median } from './time-of.js';

@@ -6,7 +6,7 @@
  *
  * Run with: npm run build && node dist/tests/benchmarks/fit-scaling.js
  */
-import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
+import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
 import { askPeer, hasPeer } from './python-peer.js';
 import { BENCH_AIR_C, twoStageRun } from './staged-run.js';
 import { timeOf, warmTimeOf } from './time-of.js';

@@ -5,13 +5,13 @@
  * Run with: npm run build && node dist/tests/benchmarks/parse-run.js
  */
 import { execFileSync } from 'node:child_process';
-import { createWriteStream, mkdtempSync, rmSync, statSync } from 'node:fs';
 import { once } from 'node:events';
+import { createWriteStream, mkdtempSync, rmSync, statSync } from 'node:fs';
+import { readFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
-import { readFile } from 'node:fs/promises';
 import { parseRun } from '../../toolkit/logs/parse-run.js';
 import { readRun } from '../../toolkit/logs/read-run-node.js';
 

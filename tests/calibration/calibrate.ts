@@ -9,8 +9,8 @@ import { readFileSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { parseArgs } from 'node:util';
 import { Worker } from 'node:worker_threads';
-import { type Answer, coverageStudy, STUDY_CAPS_W, type StudyRig, studyRigs } from './coverage-study.js';
 import { calibrationTable } from './calibration-table.js';
+import { type Answer, coverageStudy, STUDY_CAPS_W, type StudyRig, studyRigs } from './coverage-study.js';
 
 /** Seeds from here on serve the calibration and nothing else. */
 const FIRST_SEED = 20_000;

@@ -10,8 +10,8 @@ import type { Estimate } from '../../toolkit/numerics/estimate.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
 import type { Run, RunSamples } from '../../toolkit/runs/run.js';
 import type { CoolerModel } from '../../toolkit/thermal/cooler-model.js';
-import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
-import { forecastSteady } from '../../toolkit/thermal/forecast-steady.js';
+import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
+import { forecastSteady } from '../../toolkit/thermal/forecast/forecast-steady.js';
 import { steadyTemperature } from '../../toolkit/thermal/steady-temperature.js';
 
 /** One rig of the study: its physics follows from its kind and seed alone. */

@@ -1,9 +1,9 @@
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { requireValue } from '../../toolkit/numerics/estimates.js';
-import { burstPower } from '../../toolkit/thermal/burst-power.js';
-import { burstSchedule } from '../../toolkit/thermal/burst-schedule.js';
-import { timeToLimit } from '../../toolkit/thermal/time-to-limit.js';
+import { burstPower } from '../../toolkit/thermal/burst/burst-power.js';
+import { burstSchedule } from '../../toolkit/thermal/burst/burst-schedule.js';
+import { timeToLimit } from '../../toolkit/thermal/burst/time-to-limit.js';
 import { modelWith } from '../unit/thermal/known-cooler.js';
 
 /** Seeded, so that a failure can be had again; each asks about a thousand draws. */

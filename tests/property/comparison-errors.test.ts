@@ -3,7 +3,7 @@
 import { describe, expect, test } from 'vitest';
 import type { RandomStream } from '../../toolkit/numerics/random.js';
 import { seededRandom } from '../../toolkit/numerics/random.js';
-import { compareCoolers } from '../../toolkit/thermal/compare-coolers.js';
+import { compareCoolers } from '../../toolkit/thermal/compare/compare-coolers.js';
 import type { CoolerModel } from '../../toolkit/thermal/cooler-model.js';
 import {
   MOUNT_ALLOWANCE_FRACTION,

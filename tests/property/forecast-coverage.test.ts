@@ -7,7 +7,7 @@ import { simulateRig } from '../../datasets-demo/generator/rig.js';
 import { steadyTemperatures } from '../../datasets-demo/generator/thermal-network.js';
 import { requireValue } from '../../toolkit/numerics/estimates.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
-import { forecastSteady } from '../../toolkit/thermal/forecast-steady.js';
+import { forecastSteady } from '../../toolkit/thermal/forecast/forecast-steady.js';
 
 const RIGS = 60;
 const FIRST_SEED = 7400;

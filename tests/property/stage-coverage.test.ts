@@ -4,7 +4,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Estimate } from '../../toolkit/numerics/estimate.js';
 import { seededRandom } from '../../toolkit/numerics/random.js';
-import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
+import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
 import { everyS, knownRun } from '../unit/thermal/known-cooler.js';
 
 const poles = [

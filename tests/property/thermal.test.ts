@@ -2,7 +2,7 @@ import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { requireValue as numberOf } from '../../toolkit/numerics/estimates.js';
 import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
-import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
+import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
 import { ladderFromPoles, type Pole, polesOfLadder } from '../../toolkit/thermal/ladder.js';
 import { simulateTemperature } from '../../toolkit/thermal/simulate.js';
 import { simulateLadder } from '../../toolkit/thermal/simulate-ladder.js';

@@ -2,10 +2,10 @@
 // the textbooks. Lumped bodies in a fluid map to one stage: the fluid's distance is P R, the body's its rise.
 import { describe, expect, test } from 'vitest';
 import { requireValue } from '../../toolkit/numerics/estimates.js';
-import { burstPower } from '../../toolkit/thermal/burst-power.js';
-import { burstSchedule } from '../../toolkit/thermal/burst-schedule.js';
+import { burstPower } from '../../toolkit/thermal/burst/burst-power.js';
+import { burstSchedule } from '../../toolkit/thermal/burst/burst-schedule.js';
+import { timeToLimit } from '../../toolkit/thermal/burst/time-to-limit.js';
 import type { CoolerModel } from '../../toolkit/thermal/cooler-model.js';
-import { timeToLimit } from '../../toolkit/thermal/time-to-limit.js';
 import { modelWith } from '../unit/thermal/known-cooler.js';
 
 const oneStage = (resistanceKPerW: number, timeConstantS: number): CoolerModel =>

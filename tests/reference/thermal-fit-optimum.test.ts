@@ -3,8 +3,8 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { makeRun } from '../../toolkit/runs/make-run.js';
-import { fitCooler } from '../../toolkit/thermal/fit-cooler.js';
-import { fitOf } from '../../toolkit/thermal/fit-of.js';
+import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
+import { fitOf } from '../../toolkit/thermal/fit/fit-of.js';
 
 interface Optimum {
   readonly seed: number;

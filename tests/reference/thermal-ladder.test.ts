@@ -2,7 +2,7 @@
 // ladder's time constants and the exponential shares are recomputed (exact fractions, SciPy 1.10); the methods are
 // those of network synthesis texts and of JESD51-14 (from memory).
 import { describe, expect, test } from 'vitest';
-import { type Pole, ladderFromPoles, polesOfLadder } from '../../toolkit/thermal/ladder.js';
+import { ladderFromPoles, type Pole, polesOfLadder } from '../../toolkit/thermal/ladder.js';
 import { simulateLadder } from '../../toolkit/thermal/simulate-ladder.js';
 
 /** Foster form R, C and Cauer form, die side first; fractions are exact. Relative tolerances as the conditioning allows. */

@@ -1,8 +1,8 @@
 // Lumped bodies of heat-transfer textbooks as coolers of one stage: resistance 1 / (hA), heat capacity ρcV. A step of
 // the gas temperature is simulated as a start in the steady state of another power, which has the same solution.
 import { describe, expect, test } from 'vitest';
-import { simulateLadder } from '../../toolkit/thermal/simulate-ladder.js';
 import { simulateTemperature } from '../../toolkit/thermal/simulate.js';
+import { simulateLadder } from '../../toolkit/thermal/simulate-ladder.js';
 import { modelWith } from '../unit/thermal/known-cooler.js';
 
 /** A sphere in a gas stream. */

@@ -2,8 +2,8 @@
 // on/period, the elementary periodic solution; two nodes by superposition. Values recomputed with SciPy 1.10.
 import { describe, expect, test } from 'vitest';
 import { ladderFromPoles, type Pole } from '../../toolkit/thermal/ladder.js';
-import { simulateLadder } from '../../toolkit/thermal/simulate-ladder.js';
 import { simulateTemperature } from '../../toolkit/thermal/simulate.js';
+import { simulateLadder } from '../../toolkit/thermal/simulate-ladder.js';
 import { modelWith } from '../unit/thermal/known-cooler.js';
 
 interface SquarePower {

@@ -3,8 +3,8 @@
 // memory): cumulative heat capacity against cumulative resistance from the die, and its slope.
 import { describe, expect, test } from 'vitest';
 import { ladderFromPoles } from '../../toolkit/thermal/ladder.js';
-import { stepResponse } from '../../toolkit/thermal/step-response.js';
-import { structureFunction } from '../../toolkit/thermal/structure-function.js';
+import { stepResponse } from '../../toolkit/thermal/views/step-response.js';
+import { structureFunction } from '../../toolkit/thermal/views/structure-function.js';
 import { modelWith } from '../unit/thermal/known-cooler.js';
 
 const cases = [

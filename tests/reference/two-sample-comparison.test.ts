@@ -3,10 +3,10 @@ import { describe, expect, test } from 'vitest';
 import { studentTQuantile } from '../../toolkit/numerics/distributions.js';
 import { effectiveDegreesOfFreedom } from '../../toolkit/numerics/effective-degrees-of-freedom.js';
 import { holmAdjustedPValues } from '../../toolkit/numerics/holm.js';
-import { compareCoolers } from '../../toolkit/thermal/compare-coolers.js';
+import { compareCoolers } from '../../toolkit/thermal/compare/compare-coolers.js';
+import { mountsToTell } from '../../toolkit/thermal/compare/mounts-to-tell.js';
+import type { ResistanceParts } from '../../toolkit/thermal/compare/resistance-parts.js';
 import type { CoolerModel } from '../../toolkit/thermal/cooler-model.js';
-import { mountsToTell } from '../../toolkit/thermal/mounts-to-tell.js';
-import type { ResistanceParts } from '../../toolkit/thermal/resistance-parts.js';
 import { modelWith } from '../unit/thermal/known-cooler.js';
 
 describe('effective degrees of freedom', () => {

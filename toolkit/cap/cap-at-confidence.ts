@@ -1,8 +1,8 @@
 import { NumericalError } from '../errors.js';
-import type { CoolerModel } from '../thermal/cooler-model.js';
-import type { CapChoice, SettledScenario } from './cap-choice.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import { orderStatistic } from '../numerics/order-statistic.js';
+import type { CoolerModel } from '../thermal/cooler-model.js';
+import type { CapChoice, SettledScenario } from './cap-choice.js';
 import { powersAtLimit, type SteadyDraws, slopeAt, temperaturesAt } from './steady-draws.js';
 import { stepDown } from './step-down.js';
 

@@ -1,3 +1,4 @@
+import { orderStatistic } from '../numerics/order-statistic.js';
 import {
   frequencyCovariance,
   frequencyFunction,
@@ -9,7 +10,6 @@ import type { PowerCurve } from '../power/power-curve.js';
 import type { CapChoice } from './cap-choice.js';
 import { frequencyWithSpread, fromCurveAndDraws, standardErrorOfSum } from './cap-frequency.js';
 import { liesOutside } from './cap-reach.js';
-import { orderStatistic } from '../numerics/order-statistic.js';
 import { type SteadyDraws, temperaturesAt } from './steady-draws.js';
 
 /** What the cost is worked out from. */

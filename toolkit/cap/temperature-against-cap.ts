@@ -1,5 +1,5 @@
-import type { CapChoice } from './cap-choice.js';
 import { orderStatistic } from '../numerics/order-statistic.js';
+import type { CapChoice } from './cap-choice.js';
 import { type SteadyDraws, temperaturesAt } from './steady-draws.js';
 
 /** Mean, spread and quantiles of the steady temperature at one power, degrees Celsius. */

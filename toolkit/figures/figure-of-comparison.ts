@@ -3,7 +3,7 @@ import { ArgumentError } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { requireValue } from '../numerics/estimates.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
-import type { CoolerComparison } from '../thermal/cooler-comparison.js';
+import type { CoolerComparison } from '../thermal/compare/cooler-comparison.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { Figure, IntervalBars, Trace } from './figure.js';
 import { shortened } from './figure-text.js';

@@ -2,7 +2,7 @@ import { formatEstimate, formatNumber, formatValue } from '../numerics/format-es
 import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
-import { fitOf } from '../thermal/fit-of.js';
+import { fitOf } from '../thermal/fit/fit-of.js';
 import { requireModel } from '../thermal/require-model.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';

@@ -1,8 +1,8 @@
 import { ArgumentError } from '../errors.js';
-import { formatEstimate, formatValue } from '../numerics/format-estimate.js';
 import type { EstimatedNumber } from '../numerics/estimate.js';
+import { formatEstimate, formatValue } from '../numerics/format-estimate.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
-import { stepResponse } from '../thermal/step-response.js';
+import { stepResponse } from '../thermal/views/step-response.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
 import { logTicks } from './log-ticks.js';

@@ -1,7 +1,7 @@
 import { ArgumentError } from '../errors.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
-import { structureFunction } from '../thermal/structure-function.js';
+import { structureFunction } from '../thermal/views/structure-function.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';

@@ -1,7 +1,7 @@
 import { type HeaderWords, headerWords } from '../units/header-words.js';
 import { type Quantity, type Unit, unitFromText } from '../units/units.js';
 import { quoted } from './dialect.js';
-import { type LogIssue, LogFormatError } from './log-format-error.js';
+import { LogFormatError, type LogIssue } from './log-format-error.js';
 import type { UnitsRow, UnitsRowCell } from './units-row.js';
 
 /** What a column of a log can be to a run. */

@@ -3,7 +3,7 @@ import { type ConditionProblem, conditionProblems, insideSentence } from '../run
 import { conditionsSchema } from '../runs/conditions-schema.js';
 import type { Conditions, Run } from '../runs/run.js';
 import { findJsonFault } from './json-fault.js';
-import { type LogIssue, LogFormatError } from './log-format-error.js';
+import { LogFormatError, type LogIssue } from './log-format-error.js';
 
 /** A condition that can be asked for by name. */
 export type ConditionName = keyof Conditions;

@@ -5,7 +5,7 @@ import type { Conditions, PowerSample, Run, RunSamples } from '../runs/run.js';
 import { unitFromText } from '../units/units.js';
 import { COLUMN_ROLES, type ColumnChoice, ROLE_RULES, type UnitChoice } from './columns.js';
 import { eachUtf8Chunk } from './decode.js';
-import { type LogIssue, LogFormatError } from './log-format-error.js';
+import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { LogReader } from './log-reader.js';
 import type { Delimiter } from './record.js';
 import type { CollectedSamples } from './sample-collector.js';

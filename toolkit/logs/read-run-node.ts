@@ -4,7 +4,7 @@ import { ArgumentError, type KnownNames } from '../errors.js';
 import type { Conditions, Run } from '../runs/run.js';
 import { parseConditions } from './conditions.js';
 import { decodeBytes } from './decode.js';
-import { type LogIssue, LogFormatError } from './log-format-error.js';
+import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { LogReader } from './log-reader.js';
 import { PARSE_RUN_NAMES, type ParseRunOptions, requireOptions, runFrom } from './parse-run.js';
 

@@ -1,9 +1,9 @@
 import type { Finding } from '../runs/finding.js';
-import { timeFromText, type TimeText } from '../units/time-text.js';
+import { type TimeText, timeFromText } from '../units/time-text.js';
 import { fromOwnUnit, toOwnUnit } from '../units/units.js';
-import { ROLE_RULES, type ColumnRole, type RoleColumn } from './columns.js';
+import { type ColumnRole, ROLE_RULES, type RoleColumn } from './columns.js';
 import { quoted } from './dialect.js';
-import { type LogIssue, LogFormatError } from './log-format-error.js';
+import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { unwrapMidnights } from './midnight.js';
 import { isMissingText, numberFromBytes, numberFromText } from './number-cell.js';
 import { cellText, type DelimitedRecord } from './record.js';

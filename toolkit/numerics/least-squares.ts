@@ -1,10 +1,10 @@
 import { Matrix, SingularValueDecomposition } from 'ml-matrix';
 import {
   ArgumentError,
-  NumericalError,
-  requireNumber,
   type KnownNames,
+  NumericalError,
   requireKnownNames,
+  requireNumber,
 } from '../errors.js';
 import { DampedStep } from './damped-step.js';
 import { studentTQuantile } from './distributions.js';

@@ -10,8 +10,8 @@ import {
   type RoughValue,
 } from './curve-assumptions.js';
 import { type CurveForm, electroThermal, polynomial, powerLaw, type ReferencePoint } from './curve-forms.js';
-import { bilinearForm } from './frequency-at.js';
 import { type FormFit, type FormProblem, fitForm, slopesOf } from './fit-form.js';
+import { bilinearForm } from './frequency-at.js';
 import { type Observation, powerLevelsW } from './observation.js';
 import type { CurveDiscrepancy, CurvePoint, PowerCurve, PowerCurveForm } from './power-curve.js';
 import { effectiveObservationCount, rankForms } from './rank-forms.js';

@@ -1,7 +1,7 @@
 import { inverse, Matrix } from 'ml-matrix';
 import { NumericalError } from '../errors.js';
 import { choleskyFactor, choleskySolve } from '../numerics/cholesky.js';
-import { leastSquares, type LeastSquaresResult } from '../numerics/least-squares.js';
+import { type LeastSquaresResult, leastSquares } from '../numerics/least-squares.js';
 import type { BoundForm, CurveForm, ReferencePoint } from './curve-forms.js';
 import { type Observation, powerLevelsW } from './observation.js';
 

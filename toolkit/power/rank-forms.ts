@@ -1,6 +1,6 @@
 import { aicc, akaikeWeights } from '../numerics/information-criterion.js';
+import { type FormProblem, fitWeighted } from './fit-form.js';
 import type { Observation } from './observation.js';
-import { fitWeighted, type FormProblem } from './fit-form.js';
 import type { CurveCandidate, PowerCurveForm } from './power-curve.js';
 
 /**

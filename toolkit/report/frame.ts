@@ -1,5 +1,5 @@
 import { ArgumentError, type KnownNames, requireKnownNames } from '../errors.js';
-import { MAKE_RUN_NAMES, makeRun, type MakeRunOptions, type RunColumns } from '../runs/make-run.js';
+import { MAKE_RUN_NAMES, type MakeRunOptions, makeRun, type RunColumns } from '../runs/make-run.js';
 import type { Run } from '../runs/run.js';
 import { columnHead, isEstimate, type Table } from './table.js';
 

@@ -3,8 +3,8 @@ import type { EstimatedNumber } from '../../../toolkit/numerics/estimate.js';
 import type { PowerCurve } from '../../../toolkit/power/power-curve.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
-import { compareCoolers } from '../../../toolkit/thermal/compare-coolers.js';
-import type { CoolerComparison } from '../../../toolkit/thermal/cooler-comparison.js';
+import { compareCoolers } from '../../../toolkit/thermal/compare/compare-coolers.js';
+import type { CoolerComparison } from '../../../toolkit/thermal/compare/cooler-comparison.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 
 /** Results written down by hand, so that pictures and tables are checked apart from the fits that make them. */

@@ -9,7 +9,7 @@ import { loadSegments } from '../../../toolkit/runs/load-segments.js';
 import { type MakeRunOptions, makeRun, type RunColumns } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
 import { steadyWindow } from '../../../toolkit/runs/steady-window.js';
-import { fitCooler } from '../../../toolkit/thermal/fit-cooler.js';
+import { fitCooler } from '../../../toolkit/thermal/fit/fit-cooler.js';
 import { everyS, knownRun } from './known-cooler.js';
 
 const random = seededRandom(41);

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { seededRandom } from '../../../toolkit/numerics/random.js';
 import { coolerDraws } from '../../../toolkit/thermal/cooler-draws.js';
 import { coolerNumbers, steadyRise } from '../../../toolkit/thermal/cooler-numbers.js';
-import { fitCooler } from '../../../toolkit/thermal/fit-cooler.js';
+import { fitCooler } from '../../../toolkit/thermal/fit/fit-cooler.js';
 import { steadyTemperature } from '../../../toolkit/thermal/steady-temperature.js';
 import { everyS, knownRun } from './known-cooler.js';
 

@@ -1,0 +1,261 @@
+import type { Matrix } from 'ml-matrix';
+import { ArgumentError } from '../../errors.js';
+import { dotProduct } from '../../numerics/columns.js';
+import { minimizeSeparable } from '../../numerics/separable-least-squares.js';
+import { createWorkspace } from '../../numerics/workspace.js';
+import type { Run } from '../../runs/run.js';
+import type { CoolerModel } from '../cooler-model.js';
+import { scaledInverse } from '../fit/fit-candidate.js';
+import { weightsOf } from '../fit/fit-candidates.js';
+import { createFitEvaluation, type FitColumn, type FitEvaluation } from '../fit/fit-evaluation.js';
+import { fitOf } from '../fit/fit-of.js';
+import { type FitRecord, NOMINAL_AIR_C, recordOfRuns } from '../fit/fit-record.js';
+import { type FitStructure, layoutParameters, type ParameterLayout } from '../fit/fit-structure.js';
+import { type ResidualNoise, residualNoise } from '../fit/residual-correlation.js';
+import { spikeMask } from '../fit/spikes.js';
+import { requireStages } from '../require-stages.js';
+
+/** The fit behind a model, taken up again: what refits of other temperatures on the same record start from. */
+export interface ResumedFit {
+  readonly record: FitRecord;
+  readonly structure: FitStructure;
+  readonly layout: ParameterLayout;
+  /** Nonlinear parameters of the model. */
+  readonly parameters: Float64Array;
+  /** What the model gives for the rise of each sample, K, all pieces in order. */
+  readonly modelledRiseK: Float64Array;
+  /** Measured minus modelled, K. */
+  readonly residualsK: Float64Array;
+  /** 0 for samples without weight, else 1. */
+  readonly mask: Float64Array;
+  readonly noise: ResidualNoise;
+  readonly sampleWeights: Float64Array;
+  readonly tangent: Tangent;
+}
+
+/** The model as it is near its own parameters: linear in them. */
+interface Tangent {
+  readonly rootWeights: Float64Array;
+  readonly columns: readonly FitColumn[];
+  /** Gradient of half the sum of squares that the priors have there, by nonlinear parameter. */
+  readonly ofPriors: Float64Array;
+  readonly priorCost: number;
+  readonly inverseGram: Matrix;
+}
+
+/** One refit, at other temperatures. */
+export interface Refit {
+  /** Fastest first. */
+  readonly timeConstantsS: readonly number[];
+  readonly resistancesKPerW: readonly number[];
+  readonly sensorLagS?: number;
+  readonly powerExponent: number;
+  readonly converged: boolean;
+}
+
+/** What a refit leaves over, and the shape of its covariance. */
+export interface RefitRest {
+  /** Modelled minus measured, K. */
+  readonly residualsK: Float64Array;
+  /** Of [nonlinear, linear] parameters, where the weights are inverse variances. */
+  readonly inverseGram: Matrix;
+}
+
+/** One refit is done at a time, and what is kept of it is copied. */
+const workspace = createWorkspace();
+
+/**
+ * @param runs - the runs the model was fitted from, in the same order
+ * @throws ArgumentError if they are not, or the model has no stages
+ */
+export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: string): ResumedFit {
+  const { timeConstantsS, sensorLagS, airTimeConstantS } = requireStages(model, caller);
+  requireRunsOf(model, runs, caller);
+  const record = recordOfRuns(runs, airTimeConstantS);
+  requireStartsOf(model, record, caller);
+  const { powerExponent, exponentSource, atPowerW } = model.resistanceLaw;
+  const structure: FitStructure = {
+    stageCount: timeConstantsS.length,
+    sensorLag: sensorLagS !== undefined,
+    fitExponent: exponentSource === 'fitted',
+    powerExponent,
+    atPowerW,
+  };
+  const layout = layoutParameters(record, structure);
+  const parameters = new Float64Array(layout.count);
+  parameters.set(timeConstantsS.map(Math.log));
+  if (sensorLagS !== undefined) parameters[layout.lagIndex] = Math.log(sensorLagS);
+  if (layout.exponentIndex >= 0) parameters[layout.exponentIndex] = powerExponent;
+  const residualsK = new Float64Array(record.sampleCount);
+  const modelledRiseK = new Float64Array(record.sampleCount);
+  const fits = runs.map((run) => fitOf(model, run));
+  record.pieces.forEach((piece, p) => {
+    const start = model.starts[p];
+    const { mountIndex, runIndex, firstIndex, offset, riseK } = piece;
+    parameters.set(start.startPowerW, layout.startIndices[p]);
+    if (layout.mountIndex >= 0 && mountIndex < record.mounts.length - 1)
+      parameters[layout.mountIndex + mountIndex] = Math.log(start.mountFactor);
+    if (start.ambientC !== undefined)
+      parameters[layout.ambientIndices[runIndex]] = start.ambientC - NOMINAL_AIR_C;
+    for (let i = 0; i < riseK.length; i++) {
+      residualsK[offset + i] = fits[runIndex].residualK[firstIndex + i];
+      modelledRiseK[offset + i] = riseK[i] - residualsK[offset + i];
+    }
+  });
+  const mask = spikeMask(record, residualsK);
+  const noise = residualNoise(record, residualsK, mask);
+  const sampleWeights = weightsOf(record, noise, mask);
+  return {
+    record,
+    structure,
+    layout,
+    parameters,
+    modelledRiseK,
+    residualsK,
+    mask,
+    noise,
+    sampleWeights,
+    tangent: tangentAt(parameters, record, structure, layout, sampleWeights),
+  };
+}
+
+function tangentAt(
+  parameters: Float64Array,
+  record: FitRecord,
+  structure: FitStructure,
+  layout: ParameterLayout,
+  sampleWeights: Float64Array,
+): Tangent {
+  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights, workspace);
+  evaluation.evaluate(parameters);
+  const { gram } = evaluation.accumulate();
+  const ofPriors = new Float64Array(layout.count);
+  let priorCost = 0;
+  for (const { index, mean, standardDeviation } of layout.priors) {
+    ofPriors[index] += (parameters[index] - mean) / standardDeviation ** 2;
+    priorCost += ((parameters[index] - mean) / standardDeviation) ** 2;
+  }
+  const tangent = {
+    rootWeights: sampleWeights.map(Math.sqrt),
+    columns: evaluation.columns(),
+    ofPriors,
+    priorCost,
+    inverseGram: scaledInverse(gram, layout.count + structure.stageCount),
+  };
+  workspace.release();
+  return tangent;
+}
+
+/** By how much the noise is larger than the residuals: the fit has taken up a part of it. */
+export function hiddenNoiseRatio({ record, layout, structure, noise }: ResumedFit): number {
+  const independentCount = record.sampleCount / noise.samplesPerIndependentSample;
+  return Math.sqrt(independentCount / Math.max(1, independentCount - layout.count - structure.stageCount));
+}
+
+/** Fits the same structure, from the model's parameters on, to other temperatures; the rest only if it is asked for. */
+export function refit(fit: ResumedFit, riseK: Float64Array): Refit;
+export function refit(fit: ResumedFit, riseK: Float64Array, rest: 'with-rest'): Refit & RefitRest;
+export function refit(fit: ResumedFit, riseK: Float64Array, rest?: 'with-rest'): Refit & Partial<RefitRest> {
+  const { structure, layout, sampleWeights } = fit;
+  const { stageCount } = structure;
+  const pieces = fit.record.pieces.map((piece) => ({
+    ...piece,
+    riseK: riseK.subarray(piece.offset, piece.offset + piece.riseK.length),
+  }));
+  const record: FitRecord = { ...fit.record, pieces };
+  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights, workspace);
+  const { parameters, converged } = nearestMinimum(fit, riseK, evaluation);
+  const left =
+    rest === undefined
+      ? {}
+      : {
+          residualsK: evaluation.residualsK(),
+          inverseGram: scaledInverse(evaluation.accumulate().gram, layout.count + stageCount),
+        };
+  workspace.release();
+  const stages = Array.from(evaluation.linearParameters, (resistanceKPerW, k) => ({
+    timeConstantS: Math.exp(parameters[k]),
+    resistanceKPerW,
+  })).sort((a, b) => a.timeConstantS - b.timeConstantS);
+  return {
+    timeConstantsS: stages.map(({ timeConstantS }) => timeConstantS),
+    resistancesKPerW: stages.map(({ resistanceKPerW }) => resistanceKPerW),
+    ...(layout.lagIndex < 0 ? {} : { sensorLagS: Math.exp(parameters[layout.lagIndex]) }),
+    powerExponent: layout.exponentIndex < 0 ? structure.powerExponent : parameters[layout.exponentIndex],
+    converged,
+    ...left,
+  };
+}
+
+/**
+ * A further gain of this share of the sum of squares would move parameters by some hundredths of their standard errors:
+ * nothing beside the scatter of refits.
+ */
+const NEGLIGIBLE_GAIN = 1e-7;
+
+/**
+ * The minimum next to the model's own parameters. One step on the tangent leads there, for temperatures that differ by
+ * noise, but for the tangent's own error; where the sum of squares falls by another amount than the tangent promised,
+ * what is left to gain is about the square of the difference over the promise, and the search goes on if that matters.
+ */
+function nearestMinimum(
+  { parameters, layout, structure, modelledRiseK, tangent }: ResumedFit,
+  riseK: Float64Array,
+  evaluation: FitEvaluation,
+): { readonly parameters: Float64Array; readonly converged: boolean } {
+  const { rootWeights, columns, ofPriors, priorCost, inverseGram } = tangent;
+  const residuals = workspace.take(riseK.length);
+  for (let i = 0; i < riseK.length; i++) residuals[i] = rootWeights[i] * (modelledRiseK[i] - riseK[i]);
+  const width = layout.count + structure.stageCount;
+  const gradient = new Float64Array(width);
+  gradient.set(ofPriors);
+  for (const { place, begin, values } of columns) {
+    gradient[place] += dotProduct(values, residuals.subarray(begin), 0, values.length);
+  }
+  const stepped = parameters.slice();
+  let promised = 0;
+  let inside = true;
+  for (let a = 0; a < width; a++) {
+    let step = 0;
+    for (let b = 0; b < width; b++) step -= inverseGram.get(a, b) * gradient[b];
+    promised -= step * gradient[a];
+    if (a >= layout.count) continue;
+    stepped[a] += step;
+    inside &&= stepped[a] > layout.lowerBounds[a] && stepped[a] < layout.upperBounds[a];
+  }
+  if (inside) {
+    const cost = evaluation.evaluate(stepped);
+    const gained = dotProduct(residuals, residuals, 0, residuals.length) + priorCost - cost;
+    const left = (promised - gained) ** 2 / promised;
+    if (left < NEGLIGIBLE_GAIN * cost) return { parameters: stepped, converged: true };
+  }
+  const found = minimizeSeparable(evaluation, parameters);
+  return { parameters: found.parameters, converged: found.termination.converged };
+}
+
+function requireRunsOf(model: CoolerModel, runs: readonly Run[], caller: string): void {
+  const labels = runs.map((run) => run.label);
+  if (labels.length === model.runLabels.length && labels.every((label, i) => label === model.runLabels[i]))
+    return;
+  throw new ArgumentError({
+    caller,
+    argument: 'runs',
+    expected: `the runs the model was fitted from, in the same order (${model.runLabels.join(', ')})`,
+    received: labels.join(', '),
+  });
+}
+
+/** Runs of the same names but other samples would be cut elsewhere. */
+function requireStartsOf(model: CoolerModel, { pieces }: FitRecord, caller: string): void {
+  const same =
+    pieces.length === model.starts.length &&
+    pieces.every(({ firstIndex }, p) => firstIndex === model.starts[p].firstIndex);
+  if (same) return;
+  throw new ArgumentError({
+    caller,
+    argument: 'runs',
+    expected: 'the runs the model was fitted from, unchanged',
+    received: 'runs with gaps at other places',
+    remedy: 'fit them with fitCooler first',
+  });
+}

@@ -1,0 +1,86 @@
+import { ArgumentError } from '../../errors.js';
+import { effectiveDegreesOfFreedom, type VariancePart } from '../../numerics/effective-degrees-of-freedom.js';
+import type { CoolerModel } from '../cooler-model.js';
+import {
+  MOUNT_ALLOWANCE_FRACTION,
+  type MountSpread,
+  mountSpreadOf,
+  nextMountVarianceFraction,
+} from '../mount-spread.js';
+import { resistanceAt } from '../steady-temperature.js';
+
+/** A cooler's resistance at one power as the middle of its mounts, with its variance by source. */
+export interface ResistanceParts {
+  readonly resistanceKPerW: number;
+  readonly extrapolated: boolean;
+  readonly mounts: MountSpread;
+  /** How the resistance changes between the logged power and the one asked for: no remount makes it smaller. */
+  readonly exponent: VariancePart;
+  /** Noise, structure and air of the runs: drawn anew in each further run. */
+  readonly fit: VariancePart;
+  /** Of the middle of the mounts logged. */
+  readonly mounting: VariancePart;
+}
+
+/**
+ * Splits a model's uncertainty by source. A model of several mounts speaks of the next mount, so its standard error
+ * holds the whole spread between them; the middle of m mounts is known to spread / √m.
+ */
+export function resistancePartsOf(
+  model: CoolerModel,
+  options: { readonly powerW: number; readonly allowanceFraction: number; readonly caller: string },
+): ResistanceParts {
+  const { powerW, allowanceFraction, caller } = options;
+  const resistance = resistanceAt(model, powerW);
+  if (resistance.kind === 'unavailable') {
+    throw new ArgumentError({
+      caller,
+      argument: 'models',
+      expected: 'models whose total resistance is known',
+      received: `"${model.label}" without one`,
+      remedy: 'see the findings of that model for what its runs lack',
+    });
+  }
+  const law = model.resistanceLaw;
+  const { value } = resistance;
+  const mounts = mountSpreadOf(model, allowanceFraction);
+  const atLoggedPower = ((value / law.thermalResistanceKPerW) * law.resistanceStandardErrorKPerW) ** 2;
+  const nextMount = value ** 2 * nextMountVarianceFraction(mountSpreadOf(model, MOUNT_ALLOWANCE_FRACTION));
+  const { degreesOfFreedom } = law;
+  return {
+    resistanceKPerW: value,
+    extrapolated: resistance.extrapolated === true,
+    mounts,
+    exponent: { variance: Math.max(0, resistance.standardError ** 2 - atLoggedPower), degreesOfFreedom },
+    fit: { variance: Math.max(0, atLoggedPower - nextMount), degreesOfFreedom },
+    mounting: {
+      variance: (value * mounts.usedFraction) ** 2 / mounts.mountCount,
+      degreesOfFreedom: mounts.degreesOfFreedom,
+    },
+  };
+}
+
+/** The parts as they are after some more mounts, each logged with a run of its own. */
+export function partsAfter(parts: ResistanceParts, moreMountCount: number): readonly VariancePart[] {
+  const { exponent, fit, mounting, mounts } = parts;
+  const left = mounts.mountCount / (mounts.mountCount + moreMountCount);
+  return [
+    exponent,
+    { variance: fit.variance * left, degreesOfFreedom: fit.degreesOfFreedom },
+    {
+      variance: mounting.variance * left,
+      degreesOfFreedom: mounting.degreesOfFreedom + moreMountCount,
+    },
+  ];
+}
+
+/** Standard error of a sum or difference of independent parts, and the degrees of freedom behind it. */
+export function combinedError(parts: readonly VariancePart[]): {
+  readonly standardError: number;
+  readonly degreesOfFreedom: number;
+} {
+  return {
+    standardError: Math.sqrt(parts.reduce((sum, { variance }) => sum + variance, 0)),
+    degreesOfFreedom: effectiveDegreesOfFreedom(parts),
+  };
+}

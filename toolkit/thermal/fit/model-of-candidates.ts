@@ -1,0 +1,312 @@
+import { studentTQuantile } from '../../numerics/distributions.js';
+import { effectiveDegreesOfFreedom } from '../../numerics/effective-degrees-of-freedom.js';
+import type { Estimate } from '../../numerics/estimate.js';
+import { estimated, unavailable } from '../../numerics/estimates.js';
+import { quantileOf } from '../../numerics/order-statistic.js';
+import type { CoolerModel, ResistanceLaw } from '../cooler-model.js';
+import { ladderFromPoles } from '../ladder.js';
+import { MOUNT_ALLOWANCE_FRACTION, mountSpread, nextMountVarianceFraction } from '../mount-spread.js';
+import type { FittedCandidate } from './fit-candidate.js';
+import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
+import { logMountFactors } from './fit-structure.js';
+import type { OrderTable } from './order-table.js';
+import type { ResidualNoise } from './residual-correlation.js';
+
+/** Fewest degrees of freedom an interval is built on: below this Student's t says more about itself than the data. */
+const LEAST_DEGREES_OF_FREEDOM = 3;
+
+/** Residuals of this last part of each run tell how far peaks stand above the mean, s. */
+const END_WINDOW_S = 120;
+
+/** Weighs the candidates, chooses one, and states it as a model with its uncertainty; findings are added later. */
+export function modelOfCandidates(input: {
+  readonly record: FitRecord;
+  readonly candidates: readonly FittedCandidate[];
+  readonly table: OrderTable;
+  readonly noise: ResidualNoise;
+  readonly exponentSource: 'fitted' | 'assumed';
+  /** Standard deviation of an exponent that was assumed; 0 where it was fixed or fitted. */
+  readonly assumedExponentError: number;
+  /** The chosen candidate fitted again with the exponent one such standard deviation higher, where it was assumed. */
+  readonly shifted: FittedCandidate | undefined;
+  readonly label: string;
+}): CoolerModel {
+  const { record, candidates, table, noise, shifted } = input;
+  const { orders, chosen, effectiveSampleCount } = table;
+  const { layout, structure } = chosen;
+  const { stageCount } = structure;
+
+  const { covariance, names } = covarianceOf(chosen, effectiveSampleCount, shifted);
+  const fitDegreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, effectiveSampleCount - names.length);
+  const coverage = studentTQuantile(0.975, fitDegreesOfFreedom);
+  const variance = (index: number): number => covariance[index][index];
+
+  const resistanceIndices = Array.from({ length: stageCount }, (_, k) => layout.count + k);
+  const total = totalOf(chosen);
+  let fitVariance = 0;
+  for (const a of resistanceIndices) for (const b of resistanceIndices) fitVariance += covariance[a][b];
+  // The structure is not known either: the spread of the candidates' totals around the chosen one, by weight.
+  candidates.forEach((candidate, c) => {
+    fitVariance += table.opinions[c] * (totalOf(candidate) - total) ** 2;
+  });
+  fitVariance += referenceVarianceK2(record) / structure.atPowerW ** 2;
+  const logFactors = logMountFactors(layout, record.mounts.length, chosen.minimum.parameters);
+  const mounts = mountSpread(logFactors, record.mounts.length, MOUNT_ALLOWANCE_FRACTION);
+  const mountVariance = total ** 2 * nextMountVarianceFraction(mounts);
+  const standardErrorKPerW = Math.sqrt(fitVariance + mountVariance);
+  const degreesOfFreedom = Math.max(
+    LEAST_DEGREES_OF_FREEDOM,
+    effectiveDegreesOfFreedom([
+      { variance: fitVariance, degreesOfFreedom: fitDegreesOfFreedom },
+      { variance: mountVariance, degreesOfFreedom: mounts.degreesOfFreedom },
+    ]),
+  );
+
+  const { exponentIndex } = layout;
+  const exponentStandardError =
+    exponentIndex < 0 ? input.assumedExponentError : Math.sqrt(variance(exponentIndex));
+  const exponentCovariance =
+    exponentIndex >= 0
+      ? resistanceIndices.reduce((sum, index) => sum + covariance[index][exponentIndex], 0)
+      : shifted === undefined
+        ? 0
+        : (totalOf(shifted) - total) * exponentStandardError;
+  const resistanceLaw: ResistanceLaw = {
+    thermalResistanceKPerW: total,
+    atPowerW: structure.atPowerW,
+    powerExponent: chosen.powerExponent,
+    exponentSource: input.exponentSource,
+    resistanceStandardErrorKPerW: standardErrorKPerW,
+    exponentStandardError,
+    correlation:
+      exponentCovariance === 0
+        ? 0
+        : clamp(exponentCovariance / (standardErrorKPerW * exponentStandardError), -0.999, 0.999),
+    degreesOfFreedom,
+  };
+
+  /** A positive quantity: the interval is symmetric in its logarithm, so that it ends above 0. */
+  const ofPositive = (value: number, standardError: number): Estimate => {
+    const logStandardError = standardError / value;
+    if (!(logStandardError < 1)) return unavailable('not-identifiable');
+    const factor = Math.exp(coverage * logStandardError);
+    return { kind: 'estimated', value, standardError, interval95: [value / factor, value * factor] };
+  };
+  const ofLogarithm = (value: number, index: number): Estimate =>
+    ofPositive(value, value * Math.sqrt(variance(index)));
+  const separable = record.pieces.some((piece) => piece.startKind !== 'inseparable');
+  const stages = chosen.timeConstantsS.map((timeConstantS, k) =>
+    separable
+      ? {
+          timeConstantS: ofLogarithm(timeConstantS, k),
+          resistanceKPerW: ofPositive(chosen.resistancesKPerW[k], Math.sqrt(variance(layout.count + k))),
+        }
+      : {
+          timeConstantS: unavailable('not-identifiable'),
+          resistanceKPerW: unavailable('not-identifiable'),
+        },
+  );
+
+  const { conditions } = record.runs[0];
+  return {
+    kind: 'cooler-model',
+    label: input.label,
+    ...(conditions.cooler === undefined ? {} : { cooler: conditions.cooler }),
+    ...(conditions.processor === undefined ? {} : { processor: conditions.processor }),
+    ...(conditions.enclosure === undefined ? {} : { enclosure: conditions.enclosure }),
+    ...fanSpeedOf(record),
+    runLabels: record.runs.map((run) => run.label),
+    starts: startsOf(record, chosen),
+    method: 'transient',
+    thermalResistanceKPerW: estimated(total, standardErrorKPerW, { degreesOfFreedom }),
+    resistanceLaw,
+    stages,
+    ...(separable ? polesAndLadder(record, chosen) : { ladder: [] }),
+    ...(separable && chosen.sensorLagS !== undefined
+      ? { sensorLagS: ofLogarithm(chosen.sensorLagS, layout.lagIndex) }
+      : {}),
+    ambientC: ambientOf(record, chosen, variance, fitDegreesOfFreedom),
+    noise: {
+      standardDeviationK: orders[candidates.indexOf(chosen)].residualRmsK,
+      samplesPerIndependentSample: noise.samplesPerIndependentSample,
+      effectiveSampleCount,
+      peakAboveMeanK: peakAboveMeanK(record, chosen),
+    },
+    orders,
+    findings: [],
+    covariance: { parameters: names, matrix: covariance },
+    testedRange: testedRangeOf(record),
+    termination: chosen.minimum.termination,
+    evaluationCount: candidates.reduce((sum, candidate) => sum + candidate.minimum.evaluationCount, 0),
+  };
+}
+
+/** Mean fan speed, where every run knows it. */
+function fanSpeedOf(record: FitRecord): Pick<CoolerModel, 'fanSpeedRpm'> {
+  const speeds = record.runs.map((run) =>
+    run.fanSpeedRpm === undefined ? run.conditions.fanSpeedRpm : quantileOf(run.fanSpeedRpm, 0.5),
+  );
+  if (speeds.some((speed) => speed === undefined || !(speed > 0))) return {};
+  return { fanSpeedRpm: speeds.reduce<number>((sum, speed) => sum + (speed ?? 0), 0) / speeds.length };
+}
+
+function totalOf(candidate: FittedCandidate): number {
+  return candidate.resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
+}
+
+/** What simulations use, and what people read. */
+function polesAndLadder(record: FitRecord, chosen: FittedCandidate): Pick<CoolerModel, 'poles' | 'ladder'> {
+  const { timeConstantsS, resistancesKPerW, sensorLagS } = chosen;
+  return {
+    poles: {
+      timeConstantsS,
+      resistancesKPerW,
+      ...(sensorLagS === undefined ? {} : { sensorLagS }),
+      airTimeConstantS: record.airTimeConstantS,
+    },
+    ladder: ladderFromPoles(
+      timeConstantsS.map((timeConstantS, k) => ({ timeConstantS, resistanceKPerW: resistancesKPerW[k] })),
+    ),
+  };
+}
+
+/** Mean air of the runs; where it was fitted, with the largest of the offsets' standard errors. */
+function ambientOf(
+  record: FitRecord,
+  chosen: FittedCandidate,
+  variance: (index: number) => number,
+  degreesOfFreedom: number,
+): Estimate {
+  const fitted = chosen.layout.ambientIndices.filter((index) => index >= 0);
+  if (fitted.length === 0) return unavailable('fixed', record.meanAmbientC);
+  const offsetSum = record.pieces.reduce(
+    (sum, piece) => sum + airOffsetOf(piece, chosen) * piece.stepS.length,
+    0,
+  );
+  return estimated(
+    record.meanAmbientC + offsetSum / record.sampleCount,
+    Math.sqrt(Math.max(...fitted.map(variance))),
+    { degreesOfFreedom },
+  );
+}
+
+function airOffsetOf(piece: FitRecord['pieces'][number], chosen: FittedCandidate): number {
+  return piece.ambientUnknown ? chosen.minimum.parameters[chosen.layout.ambientIndices[piece.runIndex]] : 0;
+}
+
+/**
+ * Covariance of all fitted parameters, scaled to the residuals of the candidate. An assumed exponent bends the course
+ * of the runs, and with it stages and total: what a fit with the exponent one standard deviation higher moves is added.
+ */
+function covarianceOf(
+  candidate: FittedCandidate,
+  effectiveSampleCount: number,
+  shifted: FittedCandidate | undefined,
+): { covariance: number[][]; names: string[] } {
+  const { layout, structure } = candidate;
+  const parameterCount = layout.count + structure.stageCount;
+  const residualScale = candidate.weightedSquares / Math.max(1, effectiveSampleCount - parameterCount);
+  const values = parametersOf(candidate);
+  const moved = shifted === undefined ? values : parametersOf(shifted);
+  const shifts = values.map((value, i) => moved[i] - value);
+  const covariance = candidate.inverseGram
+    .to2DArray()
+    .map((row, a) => row.map((value, b) => value * residualScale + shifts[a] * shifts[b]));
+  const names = [
+    ...layout.names,
+    ...Array.from({ length: structure.stageCount }, (_, k) => `resistanceKPerW[${k + 1}]`),
+  ];
+  return { covariance, names };
+}
+
+function parametersOf(candidate: FittedCandidate): number[] {
+  return [...candidate.minimum.parameters, ...candidate.minimum.linearParameters];
+}
+
+/**
+ * What stays open of the temperature everything is referred to, common to all runs, K: the offset of an air
+ * thermometer read to a tenth, and heat that leaves through the board by a path too slow to show in the record.
+ */
+const COMMON_REFERENCE_UNCERTAINTY_K = 0.08;
+/** Share of the air's own variation during a run that its delay and place leave open. */
+const AIR_VARIATION_SHARE = 0.2;
+/** Standard uncertainty of the air where one number stands for a whole run, K: rooms drift by about a kelvin. */
+const GIVEN_AIR_UNCERTAINTY_K = 0.3;
+
+/**
+ * Variance of the temperature everything is referred to, K². Residuals cannot show it: an offset of the air is
+ * absorbed by the resistances.
+ */
+function referenceVarianceK2(record: FitRecord): number {
+  const own = record.runs.map((run) =>
+    run.ambientC !== undefined
+      ? AIR_VARIATION_SHARE ** 2 * varianceOf(run.ambientC)
+      : GIVEN_AIR_UNCERTAINTY_K ** 2,
+  );
+  return (
+    COMMON_REFERENCE_UNCERTAINTY_K ** 2 + own.reduce((sum, variance) => sum + variance, 0) / own.length ** 2
+  );
+}
+
+function varianceOf(values: Float64Array): number {
+  let sum = 0;
+  for (const value of values) sum += value;
+  const mean = sum / values.length;
+  let squares = 0;
+  for (const value of values) squares += (value - mean) ** 2;
+  return squares / values.length;
+}
+
+/** 95th percentile of measured minus modelled near the end of the runs, K, never below 0. */
+function peakAboveMeanK(record: FitRecord, candidate: FittedCandidate): number {
+  const ends: number[] = [];
+  for (const { offset, stepS } of record.pieces) {
+    let remaining = END_WINDOW_S;
+    for (let i = stepS.length - 1; i >= 0 && remaining > 0; i--) {
+      ends.push(-candidate.residualsK[offset + i]);
+      remaining -= stepS[i];
+    }
+  }
+  return Math.max(0, quantileOf(ends, 0.95));
+}
+
+function testedRangeOf(record: FitRecord): CoolerModel['testedRange'] {
+  // Load powers: a bit above the middle of each run; spikes and idle are not "tested".
+  const loads = record.runs.map((run) => quantileOf(run.powerW, 0.6));
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (const run of record.runs) {
+    for (const temperature of run.temperatureC) {
+      if (temperature < low) low = temperature;
+      if (temperature > high) high = temperature;
+    }
+  }
+  return {
+    powerW: [Math.min(...loads), Math.max(...loads)],
+    temperatureC: [low, high],
+    durationS: record.longestPieceS,
+  };
+}
+
+/** The start of each stretch as fitted, in the order of the stages. */
+function startsOf(record: FitRecord, chosen: FittedCandidate): CoolerModel['starts'] {
+  const { layout, minimum } = chosen;
+  const logFactors = logMountFactors(layout, record.mounts.length, minimum.parameters);
+  return record.pieces.map((piece, p) => {
+    const first = layout.startIndices[p];
+    return {
+      runLabel: record.runs[piece.runIndex].label,
+      firstIndex: piece.firstIndex,
+      startPowerW:
+        piece.startKind === 'free'
+          ? Array.from(minimum.parameters.subarray(first, first + chosen.structure.stageCount))
+          : [minimum.parameters[first]],
+      ...(piece.ambientUnknown ? { ambientC: NOMINAL_AIR_C + airOffsetOf(piece, chosen) } : {}),
+      mountFactor: Math.exp(logFactors[layout.mountIndex < 0 ? 0 : piece.mountIndex]),
+    };
+  });
+}
+
+function clamp(value: number, low: number, high: number): number {
+  return Math.min(high, Math.max(low, value));
+}

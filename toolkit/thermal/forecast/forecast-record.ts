@@ -1,0 +1,200 @@
+import { orderStatistic } from '../../numerics/order-statistic.js';
+import { quantumOf } from '../../runs/quantum.js';
+import type { Run } from '../../runs/run.js';
+import { spikesOf } from '../../runs/spikes.js';
+import { gapEdges, intakeAirOf } from '../fit/fit-record.js';
+import type { DrivenSamples } from '../pole-response.js';
+
+/** A run up to the end of its load as a forecast sees it: m samples, in blocks. */
+export interface ForecastRecord extends DrivenSamples {
+  readonly timeS: Float64Array;
+  readonly temperatureC: Float64Array;
+  /** Air at the intake, degrees Celsius; length m. */
+  readonly ambientC: Float64Array;
+  readonly ambientMeasured: boolean;
+  /** How many readings a sample stands for: 1; 0 for a spike; more where a continued record takes long steps. */
+  readonly readingCounts: Float64Array;
+  /** Block b holds the samples blockEdges[b] … blockEdges[b + 1] − 1. */
+  readonly blockEdges: Int32Array;
+  /** First samples after gaps, in which the power is not known. */
+  readonly gapEnds: readonly number[];
+  /** Whether the first sample is under load already, so that nothing is known of what went before. */
+  readonly startsUnderLoad: boolean;
+  /** Power the load is held at now, W. */
+  readonly loadPowerW: number;
+  /** Air at the end, degrees Celsius. */
+  readonly endAmbientC: number;
+  /** By how much the air has changed over the last minutes of the load, K/min; 0 where the record is too short to say. */
+  readonly airDriftKPerMin: number;
+  /** Temperature at the end, degrees Celsius: the mean of the last readings. */
+  readonly endTemperatureC: number;
+  /** Standard deviation of single readings, K. */
+  readonly readingNoiseK: number;
+  /** Standard deviation of what coarse steps of the sensor add to means of readings, K. */
+  readonly roundingK: number;
+}
+
+/** Most blocks: they hold nearly all that a transient tells, and the cost grows with their square. */
+const MOST_BLOCKS = 110;
+/** Blocks are no shorter than this, s. */
+const SHORTEST_BLOCK_S = 3;
+/** Temperature and air at the end are means over this time, s. */
+const END_TEMPERATURE_S = 30;
+const END_AIR_S = 60;
+/** Its drift is taken against the mean so much earlier, s: rooms sway within it, enclosures go on. */
+const AIR_DRIFT_S = 240;
+/** Readings closer to their neighbours than this are no spikes, K. */
+const SPIKE_FLOOR_K = 3;
+/** Where readings do not differ at all, they are still written to about a hundredth, K. */
+const LEAST_READING_NOISE_K = 0.003;
+/** A continued record takes at most this many steps. */
+const MOST_CONTINUED_STEPS = 40;
+
+/** The samples of a run before `load.endIndex`, and what a forecast needs to know of them. */
+export function forecastRecord(
+  run: Run,
+  load: { readonly endIndex: number; readonly powerW: number },
+  caller: string,
+): ForecastRecord {
+  const { endIndex } = load;
+  const timeS = run.timeS.slice(0, endIndex);
+  const temperatureC = run.temperatureC.slice(0, endIndex);
+  const ambientC = intakeAirOf(run, caller).slice(0, endIndex);
+  const stepS = new Float64Array(endIndex);
+  const drivePowerW = new Float64Array(endIndex);
+  // An interval mean belongs to the step before its stamp; an instant value is held until the next sample.
+  const held = run.powerSample === 'interval-mean' ? 0 : 1;
+  for (let i = 0; i < endIndex; i++) {
+    stepS[i] = i === 0 ? 0 : timeS[i] - timeS[i - 1];
+    drivePowerW[i] = run.powerW[Math.max(0, i - held)];
+  }
+  const readingCounts = new Float64Array(endIndex).fill(1);
+  for (const spike of spikesOf(temperatureC, SPIKE_FLOOR_K)) readingCounts[spike] = 0;
+  const gapEnds = gapEdges(timeS).slice(1, -1);
+  const readingNoiseK = noiseOf(temperatureC);
+  return {
+    timeS,
+    stepS,
+    drivePowerW,
+    temperatureC,
+    ambientC,
+    ambientMeasured: run.ambientC !== undefined,
+    readingCounts,
+    blockEdges: blockEdgesOf(timeS, gapEnds),
+    gapEnds,
+    startsUnderLoad: run.powerW[0] > load.powerW / 2,
+    loadPowerW: load.powerW,
+    endAmbientC: meanOfEnd(timeS, ambientC, END_AIR_S),
+    airDriftKPerMin: airDriftOf(timeS, ambientC),
+    endTemperatureC: meanOfEnd(timeS, temperatureC, END_TEMPERATURE_S),
+    readingNoiseK,
+    roundingK: roundingOf(temperatureC, readingNoiseK),
+  };
+}
+
+/** The record as it will be after `moreS` at the load's power and in the final air, if it goes on as `predict` says. */
+export function continuedRecord(
+  record: ForecastRecord,
+  moreS: number,
+  predict: (continued: ForecastRecord) => Float64Array,
+): ForecastRecord {
+  const before = record.timeS.length;
+  const endS = record.timeS[before - 1];
+  const count = Math.min(MOST_CONTINUED_STEPS, Math.ceil(moreS / SHORTEST_BLOCK_S));
+  const stepS = moreS / count;
+  const extended = (values: Float64Array, next: (k: number) => number): Float64Array => {
+    const all = new Float64Array(before + count);
+    all.set(values);
+    for (let k = 0; k < count; k++) all[before + k] = next(k);
+    return all;
+  };
+  const continued: ForecastRecord = {
+    ...record,
+    timeS: extended(record.timeS, (k) => endS + (k + 1) * stepS),
+    stepS: extended(record.stepS, () => stepS),
+    drivePowerW: extended(record.drivePowerW, () => record.loadPowerW),
+    temperatureC: extended(record.temperatureC, () => 0),
+    ambientC: extended(record.ambientC, () => record.endAmbientC),
+    readingCounts: extended(record.readingCounts, () => (stepS * before) / (endS - record.timeS[0])),
+    blockEdges: Int32Array.from([
+      ...record.blockEdges,
+      ...Array.from({ length: count }, (_, k) => before + k + 1),
+    ]),
+  };
+  continued.temperatureC.set(predict(continued).subarray(before), before);
+  return continued;
+}
+
+/** Mean of each block over its readings; a block of spikes alone gives the mean of its samples. */
+export function blockMeansOf(record: ForecastRecord, values: Float64Array): Float64Array {
+  const { blockEdges, readingCounts } = record;
+  const means = new Float64Array(blockEdges.length - 1);
+  for (let b = 0; b < means.length; b++) {
+    let sum = 0;
+    let plain = 0;
+    let count = 0;
+    for (let i = blockEdges[b]; i < blockEdges[b + 1]; i++) {
+      sum += readingCounts[i] * values[i];
+      plain += values[i];
+      count += readingCounts[i];
+    }
+    means[b] = count > 0 ? sum / count : plain / (blockEdges[b + 1] - blockEdges[b]);
+  }
+  return means;
+}
+
+/** Blocks of nearly equal duration that never reach over a gap. */
+function blockEdgesOf(timeS: Float64Array, gapEnds: readonly number[]): Int32Array {
+  const blockS = Math.max(SHORTEST_BLOCK_S, (timeS[timeS.length - 1] - timeS[0]) / MOST_BLOCKS);
+  const gaps = new Set(gapEnds);
+  const edges = [0];
+  for (let i = 1; i < timeS.length; i++) {
+    if (gaps.has(i) || timeS[i] - timeS[edges[edges.length - 1]] >= blockS) edges.push(i);
+  }
+  return Int32Array.from([...edges, timeS.length]);
+}
+
+/** Standard deviation of single readings, K, from the differences of neighbours, of which power causes the largest. */
+function noiseOf(values: Float64Array): number {
+  const squares = new Float64Array(Math.max(1, values.length - 1));
+  for (let i = 1; i < values.length; i++) squares[i - 1] = (values[i] - values[i - 1]) ** 2;
+  const cut = orderStatistic(squares, Math.floor(0.95 * (squares.length - 1)));
+  let sum = 0;
+  let count = 0;
+  for (const square of squares) {
+    if (square > cut) continue;
+    sum += square;
+    count++;
+  }
+  return Math.max(LEAST_READING_NOISE_K, Math.sqrt(sum / count / 2));
+}
+
+/**
+ * What rounding to steps of q adds to a mean of readings with noise σ: a bias between ± (q/π) exp(−2π²σ²/q²) that
+ * depends on where between two steps the temperature lies [WidrowKollar2008].
+ */
+function roundingOf(values: Float64Array, readingNoiseK: number): number {
+  const quantum = quantumOf(values);
+  if (quantum === undefined) return 0;
+  const variance = Math.max(0, readingNoiseK ** 2 - quantum ** 2 / 12);
+  return (quantum / Math.PI / Math.SQRT2) * Math.exp((-2 * Math.PI ** 2 * variance) / quantum ** 2);
+}
+
+function airDriftOf(timeS: Float64Array, ambientC: Float64Array): number {
+  const earlierS = timeS[timeS.length - 1] - AIR_DRIFT_S;
+  const count = timeS.findLastIndex((time) => time <= earlierS) + 1;
+  if (count === 0 || earlierS - timeS[0] < END_AIR_S) return 0;
+  const earlier = meanOfEnd(timeS.subarray(0, count), ambientC.subarray(0, count), END_AIR_S);
+  return (meanOfEnd(timeS, ambientC, END_AIR_S) - earlier) / (AIR_DRIFT_S / 60);
+}
+
+function meanOfEnd(timeS: Float64Array, values: Float64Array, spanS: number): number {
+  const endS = timeS[timeS.length - 1];
+  let sum = 0;
+  let count = 0;
+  for (let i = values.length - 1; i >= 0 && endS - timeS[i] <= spanS; i--) {
+    sum += values[i];
+    count++;
+  }
+  return sum / count;
+}
