@@ -36,7 +36,7 @@ describe('the check of imports', () => {
         'thermal/fit.ts':
           "import type { X } from '../runs/run.js'; import { Matrix } from 'ml-matrix'; export const y = Matrix;",
         'logs/read-run-node.ts': "import { readFile } from 'node:fs/promises'; export const z = readFile;",
-        'thermal/threads-node.ts': "import { Worker } from 'node:worker_threads'; export const w = Worker;",
+        'thermal/check/threads-node.ts': "import { Worker } from 'node:worker_threads'; export const w = Worker;",
         'index.ts': "export { y } from './thermal/fit.js';",
         'node.ts': "export { z } from './logs/read-run-node.js';",
       }),
