@@ -8,7 +8,7 @@ import { fitCooler } from '../../../../toolkit/thermal/fit/fit-cooler.js';
 import { noisyRun } from '../noisy-cooler.js';
 
 // Worker threads run the built toolkit, which plain Node can load.
-const path = 'dist/toolkit/thermal/parallel-refits-node.js';
+const path = 'dist/toolkit/thermal/check/parallel-refits-node.js';
 if (!existsSync(path)) throw new Error('worker threads run the built toolkit: run `npm run build` first');
 const { bootstrapCoolerInParallel, simulationCheckInParallel } = (await import(
   pathToFileURL(resolve(path)).href
