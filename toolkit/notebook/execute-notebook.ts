@@ -44,7 +44,6 @@ export async function executeNotebook(
     cell += 1;
     const startMs = performance.now();
     const { status, outputs } = await kernel.execute(next.source, {
-      executionCount: cell,
       ...(options.cellTimeoutS === undefined ? {} : { timeoutS: options.cellTimeoutS }),
     });
     cells.push({ ...next, outputs, execution_count: cell });

@@ -1,8 +1,5 @@
 import { displayBundles } from './display-bundle.js';
-import type { MimeBundle } from './kernel/outputs.js';
-
-/** Where the kernel puts the function that receives display bundles; a symbol, so that copies of the toolkit agree. */
-export const displayHookKey: unique symbol = Symbol.for('kelvin-per-watt.display') as never;
+import { notebookHook } from './display-hook.js';
 
 /**
  * Shows a value in the notebook below the cell, as the cell's last value shows itself; any number per cell.
@@ -15,9 +12,9 @@ export const displayHookKey: unique symbol = Symbol.for('kelvin-per-watt.display
  * show({ limitC: 85 }); // => undefined
  */
 export function show(value: unknown): void {
-  const hook = (globalThis as { [displayHookKey]?: (bundle: MimeBundle) => void })[displayHookKey];
+  const hook = notebookHook();
   for (const bundle of displayBundles(value)) {
-    if (hook !== undefined) hook(bundle);
+    if (hook !== undefined) hook.display(bundle);
     else console.log(bundle['text/plain']);
   }
 }

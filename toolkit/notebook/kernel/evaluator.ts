@@ -1,22 +1,56 @@
 import { inspect, types } from 'node:util';
+import { MessageChannel } from 'node:worker_threads';
 import { displayBundles } from '../display-bundle.js';
 import { type CellPosition, CellPositions, excerptOf, isInCell } from './cell-positions.js';
-import type { CellOutput, ErrorOutput } from './outputs.js';
-import { type ConvertResult, createTslabExecutor } from './tslab-parts.js';
+import { type Completion, completionOf } from './completion.js';
+import { type Documentation, documentationOf, placesToInspect } from './documentation.js';
+import type { CellOutput, ErrorOutput, MimeBundle } from './outputs.js';
+import { type Completeness, type ConvertResult, completenessOf, createTslabExecutor } from './tslab-parts.js';
+
+/** How a cell ended. */
+export type CellResult =
+  | { readonly status: 'ok' }
+  | { readonly status: 'error'; readonly error: ErrorOutput };
+
+/** An expression's value as a display bundle. */
+export type ExpressionResult =
+  | { readonly status: 'ok'; readonly data: MimeBundle }
+  | { readonly status: 'error'; readonly error: ErrorOutput };
+
+/** What the evaluator is doing: while it converts, stopping it by force would break its compiler. */
+export type EvaluatorPhase = 'idle' | 'converting' | 'running';
 
 /** Evaluates cells in one growing scope. Text goes to the process's standard streams, everything else to `output`. */
 export interface Evaluator {
-  /** Runs a cell; a failure is an error output and `'error'`, never an exception. Call it for one cell at a time. */
-  evaluate(code: string, executionCount: number): Promise<'ok' | 'error'>;
+  /** Runs a cell; a failure is a result, never an exception. Call it for one cell at a time. */
+  evaluate(code: string, executionCount: number): Promise<CellResult>;
   /** Describes a failure that happened outside `evaluate`, in a timer or a promise nobody awaited. */
   describeError(error: unknown): ErrorOutput;
-  /** Ends pending awaits of the running cell. */
+  /** The value of an expression as a display bundle; `cell` is the number of the cell it is asked beside. */
+  valueOf(expression: string, cell: number): Promise<ExpressionResult>;
+  /** What could stand at a position of the code. */
+  complete(code: string, position: number): Completion;
+  /** Type and documentation of what stands at a position of the code or is called there. */
+  inspect(code: string, position: number): Documentation | undefined;
+  /** Whether the code could be run as it stands. */
+  checkComplete(code: string): Completeness;
+  /** Ends the running cell, which then fails; what it awaits goes on unseen. Between cells it does nothing. */
   interrupt(): void;
   close(): void;
 }
 
 // Both entries are one namespace: "kelvin-per-watt/node" holds everything "kelvin-per-watt" does.
 const preamble = 'import * as kpw from "kelvin-per-watt/node";';
+
+/** The running cell. */
+interface Run {
+  readonly code: string;
+  readonly cell: number;
+  problems: ConvertResult['diagnostics'];
+  failure?: { readonly error: unknown };
+  readonly stop: (reason: Interruption) => void;
+  readonly onValue: (bundles: readonly MimeBundle[]) => void;
+}
 
 /**
  * An evaluator around tslab's converter and executor, with the toolkit ready as `kpw`.
@@ -25,55 +59,70 @@ const preamble = 'import * as kpw from "kelvin-per-watt/node";';
  */
 export async function createTslabEvaluator(options: {
   readonly output: (output: CellOutput) => void;
+  readonly onPhase?: (phase: EvaluatorPhase) => void;
 }): Promise<Evaluator> {
   const positions = new CellPositions();
-  let cell = 0;
-  let code = '';
-  let problems: ConvertResult['diagnostics'] = [];
-  let failure: { readonly error: unknown } | undefined;
+  const ownTurn = createOwnTurn();
+  const enter = options.onPhase ?? (() => {});
+  let current: Run | undefined;
 
   const executor = createTslabExecutor({
     workingDirectory: process.cwd(),
     onConvert(convert) {
+      if (current === undefined) return convert().result;
+      enter('converting');
       const { result, maps } = convert();
-      problems = result.diagnostics;
+      enter('running');
+      current.problems = result.diagnostics;
       if (!result.output) return result;
-      const name = positions.remember(cell, code, {
+      const name = positions.remember(current.cell, current.code, {
         output: result.output,
         hasTopLevelAwait: result.hasToplevelAwait === true,
         ...(maps === undefined ? {} : { maps }),
       });
       return { ...result, output: result.output + name };
     },
-    onValue(value) {
-      const bundles = displayBundles(value);
-      for (const [index, data] of bundles.entries())
-        options.output(
-          index < bundles.length - 1
-            ? { output_type: 'display_data', data, metadata: {} }
-            : { output_type: 'execute_result', data, metadata: {}, execution_count: cell },
-        );
-    },
+    onValue: (value) => current?.onValue(displayBundles(value)),
     onError(error) {
-      // Compile problems arrive here too, as formatted text; `problems` has them with their positions.
-      if (problems.length === 0) failure ??= { error };
+      // Compile problems arrive here too, as formatted text; `problems` has them with their positions. What an
+      // interrupted cell still says is not the next cell's failure.
+      if (current !== undefined && current.problems.length === 0) current.failure ??= { error };
     },
   });
 
-  async function run(source: string, executionCount: number): Promise<ErrorOutput | undefined> {
-    cell = executionCount;
-    code = source;
-    problems = [];
-    failure = undefined;
+  /** Shows a cell's value: what is above the last item goes out by itself. */
+  function showValue(bundles: readonly MimeBundle[], cell: number): void {
+    for (const [index, data] of bundles.entries())
+      options.output(
+        index < bundles.length - 1
+          ? { output_type: 'display_data', data, metadata: {} }
+          : { output_type: 'execute_result', data, metadata: {}, execution_count: cell },
+      );
+  }
+
+  async function run(
+    code: string,
+    cell: number,
+    onValue: Run['onValue'] = (bundles) => showValue(bundles, cell),
+  ): Promise<ErrorOutput | undefined> {
+    let stop: Run['stop'] = () => {};
+    const stopped = new Promise<never>((_, reject) => {
+      stop = reject;
+    });
+    const here: Run = { code, cell, problems: [], stop, onValue };
+    current = here;
     try {
-      if (await executor.execute(source)) return undefined;
+      if (await Promise.race([ownTurn(() => executor.execute(code)), stopped])) return undefined;
     } catch (error) {
-      // A value whose display or inspection throws, or the converter itself.
+      // The interruption, a value whose display or inspection throws, or the converter itself.
       return describeThrown(error, positions);
+    } finally {
+      current = undefined;
+      enter('idle');
     }
-    return problems.length > 0
-      ? describeProblems(problems, source, executionCount)
-      : describeThrown((failure as { error: unknown } | undefined)?.error, positions);
+    return here.problems.length > 0
+      ? describeProblems(here.problems, code, cell)
+      : describeThrown(here.failure?.error, positions);
   }
 
   const broken = await run(preamble, 0);
@@ -81,16 +130,65 @@ export async function createTslabEvaluator(options: {
     throw new Error(`the toolkit cannot be loaded into the notebook kernel: ${broken.evalue}`);
 
   return {
-    async evaluate(source, executionCount) {
-      const error = await run(source, executionCount);
-      if (error === undefined) return 'ok';
-      options.output(error);
-      return 'error';
+    async evaluate(code, executionCount) {
+      const error = await run(code, executionCount);
+      return error === undefined ? { status: 'ok' } : { status: 'error', error };
+    },
+    async valueOf(expression, cell) {
+      let data: MimeBundle = { 'text/plain': 'undefined' };
+      const error = await run(`(${expression})`, cell, ([first = data]) => {
+        data = first;
+      });
+      return error === undefined ? { status: 'ok', data } : { status: 'error', error };
     },
     describeError: (error) => describeThrown(error, positions),
-    interrupt: () => executor.interrupt(),
-    close: () => executor.close(),
+    complete: (code, position) => completionOf(executor.complete(code, position)),
+    inspect(code, position) {
+      for (const place of placesToInspect(code, position)) {
+        const documentation = documentationOf(executor.inspect(code, place));
+        if (documentation !== undefined) return documentation;
+      }
+      return undefined;
+    },
+    checkComplete: completenessOf,
+    interrupt() {
+      current?.stop(new Interruption());
+      executor.interrupt();
+    },
+    close() {
+      ownTurn.close();
+      executor.close();
+    },
   };
+}
+
+/** Why an interrupted cell failed. */
+class Interruption extends Error {
+  constructor() {
+    super('the cell was stopped');
+    this.name = 'Interrupted';
+    this.stack = '';
+  }
+}
+
+/**
+ * Calls functions from the event loop instead of from the caller, one at a time. Code stopped by force takes every
+ * frame below it along: with none of ours there, the caller lives on. A message port survives that, timers do not.
+ */
+function createOwnTurn(): (<T>(call: () => Promise<T>) => Promise<T>) & { close: () => void } {
+  const { port1, port2 } = new MessageChannel();
+  let next: (() => void) | undefined;
+  port2.on('message', () => next?.());
+  port2.unref();
+  const ownTurn = <T>(call: () => Promise<T>): Promise<T> =>
+    new Promise((resolve, reject) => {
+      next = () => {
+        next = undefined;
+        call().then(resolve, reject);
+      };
+      port1.postMessage(null);
+    });
+  return Object.assign(ownTurn, { close: () => port1.close() });
 }
 
 function describeProblems(problems: ConvertResult['diagnostics'], code: string, cell: number): ErrorOutput {
@@ -119,6 +217,7 @@ function describeProblems(problems: ConvertResult['diagnostics'], code: string, 
 }
 
 function describeThrown(thrown: unknown, positions: CellPositions): ErrorOutput {
+  if (isInterruption(thrown)) thrown = new Interruption();
   if (!isError(thrown)) {
     const text = inspect(thrown, { depth: 2 });
     return { output_type: 'error', ename: 'Thrown', evalue: text, traceback: [`Thrown: ${text}`] };
@@ -139,6 +238,11 @@ function describeThrown(thrown: unknown, positions: CellPositions): ErrorOutput 
     evalue: thrown.message,
     traceback: [...head, ...stack, ...cause],
   };
+}
+
+/** Ours, or the runtime's own when a signal stopped the cell. */
+function isInterruption(value: unknown): boolean {
+  return isError(value) && 'code' in value && value.code === 'ERR_SCRIPT_EXECUTION_INTERRUPTED';
 }
 
 function isError(value: unknown): value is Error {

@@ -31,6 +31,8 @@ export interface KernelConnection {
   onState(listener: (state: KernelState) => void): () => void;
   /** The process ended without being asked to. */
   onDeath(listener: (death: KernelDeath) => void): () => void;
+  /** Resolves when the kernel that is starting now can be used; rejects with the reason why it cannot. */
+  ready(): Promise<void>;
   /** Ends the running cell, which then fails; resolves when the kernel has heard it. Between cells nothing happens. */
   interrupt(): Promise<void>;
   /** Replaces the process, whatever it is doing; messages not yet answered are lost. Resolves when it is ready. */
@@ -46,9 +48,3 @@ export interface KernelStartOptions {
   /** Seconds the start may take; 60 by default. */
   readonly startTimeoutS?: number;
 }
-
-/*
- * export function startKernelConnection(options: KernelStartOptions): KernelConnection   (start-kernel-connection.ts)
- *
- * Returns at once, in the state `starting`.
- */

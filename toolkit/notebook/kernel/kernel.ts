@@ -1,25 +1,23 @@
-import { type ChildProcess, fork } from 'node:child_process';
-import { existsSync } from 'node:fs';
-import { delimiter, dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import type { KernelReply, KernelRequest } from './messages.js';
-import { appendOutput, type CellOutput } from './outputs.js';
+import { CollectedOutputs } from './collected-outputs.js';
+import type { JupyterMessage } from './jupyter-message.js';
+import type { KernelConnection } from './kernel-connection.js';
+import { createMessageMaker } from './message-maker.js';
+import type { CellOutput, KernelOutput, MimeBundle } from './outputs.js';
+import { startKernelConnection } from './start-kernel-connection.js';
 
-/** How a cell ended and everything it put out, in order. */
+/** How a cell ended, its number, and everything it put out, in order. */
 export interface CellExecution {
   readonly status: 'ok' | 'error';
+  readonly executionCount: number;
   readonly outputs: readonly CellOutput[];
 }
 
-/** A running kernel: evaluates one cell after the other in a process of its own. */
+/** A running kernel for programs: evaluates one cell after the other in a process of its own. */
 export interface Kernel {
   /** Runs a cell. A failure is an error output; a kernel that dies or takes too long throws `KernelError`. */
-  execute(
-    code: string,
-    options: { readonly executionCount: number; readonly timeoutS?: number },
-  ): Promise<CellExecution>;
+  execute(code: string, options?: { readonly timeoutS?: number }): Promise<CellExecution>;
   /** Ends the running cell, which then fails; between cells it does nothing. */
-  interrupt(): void;
+  interrupt(): Promise<void>;
   /** Ends the process; safe to call twice. */
   stop(): Promise<void>;
 }
@@ -32,143 +30,94 @@ export class KernelError extends Error {
   }
 }
 
-const startTimeoutS = 60;
-const keptStandardErrorCharacters = 2000;
-
 /** Starts a kernel whose cells resolve files and packages from the working directory. */
 export async function startKernel(options: { readonly workingDirectory: string }): Promise<Kernel> {
-  const child = fork(fileURLToPath(new URL('./kernel-process.js', import.meta.url)), {
-    cwd: options.workingDirectory,
-    execArgv: [],
-    env: {
-      ...process.env,
-      NODE_PATH: [toolkitFolder(), process.env['NODE_PATH']].filter(Boolean).join(delimiter),
-    },
-    stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
-  });
-  const endWithUs = (): void => {
-    child.kill('SIGKILL');
-  };
-  process.once('exit', endWithUs);
-  const kernel = new ChildKernel(child, () => process.removeListener('exit', endWithUs));
-  await kernel.ready();
-  return kernel;
+  const connection = startKernelConnection(options);
+  try {
+    await connection.ready();
+  } catch (error) {
+    throw new KernelError(error instanceof Error ? error.message : String(error));
+  }
+  return new ConnectedKernel(connection);
 }
 
-/** A folder in which `require` finds this toolkit by name, for notebooks that lie anywhere. */
-function toolkitFolder(): string | undefined {
-  const packageFolder = fileURLToPath(new URL('../../../../', import.meta.url));
-  // A checkout links to itself in its own node_modules; an installed package lies in somebody else's.
-  return [join(packageFolder, 'node_modules'), dirname(packageFolder)].find((folder) =>
-    existsSync(join(folder, 'kelvin-per-watt')),
-  );
-}
+class ConnectedKernel implements Kernel {
+  readonly #connection: KernelConnection;
+  readonly #maker = createMessageMaker({ username: 'program' });
+  readonly #collected = new CollectedOutputs();
+  #cell = 0;
+  #death: string | undefined;
 
-class ChildKernel implements Kernel {
-  readonly #child: ChildProcess;
-  readonly #gone: Promise<void>;
-  #receive: (reply: KernelReply) => void = () => {};
-  #fail: (problem: KernelError) => void = () => {};
-  #outputs: CellOutput[] = [];
-  #standardError = '';
-  #exit: string | undefined;
-  #running = false;
-  #interrupting: NodeJS.Timeout | undefined;
-
-  constructor(child: ChildProcess, onGone: () => void) {
-    this.#child = child;
-    child.on('message', (reply: KernelReply) => {
-      if (reply.type === 'output') appendOutput(this.#outputs, reply.output);
-      else this.#receive(reply);
+  constructor(connection: KernelConnection) {
+    this.#connection = connection;
+    connection.onMessage((message) => {
+      const output = outputOf(message);
+      if (output !== undefined) this.#collected.add(output);
     });
-    // Written past the process's own streams: by native code, by programs it starts, or by a dying runtime.
-    for (const name of ['stdout', 'stderr'] as const)
-      child[name]?.setEncoding('utf8').on('data', (text: string) => {
-        appendOutput(this.#outputs, { output_type: 'stream', name, text });
-        if (name === 'stderr')
-          this.#standardError = (this.#standardError + text).slice(-keptStandardErrorCharacters);
-      });
-    this.#gone = new Promise((resolve) => {
-      child.once('close', (code, signal) => {
-        this.#exit = signal === null ? `exit code ${code}` : `signal ${signal}`;
-        this.#fail(this.#death());
-        onGone();
-        resolve();
-      });
+    connection.onDeath(({ message }) => {
+      this.#death = message;
     });
   }
 
-  async ready(): Promise<void> {
-    const reply = await this.#reply(startTimeoutS, 'start');
-    if (reply.type === 'ready') return;
-    await this.stop();
-    throw new KernelError(reply.type === 'cannot-start' ? reply.message : 'the kernel did not start');
-  }
-
-  async execute(
-    code: string,
-    options: { readonly executionCount: number; readonly timeoutS?: number },
-  ): Promise<CellExecution> {
-    this.#outputs = [];
-    const outputs = this.#outputs;
-    const answer = this.#reply(options.timeoutS, `run cell ${options.executionCount}`);
-    this.#send({ type: 'execute', code, executionCount: options.executionCount });
-    this.#running = true;
-    try {
-      const reply = await answer;
-      return { status: reply.type === 'done' ? reply.status : 'error', outputs };
-    } finally {
-      this.#running = false;
-      clearInterval(this.#interrupting);
-    }
-  }
-
-  interrupt(): void {
-    clearInterval(this.#interrupting);
-    if (!this.#running) return;
-    this.#interruptOnce();
-    // A signal that comes while the cell is being compiled is lost on the loop that follows: ask until it ends.
-    this.#interrupting = setInterval(() => this.#interruptOnce(), 250);
-  }
-
-  #interruptOnce(): void {
-    // SIGINT also reaches a loop that never yields; Windows has no such signal.
-    if (process.platform === 'win32') this.#send({ type: 'interrupt' });
-    else this.#child.kill('SIGINT');
-  }
-
-  async stop(): Promise<void> {
-    if (this.#exit === undefined) this.#child.kill('SIGKILL');
-    await this.#gone;
-  }
-
-  #send(request: KernelRequest): void {
-    if (this.#exit === undefined) this.#child.send(request);
-  }
-
-  #reply(timeoutS: number | undefined, task: string): Promise<KernelReply> {
-    if (this.#exit !== undefined) return Promise.reject(this.#death());
+  execute(code: string, options: { readonly timeoutS?: number } = {}): Promise<CellExecution> {
+    this.#cell += 1;
+    if (this.#connection.state !== 'ready')
+      return Promise.reject(new KernelError(this.#death ?? 'the kernel has been stopped'));
+    const outputs = this.#collected.startCell();
+    const request = this.#maker.make('shell', 'execute_request', { code, stop_on_error: false });
     return new Promise((resolve, reject) => {
+      let reply: JupyterMessage['content'] = {};
+      const { timeoutS } = options;
       const timer =
         timeoutS === undefined
           ? undefined
           : setTimeout(() => {
-              reject(new KernelError(`the kernel did not ${task} within ${timeoutS} s`));
+              const task = `run cell ${this.#cell}`;
+              finish(() => reject(new KernelError(`the kernel did not ${task} within ${timeoutS} s`)));
               void this.stop();
             }, timeoutS * 1000);
-      this.#receive = (reply) => {
+      const unsubscribe = [
+        this.#connection.onMessage(({ header, parent_header, content }) => {
+          if (parent_header.msg_id !== request.header.msg_id) return;
+          if (header.msg_type === 'execute_reply') reply = content;
+          else if (header.msg_type === 'status' && content['execution_state'] === 'idle')
+            finish(() =>
+              resolve({
+                status: reply['status'] === 'ok' ? 'ok' : 'error',
+                executionCount: Number(reply['execution_count']),
+                outputs,
+              }),
+            );
+        }),
+        this.#connection.onDeath(({ message }) => finish(() => reject(new KernelError(message)))),
+      ];
+      const finish = (settle: () => void): void => {
         clearTimeout(timer);
-        resolve(reply);
+        for (const end of unsubscribe) end();
+        settle();
       };
-      this.#fail = (problem) => {
-        clearTimeout(timer);
-        reject(problem);
-      };
+      this.#connection.send(request);
     });
   }
 
-  #death(): KernelError {
-    const said = this.#standardError.trim();
-    return new KernelError(`the kernel ended with ${this.#exit}${said === '' ? '' : `; it said: ${said}`}`);
+  interrupt(): Promise<void> {
+    return this.#connection.interrupt();
   }
+
+  stop(): Promise<void> {
+    return this.#connection.shutdown();
+  }
+}
+
+/** What a message adds to a cell's outputs. */
+function outputOf({ channel, header, content }: JupyterMessage): KernelOutput | undefined {
+  if (channel !== 'iopub') return undefined;
+  const type = header.msg_type;
+  if (type === 'stream' || type === 'error' || type === 'execute_result' || type === 'clear_output')
+    return { output_type: type, ...content } as KernelOutput;
+  if (type !== 'display_data' && type !== 'update_display_data') return undefined;
+  const { display_id: id } = content['transient'] as { readonly display_id?: string };
+  const data = content['data'] as MimeBundle;
+  if (id === undefined) return { output_type: 'display_data', data, metadata: {} };
+  return { output_type: type, data, metadata: {}, display_id: id };
 }

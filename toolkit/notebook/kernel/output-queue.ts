@@ -1,4 +1,4 @@
-import type { CellOutput, StreamOutput } from './outputs.js';
+import type { KernelOutput, StreamOutput } from './outputs.js';
 
 /**
  * Joins text written in quick succession into one output, in order with everything else.
@@ -6,12 +6,12 @@ import type { CellOutput, StreamOutput } from './outputs.js';
  * A cell may print 30,000 lines in one tick; one message each would keep the receiver busy for seconds.
  */
 export class OutputQueue {
-  readonly #send: (output: CellOutput) => void;
+  readonly #send: (output: KernelOutput) => void;
   readonly #joinMs: number;
   #waiting: { name: StreamOutput['name']; parts: string[]; since: number } | undefined;
   #timer: NodeJS.Timeout | undefined;
 
-  constructor(send: (output: CellOutput) => void, joinMs = 25) {
+  constructor(send: (output: KernelOutput) => void, joinMs = 25) {
     this.#send = send;
     this.#joinMs = joinMs;
   }
@@ -26,7 +26,7 @@ export class OutputQueue {
     else this.#timer ??= setTimeout(() => this.flush(), this.#joinMs);
   }
 
-  push(output: CellOutput): void {
+  push(output: KernelOutput): void {
     this.flush();
     this.#send(output);
   }

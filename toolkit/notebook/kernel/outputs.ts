@@ -31,13 +31,27 @@ export interface ErrorOutput {
   readonly traceback: readonly string[];
 }
 
-/** What a cell can put out. */
+/** What a cell can put out and a notebook stores. */
 export type CellOutput = StreamOutput | DisplayDataOutput | ExecuteResultOutput | ErrorOutput;
 
-/** Appends an output to a cell's list; text joins the text before it, so that 30,000 lines stay one output. */
-export function appendOutput(outputs: CellOutput[], output: CellOutput): void {
-  const last = outputs.at(-1);
-  if (output.output_type === 'stream' && last?.output_type === 'stream' && last.name === output.name)
-    outputs[outputs.length - 1] = { ...last, text: last.text + output.text };
-  else outputs.push(output);
+/** Something shown under an id, so that it can be replaced later. */
+export interface NamedDisplay extends DisplayDataOutput {
+  readonly display_id: string;
 }
+
+/** What was shown under an id, in whatever cell, shows this from now on. */
+export interface DisplayUpdate {
+  readonly output_type: 'update_display_data';
+  readonly data: MimeBundle;
+  readonly metadata: Readonly<Record<string, unknown>>;
+  readonly display_id: string;
+}
+
+/** The cell's outputs so far go; with `wait`, only when the next one comes. */
+export interface ClearOutput {
+  readonly output_type: 'clear_output';
+  readonly wait: boolean;
+}
+
+/** What a running cell can tell its viewers. */
+export type KernelOutput = CellOutput | NamedDisplay | DisplayUpdate | ClearOutput;

@@ -1,9 +1,11 @@
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import type { Converter, ConvertResult } from 'tslab/dist/converter.js';
+import type { CompletionInfo, Converter, ConvertResult } from 'tslab/dist/converter.js';
 import type { Executor } from 'tslab/dist/executor.js';
 
-export type { ConvertResult, Executor };
+export type { CompletionInfo, ConvertResult, Executor };
+/** What the compiler knows about a place in the code. */
+export type QuickInfo = ReturnType<Executor['inspect']>;
 
 /** Source maps of one converted cell: TypeScript to ECMAScript module, then module to CommonJS. */
 export interface ConversionMaps {
@@ -26,7 +28,18 @@ const inlineMapComment = /\n?\/\/# sourceMappingURL=data:application\/json;base6
 const mapFileComment = /\n?\/\/# sourceMappingURL=\S+\s*$/;
 
 let latestMaps: ConversionMaps | undefined;
-const { createConverter, createExecutor } = loadParts();
+const { createConverter, createExecutor, isCompleteCode } = loadParts();
+
+/** Whether code could be run as it stands, and how its next line would be indented. */
+export type Completeness =
+  | { readonly status: 'complete' }
+  | { readonly status: 'incomplete'; readonly indent: string };
+
+/** Whether code could be run as it stands, for consoles that must know what the Enter key means. */
+export function completenessOf(code: string): Completeness {
+  const { completed, indent } = isCompleteCode(code);
+  return completed ? { status: 'complete' } : { status: 'incomplete', indent: indent ?? '' };
+}
 
 /**
  * Loads tslab's converter on top of its own compiler with source maps switched on.
@@ -37,6 +50,7 @@ const { createConverter, createExecutor } = loadParts();
 function loadParts(): {
   createConverter: typeof import('tslab/dist/converter.js').createConverter;
   createExecutor: typeof import('tslab/dist/executor.js').createExecutor;
+  isCompleteCode: typeof import('tslab/dist/converter.js').isCompleteCode;
 } {
   const compilerPath = requireFromTslab.resolve('@tslab/typescript-for-tslab');
   const compiler = requireFromTslab(compilerPath) as Compiler;
@@ -49,9 +63,10 @@ function loadParts(): {
     transpileModule: keepingMaps(compiler),
   };
   try {
+    const converter = requireHere('tslab/dist/converter') as typeof import('tslab/dist/converter.js');
     return {
-      createConverter: (requireHere('tslab/dist/converter') as typeof import('tslab/dist/converter.js'))
-        .createConverter,
+      createConverter: converter.createConverter,
+      isCompleteCode: converter.isCompleteCode,
       createExecutor: (requireHere('tslab/dist/executor') as typeof import('tslab/dist/executor.js'))
         .createExecutor,
     };

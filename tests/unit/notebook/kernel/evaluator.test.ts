@@ -10,7 +10,9 @@ let executionCount = 0;
 async function run(code: string): Promise<'ok' | 'error'> {
   outputs = [];
   executionCount += 1;
-  return evaluator.evaluate(code, executionCount);
+  const result = await evaluator.evaluate(code, executionCount);
+  if (result.status === 'error') outputs.push(result.error);
+  return result.status;
 }
 
 async function failureOf(code: string): Promise<ErrorOutput> {

@@ -10,11 +10,8 @@ const { startKernel } = (await import(
 )) as typeof import('../../../../toolkit/notebook/kernel/kernel.js');
 
 let kernel: Kernel;
-let executionCount = 0;
-const run = (code: string, timeoutS = 20): ReturnType<Kernel['execute']> => {
-  executionCount += 1;
-  return kernel.execute(code, { executionCount, timeoutS });
-};
+const run = (code: string, timeoutS = 20): ReturnType<Kernel['execute']> =>
+  kernel.execute(code, { timeoutS });
 
 beforeAll(async () => {
   kernel = await startKernel({ workingDirectory: resolve('notebooks') });

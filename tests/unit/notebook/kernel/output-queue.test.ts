@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { appendOutput } from '../../../../toolkit/notebook/kernel/collected-outputs.js';
 import { OutputQueue } from '../../../../toolkit/notebook/kernel/output-queue.js';
-import { appendOutput, type CellOutput } from '../../../../toolkit/notebook/kernel/outputs.js';
+import type { CellOutput, KernelOutput } from '../../../../toolkit/notebook/kernel/outputs.js';
 
 const display: CellOutput = { output_type: 'display_data', data: { 'text/plain': 'x' }, metadata: {} };
 const text = (name: 'stdout' | 'stderr', written: string): CellOutput => ({
@@ -18,7 +19,7 @@ describe('OutputQueue', () => {
   });
 
   it('joins text written in quick succession and sends it after 25 ms', () => {
-    const sent: CellOutput[] = [];
+    const sent: KernelOutput[] = [];
     const queue = new OutputQueue((output) => sent.push(output));
     queue.write('stdout', 'a');
     queue.write('stdout', 'b');
@@ -29,7 +30,7 @@ describe('OutputQueue', () => {
   });
 
   it('keeps the order of the two streams and of displays', () => {
-    const sent: CellOutput[] = [];
+    const sent: KernelOutput[] = [];
     const queue = new OutputQueue((output) => sent.push(output));
     queue.write('stdout', '1');
     queue.write('stderr', '2');
@@ -48,7 +49,7 @@ describe('OutputQueue', () => {
   });
 
   it('sends from inside a loop that never yields', () => {
-    const sent: CellOutput[] = [];
+    const sent: KernelOutput[] = [];
     const queue = new OutputQueue((output) => sent.push(output));
     queue.write('stdout', 'early');
     vi.setSystemTime(Date.now() + 30);
