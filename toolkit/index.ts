@@ -34,7 +34,7 @@ export type { LogIssue } from './logs/log-format-error.js';
 export { LogFormatError } from './logs/log-format-error.js';
 export type { ParsedRun, ParseRunOptions } from './logs/parse-run.js';
 export { parseRun, safeParseRun } from './logs/parse-run.js';
-export type { Delimiter } from './logs/record.js';
+export type { Delimiter } from './logs/delimited-record.js';
 export type {
   CorrelatedMean,
   CorrelatedMeanOptions,

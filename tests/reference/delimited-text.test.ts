@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Delimiter, textRecords } from '../../toolkit/logs/record.js';
+import { type Delimiter, textRecords } from '../../toolkit/logs/delimited-record.js';
 
 const cellsOf = (text: string, delimiter: Delimiter = ','): readonly (readonly string[])[] =>
   textRecords(new TextEncoder().encode(text), { delimiter, isLast: true, limit: 1000 }).map(

@@ -1,7 +1,7 @@
 import { timeFromText } from '../units/time-text.js';
 import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { isMissingText, numberFromText } from './number-cell.js';
-import { type Delimiter, type TextRecord, textRecords } from './record.js';
+import { type Delimiter, type TextRecord, textRecords } from './delimited-record.js';
 
 const DELIMITERS: readonly (readonly [delimiter: Delimiter, inWords: string, inCode: string])[] = [
   [',', 'comma', "','"],

@@ -4,7 +4,7 @@ import { byteOrderMarkLength, findEncoding, utf16ToUtf8 } from './decode.js';
 import { findDecimal, quoted, readTableHead, trimmedWidth } from './dialect.js';
 import { LogFormatError } from './log-format-error.js';
 import { isMissingText, numberFromText } from './number-cell.js';
-import { type DelimitedRecord, type Delimiter, isBlankRecord, newRecord, readRecord } from './record.js';
+import { type DelimitedRecord, type Delimiter, isBlankRecord, newRecord, readRecord } from './delimited-record.js';
 import { type CollectedSamples, SampleCollector } from './sample-collector.js';
 import { findUnitsRow, type UnitsRow } from './units-row.js';
 

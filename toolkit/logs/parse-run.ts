@@ -7,7 +7,7 @@ import { COLUMN_ROLES, type ColumnChoice, ROLE_RULES, type UnitChoice } from './
 import { eachUtf8Chunk } from './decode.js';
 import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { LogReader } from './log-reader.js';
-import type { Delimiter } from './record.js';
+import type { Delimiter } from './delimited-record.js';
 import type { CollectedSamples } from './sample-collector.js';
 
 /** What a caller may say about a log. */

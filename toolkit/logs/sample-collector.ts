@@ -6,7 +6,7 @@ import { quoted } from './dialect.js';
 import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { unwrapMidnights } from './midnight.js';
 import { isMissingText, numberFromBytes, numberFromText } from './number-cell.js';
-import { cellText, type DelimitedRecord } from './record.js';
+import { cellText, type DelimitedRecord } from './delimited-record.js';
 
 /** How many line numbers a finding lists. */
 const LISTED_LINES = 20;

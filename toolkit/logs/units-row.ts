@@ -3,7 +3,7 @@ import { timeFromText } from '../units/time-text.js';
 import type { Unit } from '../units/units.js';
 import { trimmedWidth } from './dialect.js';
 import { isMissingText, numberFromText } from './number-cell.js';
-import type { TextRecord } from './record.js';
+import type { TextRecord } from './delimited-record.js';
 
 /** What the row of units says of one column; neither unit where it says nothing. */
 export interface UnitsRowCell {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { findDecimal, readTableHead } from '../../../toolkit/logs/dialect.js';
-import type { Delimiter } from '../../../toolkit/logs/record.js';
+import type { Delimiter } from '../../../toolkit/logs/delimited-record.js';
 
 const head = (text: string, delimiter?: Delimiter) =>
   readTableHead(new TextEncoder().encode(text), {
