@@ -29,6 +29,7 @@ export type ControlThreadMessage =
 
 /** How long the main thread may take to end the process in good order. */
 const goodOrderMs = 300;
+const parentCheckMs = 1000;
 
 const { link, session, memory } = workerData as ControlThreadData;
 const maker = createMessageMaker({ username: 'kernel', session });
@@ -67,8 +68,18 @@ function listenToPipe(fileDescriptor: number): void {
   pipe.on('error', () => pipe.destroy());
 }
 
+/** A client that was killed closes no socket; its kernel would stay for ever. */
+function endWithParent(): void {
+  if (process.platform === 'win32') return; // there a process keeps the number of its parent
+  const parent = process.ppid;
+  setInterval(() => {
+    if (process.ppid !== parent) process.kill(process.pid, 'SIGKILL');
+  }, parentCheckMs).unref();
+}
+
 if (link.kind === 'pipe') listenToPipe(link.fileDescriptor);
 else {
+  endWithParent();
   const { listenForControl } = await import('./zeromq-control.js');
   await listenForControl(link.connection, handle);
 }

@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { Worker } from 'node:worker_threads';
+import { fireTimersFromMessages } from './cell-timers.js';
 import { ControlFlags } from './control-flags.js';
 import type { ControlLink, ControlThreadData, ControlThreadMessage } from './control-thread.js';
 import { createTslabEvaluator } from './evaluator.js';
@@ -32,6 +33,7 @@ export async function runKernel(transport: Transport): Promise<void> {
   const outputs = new OutputQueue((output) => core?.publish(output));
   captureStandardStreams(outputs);
   refuseStandardInput();
+  fireTimersFromMessages();
   const evaluator = await createTslabEvaluator({
     output: (output) => outputs.push(output),
     onPhase: (phase) => flags.enter(phase),
