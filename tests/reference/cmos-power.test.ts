@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { electroThermal } from '../../toolkit/power/curve-forms.js';
+import { electroThermal } from '../../toolkit/power/electro-thermal.js';
 import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
 import { fitPowerCurve } from '../../toolkit/power/fit-power-curve.js';
 import { frequencyAt, powerAt } from '../../toolkit/power/frequency-at.js';

@@ -10,6 +10,8 @@ export interface SteadyCurvePoint {
   /** Die temperature, degrees Celsius. */
   readonly temperatureC: number;
   readonly frequencyMHz: number;
+  /** Core voltage, V, where it was set by hand or read; give it for all points or for none. */
+  readonly voltageV?: number;
   readonly label?: string;
 }
 
@@ -18,6 +20,7 @@ const POINT_NAMES: KnownNames<SteadyCurvePoint & { readonly ambientC: number }> 
   powerW: true,
   temperatureC: true,
   frequencyMHz: true,
+  voltageV: true,
   ambientC: true,
   label: true,
 };
@@ -30,6 +33,7 @@ export interface SteadyCurveOptions extends CurveOptions {
   readonly frequencyStandardErrorMHz?: number;
   readonly temperatureStandardErrorK?: number;
   readonly powerStandardErrorW?: number;
+  readonly voltageStandardErrorV?: number;
 }
 
 const OPTION_NAMES: KnownNames<SteadyCurveOptions> = {
@@ -39,10 +43,11 @@ const OPTION_NAMES: KnownNames<SteadyCurveOptions> = {
   frequencyStandardErrorMHz: true,
   temperatureStandardErrorK: true,
   powerStandardErrorW: true,
+  voltageStandardErrorV: true,
 };
 
 /**
- * Standard uncertainties taken for averages that come without: figures noted to about 10 MHz, 1 K and 1 W.
+ * Standard uncertainties taken for averages that come without: figures noted to about 10 MHz, 1 K and 1 W, voltages to 3 mV.
  *
  * @example
  * DEFAULT_STEADY_POINT_UNCERTAINTY.frequencyStandardErrorMHz; // => 10
@@ -51,7 +56,13 @@ export const DEFAULT_STEADY_POINT_UNCERTAINTY: {
   readonly frequencyStandardErrorMHz: number;
   readonly temperatureStandardErrorK: number;
   readonly powerStandardErrorW: number;
-} = { frequencyStandardErrorMHz: 10, temperatureStandardErrorK: 0.5, powerStandardErrorW: 0.5 };
+  readonly voltageStandardErrorV: number;
+} = {
+  frequencyStandardErrorMHz: 10,
+  temperatureStandardErrorK: 0.5,
+  powerStandardErrorW: 0.5,
+  voltageStandardErrorV: 0.003,
+};
 
 /**
  * Power curve from steady averages alone, for people who have no logs.
@@ -61,9 +72,13 @@ export const DEFAULT_STEADY_POINT_UNCERTAINTY: {
  * a finding names it. Points at one power with different coolers determine the effect of temperature; points at one
  * power only say nothing about other powers.
  *
+ * With `voltageV` power is balanced at the voltage of each point, P = P_base + P_leak·r·e^((T − T₀)/θ) + k·f·V², so that
+ * fixed voltage-frequency points set by hand need not lie on one line; a smooth V(f) through them makes the curve a
+ * function of power and temperature, and `undervolt` can move it.
+ *
  * @param points - at least two averages of one processor under one workload, each with power, die temperature and
- * frequency
- * @param options - standard uncertainties of the averages (default 10 MHz, 0.5 K, 0.5 W), assumptions, labels
+ * frequency, and voltage where it is known
+ * @param options - standard uncertainties of the averages (default 10 MHz, 0.5 K, 0.5 W, 3 mV), assumptions, labels
  * @returns the curve; see its findings
  * @throws ArgumentError for fewer than two points, points that are all alike, or values that are not positive
  * @example
@@ -101,6 +116,14 @@ export function curveFromSteadyPoints(
       segment,
       sampleCount: 1,
       limitedBy: 'unknown',
+      voltageOffsetMv: 0,
+      ...(points[segment]!.voltageV !== undefined && {
+        voltage: {
+          voltageV: points[segment]!.voltageV,
+          variance: uncertainty.voltageStandardErrorV ** 2,
+          setByHand: true,
+        },
+      }),
     }),
   );
   return buildCurve(
@@ -114,6 +137,7 @@ export function curveFromSteadyPoints(
       observations,
       segmentLabels: named.map(({ label }) => label),
       points: named,
+      offsetLosses: [],
       findings: [],
     },
     options,
@@ -130,12 +154,14 @@ function checkedUncertainty(
     temperatureStandardErrorK:
       options.temperatureStandardErrorK ?? DEFAULT_STEADY_POINT_UNCERTAINTY.temperatureStandardErrorK,
     powerStandardErrorW: options.powerStandardErrorW ?? DEFAULT_STEADY_POINT_UNCERTAINTY.powerStandardErrorW,
+    voltageStandardErrorV:
+      options.voltageStandardErrorV ?? DEFAULT_STEADY_POINT_UNCERTAINTY.voltageStandardErrorV,
   };
   for (const [name, value] of Object.entries(uncertainty)) {
     requireNumber(
       value,
       { caller, argument: `options.${name}` },
-      name.startsWith('frequency') ? { above: 0 } : { atLeast: 0 },
+      name.startsWith('frequency') || name.startsWith('voltage') ? { above: 0 } : { atLeast: 0 },
     );
   }
   return uncertainty;
@@ -166,6 +192,7 @@ function checkPoints(caller: string, points: readonly SteadyCurvePoint[]): void 
       { above: 0 },
     );
   });
+  requireVoltages(caller, points);
   const first = points[0]!;
   const alike = points.every(
     (point) => point.powerW === first.powerW && point.temperatureC === first.temperatureC,
@@ -179,4 +206,20 @@ function checkPoints(caller: string, points: readonly SteadyCurvePoint[]): void 
       remedy: `all ${points.length} lie at ${first.powerW} W and ${first.temperatureC} °C: add one at another power cap or with another cooler`,
     });
   }
+}
+
+/** A voltage for some points and not for others would fit two different things. */
+function requireVoltages(caller: string, points: readonly SteadyCurvePoint[]): void {
+  if (points.every(({ voltageV }) => voltageV === undefined)) return;
+  points.forEach(({ voltageV }, i) => {
+    requireNumber(
+      voltageV,
+      {
+        caller,
+        argument: `points[${i}].voltageV`,
+        remedy: 'give the core voltage of all points in V, or of none',
+      },
+      { above: 0.2, below: 3 },
+    );
+  });
 }

@@ -3,9 +3,9 @@ import type { Finding } from '../runs/finding.js';
 import { requireRun } from '../runs/require-run.js';
 import type { Conditions, Run } from '../runs/run.js';
 import { buildCurve, CURVE_OPTION_NAMES, type CurveOptions } from './build-curve.js';
+import { fitThroughput } from './fit-throughput.js';
 import type { PowerCurve } from './power-curve.js';
 import { observeRuns, type RunObservation } from './run-observations.js';
-import { fitThroughput } from './throughput-per-frequency.js';
 
 /** How to fit a power curve to runs. */
 export interface FitPowerCurveOptions extends CurveOptions {
@@ -86,7 +86,7 @@ export function fitPowerCurve(runs: readonly Run[], options: FitPowerCurveOption
   requireSpread(caller, observations, findings);
   const workloads = new Set(runs.flatMap(({ conditions }) => conditions.workload ?? []));
   const workload = workloads.size === 1 ? [...workloads][0] : undefined;
-  const throughput = fitThroughput(observations);
+  const throughput = fitThroughput(observations, segmentLabels);
   return buildCurve(
     {
       caller,
@@ -99,12 +99,9 @@ export function fitPowerCurve(runs: readonly Run[], options: FitPowerCurveOption
       segmentLabels,
       points,
       ...(throughput !== undefined && { throughputPerMHz: throughput.throughputPerMHz }),
-      findings: [
-        ...workloadFindings(workloads),
-        ...voltageFindings(runs),
-        ...findings,
-        ...(throughput?.findings ?? []),
-      ],
+      ...(throughput?.relation !== undefined && { throughput: throughput.relation }),
+      offsetLosses: [],
+      findings: [...workloadFindings(workloads), ...findings, ...(throughput?.findings ?? [])],
     },
     options,
   );
@@ -192,19 +189,6 @@ function workloadFindings(workloads: ReadonlySet<string>): Finding[] {
       message: `The runs hold different workloads (${[...workloads].join(', ')}): the same power gives each another frequency, and one curve fits none of them well.`,
       remedy: 'fit one curve per workload',
       count: workloads.size,
-    },
-  ];
-}
-
-function voltageFindings(runs: readonly Run[]): Finding[] {
-  const count = runs.filter(({ voltageV }) => voltageV !== undefined).length;
-  if (count === 0) return [];
-  return [
-    {
-      code: 'voltage-not-used',
-      severity: 'note',
-      message: `${count} of the runs log a voltage, which the curve does not use: voltage enters as a function of frequency.`,
-      count,
     },
   ];
 }

@@ -1,11 +1,12 @@
 import { ArgumentError, requireNumber } from '../errors.js';
-import { studentTQuantile } from '../numerics/distributions.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimatedWithFactor, unavailable } from '../numerics/estimates.js';
-import { type BoundForm, formOf } from './curve-forms.js';
-import { slopesOf } from './fit-form.js';
+import { bilinearForm } from './bilinear-form.js';
+import type { BoundForm } from './curve-form.js';
 import type { PowerCurve } from './power-curve.js';
 import { requireCurve } from './require-curve.js';
+import { slopesOf } from './row-variances.js';
+import { unpack } from './unpack-curve.js';
 
 /** An operating point whose frequency is asked for. */
 export interface PowerAndTemperature {
@@ -29,45 +30,11 @@ const LEVEL_TOLERANCE_RATIO = 1.02;
 const EDGE_POWER_RATIO = 1.01;
 const EDGE_TEMPERATURE_K = 1;
 
-/** A curve with its numbers put into its form. */
-interface Unpacked {
-  readonly bound: BoundForm;
-  readonly parameterCount: number;
-  readonly coverageFactor95: number;
-}
-
-/** Unpacking costs more than an evaluation, and a curve never changes. */
-const unpackedCurves = new WeakMap<PowerCurve, Unpacked>();
-
-function unpack(curve: PowerCurve): Unpacked {
-  const known = unpackedCurves.get(curve);
-  if (known !== undefined) return known;
-  const form = formOf(curve.form, curve.discrepancy.correction?.knotsMHz);
-  const parameter = (name: string): number => {
-    const value = curve.parameters[name];
-    if (value !== undefined) return value;
-    throw new ArgumentError({
-      caller: 'power curve',
-      argument: 'curve.parameters',
-      expected: `an object with ${name} for the form ${curve.form}`,
-      received: curve.parameters,
-      remedy: 'use a curve from fitPowerCurve, curveFromSteadyPoints or loadModel as it is',
-    });
-  };
-  const unpacked: Unpacked = {
-    bound: form.bind(
-      form.parameters.map(({ name }) => parameter(name)),
-      { powerW: parameter('referencePowerW'), temperatureC: parameter('referenceTemperatureC') },
-    ),
-    parameterCount: form.parameters.length,
-    coverageFactor95: studentTQuantile(0.975, curve.degreesOfFreedom),
-  };
-  unpackedCurves.set(curve, unpacked);
-  return unpacked;
-}
-
 /**
  * Frequency at a power and a temperature, with its uncertainty.
+ *
+ * Where runs at the curve's voltage offset lost work behind their reported frequency, it is the effective frequency: that
+ * which would do the work.
  *
  * The interval covers the parameters' covariance (noise, assumptions and the correction of the form included), so it
  * grows between and beyond the powers and temperatures that were logged. A form without correction adds its spread
@@ -93,9 +60,9 @@ export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimat
   requirePower('frequencyAt', at.powerW);
   requireTemperature('frequencyAt', at.temperatureC);
   if (!answersAt(curve, at.powerW)) return unavailable('not-identifiable');
-  const { bound, coverageFactor95 } = unpack(curve);
+  const { bound, effective, coverageFactor95 } = unpack(curve);
   return estimatedWithFactor(
-    bound.frequencyMHz(at.powerW, at.temperatureC),
+    effective.ratio * bound.frequencyMHz(at.powerW, at.temperatureC),
     Math.sqrt(frequencyCovariance(curve, [at])[0]![0]!),
     coverageFactor95,
     isExtrapolated(curve, at),
@@ -124,11 +91,11 @@ export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimat
   requireNumber(at.frequencyMHz, { caller: 'powerAt', argument: 'at.frequencyMHz' }, { above: 0 });
   requireTemperature('powerAt', at.temperatureC);
   if (!powerDependenceKnown(curve)) return unavailable('not-identifiable');
-  const { bound, coverageFactor95 } = unpack(curve);
-  const powerW = bound.powerW(at.frequencyMHz, at.temperatureC);
+  const { bound, effective, coverageFactor95 } = unpack(curve);
+  const powerW = bound.powerW(at.frequencyMHz / effective.ratio, at.temperatureC);
   if (!(powerW > 0)) return unavailable('not-identifiable');
   const point = { powerW, temperatureC: at.temperatureC };
-  const slope = slopesOf(bound, powerW, at.temperatureC).perPower;
+  const slope = effective.ratio * slopesOf(bound, powerW, at.temperatureC).perPower;
   if (!(slope > 0)) return unavailable('not-identifiable');
   return estimatedWithFactor(
     powerW,
@@ -154,11 +121,16 @@ export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimat
  */
 export function frequencyFunction(curve: PowerCurve): (powerW: number, temperatureC: number) => number {
   requireCurve(curve, 'frequencyFunction');
-  const { bound } = unpack(curve);
-  if (powerDependenceKnown(curve)) return bound.frequencyMHz;
+  const { bound, effective } = unpack(curve);
+  const frequencyMHz =
+    effective.ratio === 1
+      ? bound.frequencyMHz
+      : (powerW: number, temperatureC: number): number =>
+          effective.ratio * bound.frequencyMHz(powerW, temperatureC);
+  if (powerDependenceKnown(curve)) return frequencyMHz;
   const [low, high] = curve.testedRange.powerW;
   return (powerW, temperatureC) => {
-    if (answersAt(curve, powerW)) return bound.frequencyMHz(powerW, temperatureC);
+    if (answersAt(curve, powerW)) return frequencyMHz(powerW, temperatureC);
     throw new ArgumentError({
       caller: 'frequencyFunction',
       argument: 'powerW',
@@ -179,7 +151,9 @@ export function slopes(
   curve: PowerCurve,
   at: PowerAndTemperature,
 ): { readonly perPower: number; readonly perTemperature: number } {
-  return slopesOf(unpack(curve).bound, at.powerW, at.temperatureC);
+  const { bound, effective } = unpack(curve);
+  const { perPower, perTemperature } = slopesOf(bound, at.powerW, at.temperatureC);
+  return { perPower: effective.ratio * perPower, perTemperature: effective.ratio * perTemperature };
 }
 
 /**
@@ -194,22 +168,28 @@ export function frequencyCovariance(
   curve: PowerCurve,
   points: readonly PowerAndTemperature[],
 ): readonly (readonly number[])[] {
-  const { bound, parameterCount } = unpack(curve);
+  const { bound, form, effective } = unpack(curve);
   const gradients = points.map(({ powerW, temperatureC }) => {
-    const gradient = new Float64Array(parameterCount);
+    const gradient = new Float64Array(form.parameters.length);
     bound.gradient(powerW, temperatureC, gradient);
     return gradient;
   });
+  // The loss at a voltage offset is common to all points.
+  const perShareMHz = points.map(({ powerW, temperatureC }) =>
+    effective.standardErrorRatio === 0
+      ? 0
+      : effective.standardErrorRatio * bound.frequencyMHz(powerW, temperatureC),
+  );
   const beyondMHz = points.map((point) => Math.sqrt(varianceBeyondParameters(curve, bound, point)));
   const { powerScaleRatio, temperatureScaleK } = curve.discrepancy;
   return points.map((a, k) =>
     points.map((b, l) => {
       const byPower = Math.log(a.powerW / b.powerW) / powerScaleRatio;
       const byTemperature = (a.temperatureC - b.temperatureC) / temperatureScaleK;
-      return (
+      const reported =
         bilinearForm(gradients[k]!, curve.covariance.matrix, gradients[l]!) +
-        beyondMHz[k]! * beyondMHz[l]! * Math.exp(-0.5 * (byPower ** 2 + byTemperature ** 2))
-      );
+        beyondMHz[k]! * beyondMHz[l]! * Math.exp(-0.5 * (byPower ** 2 + byTemperature ** 2));
+      return effective.ratio ** 2 * reported + perShareMHz[k]! * perShareMHz[l]!;
     }),
   );
 }
@@ -226,20 +206,6 @@ function varianceBeyondParameters(curve: PowerCurve, bound: BoundForm, at: Power
   return standardDeviationMHz ** 2 * (1 + beyondPower ** 2 + beyondTemperature ** 2);
 }
 
-/** aᵀ C b. */
-export function bilinearForm(
-  a: ArrayLike<number>,
-  covariance: readonly (readonly number[])[],
-  b: ArrayLike<number>,
-): number {
-  let sum = 0;
-  for (let i = 0; i < covariance.length; i++) {
-    const row = covariance[i]!;
-    for (let j = 0; j < row.length; j++) sum += a[i]! * row[j]! * b[j]!;
-  }
-  return sum;
-}
-
 function answersAt(curve: PowerCurve, powerW: number): boolean {
   if (powerDependenceKnown(curve)) return true;
   const [low, high] = curve.testedRange.powerW;
@@ -249,11 +215,17 @@ function answersAt(curve: PowerCurve, powerW: number): boolean {
 function isExtrapolated(curve: PowerCurve, at: PowerAndTemperature): boolean {
   const { powerW, temperatureC } = curve.testedRange;
   return (
+    !atTestedOffset(curve) ||
     at.powerW < powerW[0] / EDGE_POWER_RATIO ||
     at.powerW > powerW[1] * EDGE_POWER_RATIO ||
     at.temperatureC < temperatureC[0] - EDGE_TEMPERATURE_K ||
     at.temperatureC > temperatureC[1] + EDGE_TEMPERATURE_K
   );
+}
+
+/** Whether runs were logged at the voltage offset that the curve answers for. */
+export function atTestedOffset({ voltage }: PowerCurve): boolean {
+  return voltage === undefined || voltage.testedOffsetsMv.includes(voltage.offsetMv);
 }
 
 /** Other names do no harm here, since every name of a point is needed: a row of a table may be given as it is. */

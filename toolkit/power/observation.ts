@@ -1,5 +1,14 @@
 import type { PointLimit } from './power-curve.js';
 
+/** Core voltage of one average. */
+export interface ObservedVoltage {
+  readonly voltageV: number;
+  /** Of the average, from sampling and rounding, V². */
+  readonly variance: number;
+  /** True where it was set by hand for this point, so that power is balanced at this voltage and not at the curve's. */
+  readonly setByHand: boolean;
+}
+
 /** One average of power, temperature and frequency: a time bin of a load segment, or a steady point. */
 export interface Observation {
   readonly powerW: number;
@@ -11,6 +20,11 @@ export interface Observation {
   readonly powerVariance: number;
   /** Variance of the average temperature, K². */
   readonly temperatureVariance: number;
+  /** Variance of the frequency that all averages of the segment share, MHz². */
+  readonly segmentVariance?: number;
+  readonly voltage?: ObservedVoltage;
+  /** Voltage offset in force, mV; 0 for the maker's voltages. */
+  readonly voltageOffsetMv: number;
   /** Which segment or point it belongs to, counted from 0; neighbours in time stand next to each other. */
   readonly segment: number;
   readonly sampleCount: number;

@@ -1,5 +1,7 @@
 import type { Estimate } from '../numerics/estimate.js';
 import type { Finding } from '../runs/finding.js';
+import type { CurveVoltage } from './curve-voltage.js';
+import type { ThroughputRelation } from './throughput-relation.js';
 
 /** Shape of a power-frequency relation. */
 export type PowerCurveForm = 'electro-thermal' | 'power-law' | 'polynomial';
@@ -56,6 +58,16 @@ export interface CurveDiscrepancy {
   };
 }
 
+/** A run that did less work per cycle than the others: its reported frequency is not what it works like. */
+export interface SlowedRun {
+  readonly label: string;
+  /** Voltage offset stated for the run, mV; 0 for none. */
+  readonly voltageOffsetMv: number;
+  readonly reportedMHz: number;
+  readonly effectiveMHz: number;
+  readonly lossFraction: Estimate;
+}
+
 /** Power against frequency (and temperature) of a processor under its governor. Plain data: survives JSON. */
 export interface PowerCurve {
   readonly kind: 'power-curve';
@@ -84,6 +96,12 @@ export interface PowerCurve {
   readonly frequencyPerTemperatureMHzPerK: Estimate;
   /** Work per second and megahertz, where throughput was logged and is proportional to frequency. */
   readonly throughputPerMHz?: Estimate;
+  /** Work per second against frequency, where throughput was logged. */
+  readonly throughput?: ThroughputRelation;
+  /** Voltage against frequency and the offset the curve holds for, where voltage was logged. */
+  readonly voltage?: CurveVoltage;
+  /** Runs slowed down behind their reported frequency, where throughput was logged. */
+  readonly slowedRuns?: readonly SlowedRun[];
   readonly candidates: readonly CurveCandidate[];
   readonly findings: readonly Finding[];
   readonly testedRange: {

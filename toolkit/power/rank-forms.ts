@@ -1,5 +1,6 @@
 import { aicc, akaikeWeights } from '../numerics/information-criterion.js';
-import { type FormProblem, fitWeighted } from './fit-form.js';
+import { fitWeighted } from './fit-form.js';
+import type { FormProblem } from './form-problem.js';
 import type { Observation } from './observation.js';
 import type { CurveCandidate, PowerCurveForm } from './power-curve.js';
 

@@ -4,7 +4,7 @@ import { loadSegments } from '../runs/load-segments.js';
 import { quantumOf } from '../runs/quantum.js';
 import type { Run } from '../runs/run.js';
 import type { LoadSegment } from '../runs/run-segment.js';
-import type { Observation } from './observation.js';
+import type { Observation, ObservedVoltage } from './observation.js';
 import type { CurvePoint } from './power-curve.js';
 import { roundingVariance } from './rounding-variance.js';
 
@@ -100,6 +100,7 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
         frequencyMHz: frequencyStepMHz,
         powerW: quantumOf(run.powerW) ?? 0,
         temperatureK: quantumOf(run.temperatureC) ?? 0,
+        voltageV: (run.voltageV && quantumOf(run.voltageV)) ?? 0,
       },
       shiftMHz,
       frequencyNoise: frequencyNoise(run, valid.indices),
@@ -266,7 +267,12 @@ interface SegmentSource {
   readonly run: Run;
   readonly number: number;
   readonly limitedBy: LoadSegment['limitedBy'];
-  readonly steps: { readonly frequencyMHz: number; readonly powerW: number; readonly temperatureK: number };
+  readonly steps: {
+    readonly frequencyMHz: number;
+    readonly powerW: number;
+    readonly temperatureK: number;
+    readonly voltageV: number;
+  };
   readonly shiftMHz: number;
   /** See `frequencyNoise`, MHz². */
   readonly frequencyNoise: number;
@@ -278,6 +284,7 @@ function observe(source: SegmentSource, indices: readonly number[]): RunObservat
   const power = momentsOf(run.powerW, indices);
   const temperature = momentsOf(run.temperatureC, indices);
   const throughputPerS = run.throughputPerS && momentsOf(run.throughputPerS, indices).mean;
+  const voltage = voltageOf(source, indices);
   return {
     powerW: power.mean,
     temperatureC: temperature.mean,
@@ -291,7 +298,23 @@ function observe(source: SegmentSource, indices: readonly number[]): RunObservat
     segment: source.number,
     sampleCount: indices.length,
     limitedBy: source.limitedBy,
+    voltageOffsetMv: run.conditions.voltageOffsetMv ?? 0,
+    ...(voltage !== undefined && { voltage }),
     ...(throughputPerS !== undefined && Number.isFinite(throughputPerS) && { throughputPerS }),
+  };
+}
+
+/** Mean voltage of a bin; undefined where fewer than half of its samples have one. */
+function voltageOf({ run, steps }: SegmentSource, indices: readonly number[]): ObservedVoltage | undefined {
+  const { voltageV } = run;
+  if (voltageV === undefined) return undefined;
+  const valid = indices.filter((index) => voltageV[index]! > 0);
+  if (valid.length < indices.length / 2) return undefined;
+  const { mean, variance } = momentsOf(voltageV, valid);
+  return {
+    voltageV: mean,
+    variance: variance / valid.length + roundingVariance(steps.voltageV, variance),
+    setByHand: false,
   };
 }
 

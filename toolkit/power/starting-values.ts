@@ -1,7 +1,8 @@
 import { PolynomialRegression, PowerRegression } from 'ml-regression';
 import { type CurveAssumptions, logNormalOf } from './curve-assumptions.js';
-import { LOWEST_EXPONENT, type ReferencePoint } from './curve-forms.js';
+import type { ReferencePoint } from './curve-form.js';
 import type { Observation } from './observation.js';
+import { LOWEST_EXPONENT } from './voltage-shape.js';
 
 /**
  * Starting values of the power law f = f₀·(P/P₀)^β: an unweighted straight line through the logarithms.
@@ -50,4 +51,15 @@ export function startElectroThermal(
     logNormalOf(assumptions.leakagePowerFraction).median * reference.powerW,
     logNormalOf(assumptions.leakageScaleK).median,
   ];
+}
+
+/** Starting value of the voltage at the reference: the mean of those logged, brought to the relation's offset. */
+export function startReferenceVoltageV(
+  observations: readonly Observation[],
+  relationOffsetMv: number,
+): number {
+  const voltages = observations.flatMap(({ voltage, voltageOffsetMv }) =>
+    voltage === undefined ? [] : [voltage.voltageV - (voltageOffsetMv - relationOffsetMv) / 1000],
+  );
+  return voltages.reduce((sum, voltageV) => sum + voltageV / voltages.length, 0);
 }

@@ -147,6 +147,65 @@ const coolerModel = object<CoolerModel>(
 
 const curveForm = oneOf('electro-thermal', 'power-law', 'polynomial');
 
+const throughputForm = oneOf('proportional', 'saturating');
+
+const throughput = object<NonNullable<PowerCurve['throughput']>>(
+  {
+    form: throughputForm,
+    waitS: notNegative,
+    megacycleCount: positive,
+    covariance,
+    degreesOfFreedom: positive,
+    candidates: arrayOf(
+      object<NonNullable<PowerCurve['throughput']>['candidates'][number]>(
+        {
+          form: throughputForm,
+          parameterCount: count,
+          residualRmsFraction: notNegative,
+          weight: fraction,
+          chosen: boolean,
+        },
+        { rejected: text },
+      ),
+    ),
+    testedFrequencyMHz: increasingPair,
+    points: arrayOf(
+      object<NonNullable<PowerCurve['throughput']>['points'][number]>(
+        { label: text, frequencyMHz: positive, throughputPerS: positive },
+        {},
+      ),
+    ),
+  },
+  {},
+);
+
+const curveVoltage = object<NonNullable<PowerCurve['voltage']>>(
+  {
+    offsetMv: number,
+    relationOffsetMv: number,
+    testedOffsetsMv: arrayOf(number),
+    testedVoltageV: increasingPair,
+    offsetLosses: arrayOf(
+      object<NonNullable<PowerCurve['voltage']>['offsetLosses'][number]>(
+        { offsetMv: number, lossFraction: fraction, standardErrorFraction: notNegative },
+        {},
+      ),
+    ),
+  },
+  {},
+);
+
+const slowedRun = object<NonNullable<PowerCurve['slowedRuns']>[number]>(
+  {
+    label: text,
+    voltageOffsetMv: number,
+    reportedMHz: positive,
+    effectiveMHz: positive,
+    lossFraction: estimate,
+  },
+  {},
+);
+
 const powerCurve = object<PowerCurve>(
   {
     kind: oneOf('power-curve'),
@@ -202,7 +261,14 @@ const powerCurve = object<PowerCurve>(
     termination,
     evaluationCount: count,
   },
-  { processor: text, workload: text, throughputPerMHz: estimate },
+  {
+    processor: text,
+    workload: text,
+    throughputPerMHz: estimate,
+    throughput,
+    voltage: curveVoltage,
+    slowedRuns: arrayOf(slowedRun),
+  },
 );
 
 const uncertainInput: Shape = (value, path) => {

@@ -89,6 +89,14 @@ export const conditionsSchema: {
       maximum: 2000,
       examples: [118],
     },
+    voltageOffsetMv: {
+      type: 'number',
+      description:
+        "Offset of the core voltage set by hand, mV against the maker's voltages: -60 for 60 mV less.",
+      minimum: -400,
+      maximum: 0,
+      examples: [-60],
+    },
     workload: {
       type: 'string',
       description: 'What the processor was doing.',

@@ -16,6 +16,8 @@ export interface Conditions {
   readonly powerCapW?: number;
   /** The maker's default power cap of this processor, W. */
   readonly defaultCapW?: number;
+  /** Offset of the core voltage set by hand during the run, mV against the maker's voltages: −60 for 60 mV less. */
+  readonly voltageOffsetMv?: number;
   readonly workload?: string;
 }
 

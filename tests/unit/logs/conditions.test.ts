@@ -13,6 +13,7 @@ const FULL: Required<Conditions> = {
   fanSpeedRpm: 1800,
   powerCapW: 95,
   defaultCapW: 118,
+  voltageOffsetMv: -60,
   workload: 'cue rendering on all twelve cores',
 };
 
@@ -47,7 +48,7 @@ describe('parseConditions', () => {
     ['{ "cooler": " " }', '/cooler must be a text, not empty'],
     [
       '{ "ambient": 23 }',
-      '/ambient must be one of the known conditions: ambientC, cooler, processor, enclosure, mount, fanSpeedRpm, powerCapW, defaultCapW, workload; did you mean ambientC?',
+      '/ambient must be one of the known conditions: ambientC, cooler, processor, enclosure, mount, fanSpeedRpm, powerCapW, defaultCapW, voltageOffsetMv, workload; did you mean ambientC?',
     ],
     ['{ "power_cap_w": 95 }', 'did you mean powerCapW?'],
     ['{ "coolr": "flat" }', 'did you mean cooler?'],

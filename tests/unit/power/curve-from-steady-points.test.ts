@@ -122,6 +122,7 @@ test('the defaults are those of the documentation', () => {
     frequencyStandardErrorMHz: 10,
     temperatureStandardErrorK: 0.5,
     powerStandardErrorW: 0.5,
+    voltageStandardErrorV: 0.003,
   });
 });
 
