@@ -22,6 +22,7 @@ const PLAIN_NUMBERS: Readonly<Record<string, string>> = {
   degreesOfFreedom: 'plain number',
   exponentStandardError: 'of an exponent',
   high: 'bound in the unit of the field that holds it',
+  likely: 'in the unit of the field that holds it',
   line: 'position in the log, 1-based',
   lineNumbers: 'positions in the log, 1-based',
   lines: 'positions in the log, 1-based',
