@@ -1,7 +1,9 @@
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
+import type * as Typescript from '@tslab/typescript-for-tslab';
 import type { CompletionInfo, Converter, ConvertResult } from 'tslab/dist/converter.js';
 import type { Executor } from 'tslab/dist/executor.js';
+import { shorthandNamesOfEarlierCells } from './shorthand-names.js';
 
 export type { CompletionInfo, ConvertResult, Executor };
 /** What the compiler knows about a place in the code. */
@@ -13,9 +15,25 @@ export interface ConversionMaps {
   readonly toCommonJs: string;
 }
 
-/** The two functions of tslab's compiler that decide about source maps. */
-interface Compiler {
-  readonly createWatchCompilerHost: (files: unknown, options: object, ...rest: unknown[]) => unknown;
+/** A compiler host as far as it is stood between: what it makes of the cells, and how that is written out. */
+interface WatchHost {
+  createProgram: (...args: unknown[]) => BuilderProgram;
+}
+interface BuilderProgram {
+  emit: (
+    file: unknown,
+    write: unknown,
+    token: unknown,
+    onlyDeclarations: unknown,
+    transformers: Typescript.CustomTransformers | undefined,
+  ) => unknown;
+  readonly getProgram: () => Typescript.Program;
+}
+
+/** The functions of tslab's compiler that are stood between, and those that rewriting a cell needs. */
+interface Compiler
+  extends Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory'> {
+  readonly createWatchCompilerHost: (files: unknown, options: object, ...rest: unknown[]) => WatchHost;
   readonly transpileModule: (
     code: string,
     options: { readonly compilerOptions?: object },
@@ -76,12 +94,28 @@ function loadParts(): {
 }
 
 function withInlineMaps(compiler: Compiler): Compiler['createWatchCompilerHost'] {
-  return (files, options, ...rest) =>
-    compiler.createWatchCompilerHost(
+  return (files, options, ...rest) => {
+    const host = compiler.createWatchCompilerHost(
       files,
       { ...options, inlineSourceMap: true, paths: toolkitDeclarations() },
       ...rest,
     );
+    const createProgram = host.createProgram.bind(host);
+    host.createProgram = (...args) => withShorthandNames(compiler, createProgram(...args));
+    return host;
+  };
+}
+
+function withShorthandNames(compiler: Compiler, builder: BuilderProgram): BuilderProgram {
+  const emit = builder.emit.bind(builder);
+  builder.emit = (file, write, token, onlyDeclarations, transformers) => {
+    const names = shorthandNamesOfEarlierCells(compiler, builder.getProgram().getTypeChecker());
+    return emit(file, write, token, onlyDeclarations, {
+      ...transformers,
+      before: [names, ...(transformers?.before ?? [])],
+    });
+  };
+  return builder;
 }
 
 /** Where the compiler finds the toolkit's types: beside the very files that `require` gives the cells. */
