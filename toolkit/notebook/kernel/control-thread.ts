@@ -33,6 +33,7 @@ const parentCheckMs = 1000;
 
 const { link, session, memory } = workerData as ControlThreadData;
 const maker = createMessageMaker({ username: 'kernel', session });
+let close = (): void => {};
 const post = (message: ControlThreadMessage): void => parentPort?.postMessage(message);
 const interrupter = new Interrupter(new ControlFlags(memory), post);
 
@@ -47,6 +48,7 @@ async function handle(
   } else if (type === 'shutdown_request') {
     const content = { status: 'ok', restart: message.content['restart'] === true };
     await answer(maker.make('control', 'shutdown_reply', content, message));
+    close();
     post({ type: 'shutdown' });
     await pause(goodOrderMs);
     process.kill(process.pid, 'SIGKILL');
@@ -81,6 +83,6 @@ if (link.kind === 'pipe') listenToPipe(link.fileDescriptor);
 else {
   endWithParent();
   const { listenForControl } = await import('./zeromq-control.js');
-  await listenForControl(link.connection, handle);
+  close = await listenForControl(link.connection, handle);
 }
 post({ type: 'listening' });

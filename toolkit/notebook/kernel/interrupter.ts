@@ -23,7 +23,6 @@ export class Interrupter {
   readonly #flags: ControlFlags;
   readonly #post: (request: InterruptRequest) => void;
   #count = 0;
-  #inspector: Session | undefined;
 
   constructor(flags: ControlFlags, post: (request: InterruptRequest) => void) {
     this.#flags = flags;
@@ -45,10 +44,10 @@ export class Interrupter {
   }
 
   async #force(): Promise<void> {
-    if (this.#inspector === undefined) {
-      this.#inspector = new Session();
-      this.#inspector.connectToMainThread();
-    }
-    await this.#inspector.post('Runtime.terminateExecution');
+    const inspector = new Session();
+    inspector.connectToMainThread();
+    await inspector.post('Runtime.terminateExecution');
+    // A process with a connected inspector waits for it at its end.
+    inspector.disconnect();
   }
 }

@@ -182,15 +182,17 @@ export class MessageCore {
         user_expressions: await this.#expressions(content['user_expressions']),
         payload: [],
       });
+    // Cells sent before the failure was known are not run: they may build on what failed.
+    const stops = content['stop_on_error'] !== false;
+    if (stops) await pause(arrivalMs);
+    const sentBefore = stops ? this.#waiting.splice(0) : [];
     const { ename, evalue, traceback } = result.error;
     this.#reply(request, 'execute_reply', { status: 'error', ...counted, ename, evalue, traceback });
-    if (content['stop_on_error'] !== false) await this.#dropWaitingCells();
+    this.#drop(sentBefore);
   }
 
-  /** Cells sent before the failure was known are not run: they may build on what failed. */
-  async #dropWaitingCells(): Promise<void> {
-    await pause(arrivalMs);
-    for (const message of this.#waiting.splice(0))
+  #drop(messages: readonly JupyterMessage[]): void {
+    for (const message of messages)
       if (message.header.msg_type !== 'execute_request') this.#waiting.push(message);
       else {
         this.#publish('status', { execution_state: 'busy' }, message);

@@ -3,11 +3,11 @@ import { addressOf, type ConnectionInfo } from './connection-info.js';
 import type { JupyterMessage } from './jupyter-message.js';
 import { signedFrames, verifiedMessage } from './signed-frames.js';
 
-/** Heartbeat and control sockets, for the control thread. Resolves when both listen. */
+/** Heartbeat and control sockets, for the control thread. Resolves to what closes them when both listen. */
 export async function listenForControl(
   connection: ConnectionInfo,
   handle: (message: JupyterMessage, answer: (reply: JupyterMessage) => Promise<void>) => Promise<void>,
-): Promise<void> {
+): Promise<() => void> {
   const heartbeat = new Reply({ linger: 0 });
   const control = new Router({ linger: 1000, sendHighWaterMark: 0, receiveHighWaterMark: 0 });
   await heartbeat.bind(addressOf(connection, 'hb_port'));
@@ -25,4 +25,8 @@ export async function listenForControl(
       );
     }
   })();
+  return () => {
+    heartbeat.close();
+    control.close();
+  };
 }
