@@ -21,6 +21,13 @@ export interface FitPiece extends DrivenSamples {
   readonly riseK: Float64Array;
   /** Whether the intake air of the run is one more unknown. */
   readonly ambientUnknown: boolean;
+  /**
+   * Logarithm of the fan speed during the step that ends at the sample, over the record's reference speed; length m.
+   * Missing where the record has no reference speed.
+   */
+  readonly logFanRatio?: Float64Array;
+  /** How many samples each point stands for, where it is a mean of several; length m. */
+  readonly samplesPerPoint?: Float64Array;
 }
 
 /** Runs prepared for a thermal fit. */
@@ -37,6 +44,18 @@ export interface FitRecord {
   /** Mean intake air over the record, degrees Celsius. */
   readonly meanAmbientC: number;
   readonly gapCount: number;
+  /** Fan speed at which the resistance is stated, where it differs within or between the runs, revolutions per minute. */
+  readonly referenceFanSpeedRpm?: number;
+  /** Samples in each of the block means that stand for the samples of the runs; missing where the samples stand for themselves. */
+  readonly blockLength?: number;
+}
+
+/** What several records of one fit have in common. */
+export interface CommonGround {
+  /** Names of the mounts; default: those of the runs. */
+  readonly mounts?: readonly string[];
+  /** See `FitRecord.referenceFanSpeedRpm`; default: the fan speed plays no part. */
+  readonly referenceFanSpeedRpm?: number;
 }
 
 /** A step longer than this many median steps, and than `MIN_GAP_S`, is a gap: nothing is known of the power in it. */
@@ -48,8 +67,11 @@ export const MIN_GAP_S: number = 5;
  *
  * @param airTimeConstantS - how slowly the cooler passes a change of the air on to the die, s; see `airAtDie`
  */
-export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number): FitRecord {
-  const mounts = [...new Set(runs.map((run) => run.conditions.mount ?? ''))];
+export function recordOfRuns(
+  runs: readonly Run[],
+  airTimeConstantS: number,
+  { mounts = mountsOf(runs), referenceFanSpeedRpm }: CommonGround = {},
+): FitRecord {
   const pieces: FitPiece[] = [];
   let ambientSum = 0;
   let sampleCount = 0;
@@ -74,7 +96,9 @@ export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number): Fi
         elapsedS: new Float64Array(end - first),
         drivePowerW: new Float64Array(end - first),
         riseK: new Float64Array(end - first),
+        ...(referenceFanSpeedRpm === undefined ? {} : { logFanRatio: new Float64Array(end - first) }),
       };
+      const fanSpeedRpm = referenceFanSpeedRpm === undefined ? undefined : fanSpeedOf(run);
       // An interval mean belongs to the step before its stamp; an instant value is held until the next sample.
       const held = run.powerSample === 'interval-mean' ? 0 : 1;
       for (let i = 0, j = first; j < end; i++, j++) {
@@ -83,6 +107,11 @@ export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number): Fi
         piece.drivePowerW[i] = run.powerW[i === 0 ? j : j - held];
         piece.riseK[i] = run.temperatureC[j] - ambientC[j];
         ambientSum += ambientC[j];
+      }
+      if (fanSpeedRpm !== undefined && referenceFanSpeedRpm !== undefined) {
+        piece.logFanRatio?.forEach((_, i, ratios) => {
+          ratios[i] = Math.log(fanSpeedRpm(i === 0 ? first : first + i - held) / referenceFanSpeedRpm);
+        });
       }
       if (e === 0) {
         piece.startKind = startKindOf(piece.elapsedS, piece.drivePowerW, piece.riseK, highestPowerW);
@@ -101,7 +130,27 @@ export function recordOfRuns(runs: readonly Run[], airTimeConstantS: number): Fi
     airTimeConstantS,
     meanAmbientC: ambientSum / sampleCount,
     gapCount: pieces.length - runs.length,
+    ...(referenceFanSpeedRpm === undefined ? {} : { referenceFanSpeedRpm }),
   };
+}
+
+/** Names of the mounts of some runs, each once. */
+export function mountsOf(runs: readonly Run[]): readonly string[] {
+  return [...new Set(runs.map((run) => run.conditions.mount ?? ''))];
+}
+
+/** Fan speed at each sample of a run that knows it, revolutions per minute. */
+function fanSpeedOf({ fanSpeedRpm, conditions }: Run): (index: number) => number {
+  if (fanSpeedRpm !== undefined) return (index) => fanSpeedRpm[index];
+  return () => conditions.fanSpeedRpm ?? Number.NaN;
+}
+
+/** How many samples each point of the record stands for: 1, or more where the points are means of blocks. */
+export function pointWeightsOf({ pieces, sampleCount }: FitRecord): Float64Array {
+  const weights = new Float64Array(sampleCount).fill(1);
+  for (const { samplesPerPoint, offset } of pieces)
+    if (samplesPerPoint !== undefined) weights.set(samplesPerPoint, offset);
+  return weights;
 }
 
 /** An unknown intake air is fitted as an offset from this, degrees Celsius: a usual room. */

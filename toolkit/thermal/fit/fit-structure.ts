@@ -9,6 +9,15 @@ export interface FitStructure {
   readonly powerExponent: number;
   /** Power at which the resistance is stated, W. */
   readonly atPowerW: number;
+  /** Whether the fan speed acts on the slowest stage; needs a record with a reference speed. Default false. */
+  readonly fan?: boolean;
+  /** Whether all runs stand in an enclosure that warms their air: one more stage, behind the cooler's. Default false. */
+  readonly enclosure?: boolean;
+}
+
+/** Number of resistances of a structure: its stages', and the enclosure's. */
+export function resistanceCountOf({ stageCount, enclosure }: FitStructure): number {
+  return stageCount + (enclosure === true ? 1 : 0);
 }
 
 /** A prior belief about one parameter: what keeps it sensible where the data say little. */
@@ -26,6 +35,10 @@ export interface ParameterLayout {
   readonly lagIndex: number;
   /** Index of the power exponent, or −1. */
   readonly exponentIndex: number;
+  /** Index of the share of the slowest stage's resistance that the fan rules, then of the fan's exponent; or −1. */
+  readonly fanIndex: number;
+  /** Index of the log time constant of the enclosure, or −1. */
+  readonly enclosureIndex: number;
   /**
    * Index of the first mount's log factor, or −1 where there is one mount. The last mount has no parameter of its
    * own: the log factors of all mounts sum to 0, so that the resistance is that of their middle.
@@ -48,6 +61,21 @@ export const FITTED_EXPONENT_PRIOR: { readonly mean: number; readonly standardDe
   mean: 0.05,
   standardDeviation: 0.08,
 };
+
+/**
+ * Prior of the fan's exponent b in R ∝ n^−b: forced convection goes with flow^0.5 where it is laminar and flow^0.8 where
+ * it is turbulent, and flow with speed [Bergman2011, ch. 7–8].
+ */
+export const FAN_EXPONENT_PRIOR: { readonly mean: number; readonly standardDeviation: number } = {
+  mean: 0.65,
+  standardDeviation: 0.12,
+};
+
+/** Bounds of the share of the slowest stage's resistance that the fan rules: more than all of it where stages split it. */
+const FAN_SHARE_BOUNDS = [0, 1.5] as const;
+const FAN_EXPONENT_BOUNDS = [0.05, 2] as const;
+/** Where the search for the share begins. */
+export const FAN_SHARE_START = 0.6;
 
 /** Prior spread of the log resistance between mounts of one cooler: a few per cent. */
 export const MOUNT_LOG_SPREAD: number = 0.04;
@@ -75,6 +103,13 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     ? add('logSensorLagS', fastest, Math.log(Math.max(record.medianStepS, record.longestPieceS / 10)))
     : -1;
   const exponentIndex = structure.fitExponent ? add('powerExponent', -0.2, 0.4, FITTED_EXPONENT_PRIOR) : -1;
+  let fanIndex = -1;
+  if (structure.fan === true) {
+    fanIndex = add('fanShare', ...FAN_SHARE_BOUNDS);
+    add('fanExponent', ...FAN_EXPONENT_BOUNDS, FAN_EXPONENT_PRIOR);
+  }
+  const enclosureIndex =
+    structure.enclosure === true ? add('logEnclosureTimeConstantS', fastest, slowest) : -1;
   let mountIndex = -1;
   if (record.mounts.length > 1) {
     const prior = { mean: 0, standardDeviation: MOUNT_LOG_SPREAD };
@@ -105,7 +140,7 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
       return first;
     }
     const prior = { mean: power, standardDeviation: 0.5 * power + 10 };
-    for (let k = 0; k < structure.stageCount; k++) {
+    for (let k = 0; k < resistanceCountOf(structure); k++) {
       add(
         `startPowerW[${label}, ${piece.firstIndex}, ${k + 1}]`,
         Number.NEGATIVE_INFINITY,
@@ -120,6 +155,8 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     count: names.length,
     lagIndex,
     exponentIndex,
+    fanIndex,
+    enclosureIndex,
     mountIndex,
     ambientIndices,
     startIndices,

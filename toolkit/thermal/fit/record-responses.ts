@@ -1,0 +1,230 @@
+import { addScaled, addWeightedSum, setProduct } from '../../numerics/columns.js';
+import type { Workspace } from '../../numerics/workspace.js';
+import { LOWEST_POWER_SHARE } from '../convection.js';
+import { allocateFanResponse, type FanResponse, fillFanResponse } from '../fan-response.js';
+import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from '../pole-response.js';
+import type { FitParameters } from './fit-parameters.js';
+import type { FitPiece, FitRecord } from './fit-record.js';
+import type { FitStructure } from './fit-structure.js';
+
+/** From where to where a piece stands in arrays over the whole record. */
+export interface Span {
+  readonly begin: number;
+  readonly end: number;
+}
+
+export function spanOf({ offset, stepS }: FitPiece): Span {
+  return { begin: offset, end: offset + stepS.length };
+}
+
+/**
+ * What a fit's model is made of, over the whole record, as filled by `respond` for one piece after the other. Arrays that
+ * a structure does not need are missing.
+ */
+export interface RecordResponses {
+  /** Fills everything of one piece at the parameters read last. */
+  respond(p: number): void;
+  /** Of each stage, without the sensor's lag. */
+  readonly stages: readonly PoleResponse[];
+  readonly lag?: PoleResponse;
+  /** x of the slowest stage, through the lag, where convection bends. */
+  readonly slowest: Float64Array;
+  /** ψ − 1 = (x / P₀)^(−q) − 1, and d(x ψ − x)/dx. */
+  readonly bend: Float64Array;
+  readonly bendSlope: Float64Array;
+  /** What the fan adds to the slowest stage: its response with the fan less that without. */
+  readonly fan?: FanResponse;
+  readonly enclosure?: EnclosureResponse;
+  /** Share of a stage in the difference of two poles that it makes with a lag in series: τ / (τ − τₛ). */
+  shareOf(stage: number): number;
+  /** x of a stage as scaled responses to be added: its own, and the lag's from rest and from the start. */
+  partialFractions(p: number, stage: number): [scale: number, response: Float64Array][];
+}
+
+/** Response of an enclosure's air to the heat that the slowest stage lets through. */
+export interface EnclosureResponse extends PoleResponse {
+  /** Through the slowest stage: ∂y / ∂ log τ of that stage, and what is left of its start. */
+  readonly slowestSensitivity: Float64Array;
+  readonly slowestDecay: Float64Array;
+}
+
+export function createRecordResponses(
+  record: FitRecord,
+  structure: FitStructure,
+  parameters: FitParameters,
+  workspace: Workspace,
+): RecordResponses {
+  const { sampleCount, pieces } = record;
+  const { stageCount, atPowerW } = structure;
+  const slowestStage = stageCount - 1;
+  const bends = structure.fitExponent || structure.powerExponent !== 0;
+  const room = (needed: boolean): Float64Array => (needed ? workspace.take(sampleCount) : NOTHING);
+
+  const stages = Array.from({ length: stageCount }, () => allocatePoleResponse(sampleCount, workspace));
+  const lag = structure.sensorLag ? allocatePoleResponse(sampleCount, workspace) : undefined;
+  const fan = structure.fan === true ? allocateFanResponse(sampleCount, workspace) : undefined;
+  const enclosure =
+    structure.enclosure === true
+      ? {
+          ...allocatePoleResponse(sampleCount, workspace),
+          slowestSensitivity: room(true),
+          slowestDecay: room(true),
+        }
+      : undefined;
+  const slowest = room(bends);
+  const bend = room(bends);
+  const bendSlope = room(bends);
+  // Pieces see their part of the arrays.
+  const stageParts = stages.map((stage) => pieces.map((piece) => partOf(stage, piece)));
+  const lagParts = lag === undefined ? undefined : pieces.map((piece) => partOf(lag, piece));
+  const fanParts = fan === undefined ? undefined : pieces.map((piece) => partOf(fan, piece));
+  const enclosureParts =
+    enclosure === undefined ? undefined : pieces.map((piece) => partOf(enclosure, piece));
+
+  const shareOf = (stage: number): number => {
+    if (lag === undefined) return 1;
+    const timeConstantS = parameters.timeConstantsS[stage];
+    return timeConstantS / (timeConstantS - parameters.lagS());
+  };
+  const partialFractions = (p: number, stage: number): [number, Float64Array][] => {
+    if (lag === undefined) return [[1, stages[stage].value]];
+    const share = shareOf(stage);
+    return [
+      [share, stages[stage].value],
+      [1 - share, lag.value],
+      [(1 - share) * parameters.startOf(p, stage), lag.decay],
+    ];
+  };
+
+  return {
+    respond(p) {
+      const piece = pieces[p];
+      const { begin, end } = spanOf(piece);
+      if (lagParts !== undefined) fillPoleResponse(parameters.lagS(), piece, 0, lagParts[p]);
+      for (let k = 0; k < stageCount; k++)
+        fillPoleResponse(parameters.timeConstantsS[k], piece, parameters.startOf(p, k), stageParts[k][p]);
+      if (bends) {
+        slowest.fill(0, begin, end);
+        for (const [scale, response] of partialFractions(p, slowestStage))
+          addScaled(slowest, scale, response, begin, end);
+        fillBend(bend, bendSlope, slowest, atPowerW, parameters.powerExponent(), begin, end);
+      }
+      const slowestPart = stageParts[slowestStage][p];
+      const timeConstantS = parameters.timeConstantsS[slowestStage];
+      if (fanParts !== undefined && piece.logFanRatio !== undefined) {
+        const { stepS, drivePowerW, logFanRatio } = piece;
+        const samples = { stepS, drivePowerW, logFanRatio };
+        const into = fanParts[p];
+        fillFanResponse(timeConstantS, samples, parameters.startOf(p, slowestStage), parameters.fan(), into);
+        // The lag is left out of the difference: a fan changes it too slowly for the sensor to matter.
+        for (const name of ['value', 'sensitivity', 'decay'] as const)
+          addScaled(into[name], -1, slowestPart[name], 0, stepS.length);
+      }
+      if (enclosureParts !== undefined)
+        fillEnclosureResponse(
+          parameters.enclosureTimeConstantS(),
+          piece.stepS,
+          slowestPart,
+          parameters.startOf(p, stageCount),
+          enclosureParts[p],
+        );
+    },
+    stages,
+    ...(lag === undefined ? {} : { lag }),
+    slowest,
+    bend,
+    bendSlope,
+    ...(fan === undefined ? {} : { fan }),
+    ...(enclosure === undefined ? {} : { enclosure }),
+    shareOf,
+    partialFractions,
+  };
+}
+
+const NOTHING = new Float64Array(0);
+
+/** The part of arrays over the whole record that belongs to one piece. */
+function partOf<Response extends object>(response: Response, piece: FitPiece): Response {
+  const { begin, end } = spanOf(piece);
+  return Object.fromEntries(
+    Object.entries(response as Record<string, Float64Array>).map(([name, array]) => [
+      name,
+      array.subarray(begin, end),
+    ]),
+  ) as Response;
+}
+
+/** ψ − 1 and d(x ψ − x)/dx for ψ = (x / P₀)^(−q), constant below a small share of P₀. */
+function fillBend(
+  bend: Float64Array,
+  bendSlope: Float64Array,
+  x: Float64Array,
+  atPowerW: number,
+  exponent: number,
+  begin: number,
+  end: number,
+): void {
+  for (let i = begin; i < end; i++) {
+    const share = x[i] / atPowerW;
+    const bent = share > LOWEST_POWER_SHARE;
+    // exp and log together take half the time of a power.
+    const factor = Math.exp(-exponent * Math.log(bent ? share : LOWEST_POWER_SHARE));
+    bend[i] = factor - 1;
+    bendSlope[i] = (bent ? (1 - exponent) * factor : factor) - 1;
+  }
+}
+
+/**
+ * The air of an enclosure follows the heat that leaves the fins, which is the power as the slowest stage follows it:
+ * y' = (x − y) / τ, with x taken as straight between samples.
+ */
+function fillEnclosureResponse(
+  timeConstantS: number,
+  stepS: Float64Array,
+  slowest: PoleResponse,
+  startW: number,
+  into: EnclosureResponse,
+): void {
+  const x = slowest.value;
+  let y = startW;
+  let dy = 0;
+  let left = 1;
+  let bySlowest = 0;
+  let byStart = 0;
+  for (let i = 0; i < stepS.length; i++) {
+    const before = Math.max(0, i - 1);
+    const relativeStep = stepS[i] / timeConstantS;
+    const kept = Math.exp(-relativeStep);
+    const drive = (x[before] + x[i]) / 2;
+    const towards = y - drive;
+    dy = kept * (dy + relativeStep * towards);
+    y = drive + kept * towards;
+    left *= kept;
+    const middleSensitivity = (slowest.sensitivity[before] + slowest.sensitivity[i]) / 2;
+    const middleDecay = (slowest.decay[before] + slowest.decay[i]) / 2;
+    bySlowest = middleSensitivity + kept * (bySlowest - middleSensitivity);
+    byStart = middleDecay + kept * (byStart - middleDecay);
+    into.value[i] = y;
+    into.sensitivity[i] = dy;
+    into.decay[i] = left;
+    into.slowestSensitivity[i] = bySlowest;
+    into.slowestDecay[i] = byStart;
+  }
+}
+
+/** Weighted column of one stage: factor · w · x, x through the lag. */
+export function setStageColumn(
+  column: Float64Array,
+  factor: number,
+  rootWeights: Float64Array,
+  { stages, lag, shareOf }: RecordResponses,
+  stage: number,
+  startW: number,
+  { begin, end }: Span,
+): void {
+  const share = factor * shareOf(stage);
+  setProduct(column, share, rootWeights, stages[stage].value, begin, end);
+  if (lag === undefined) return;
+  const rest = factor - share;
+  addWeightedSum(column, rootWeights, rest, lag.value, rest * startW, lag.decay, begin, end);
+}
