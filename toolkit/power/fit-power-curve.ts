@@ -6,6 +6,7 @@ import { buildCurve, CURVE_OPTION_NAMES, type CurveOptions } from './build-curve
 import { fitThroughput } from './fit-throughput.js';
 import type { PowerCurve } from './power-curve.js';
 import { observeRuns, type RunObservation } from './run-observations.js';
+import { workLosses } from './work-losses.js';
 
 /** How to fit a power curve to runs. */
 export interface FitPowerCurveOptions extends CurveOptions {
@@ -46,8 +47,12 @@ export const FIT_POWER_CURVE_DEFAULTS: {
  *
  * What the data do not determine rests on weak stated assumptions, with a finding. Intervals cover sampling noise
  * (autocorrelation and rounding included), those assumptions, and a discrepancy of the form itself, estimated from
- * the residuals. Candidates without temperature (power law, polynomial) stand beside it in `candidates`. A logged
- * voltage is not used: V enters as a function of f.
+ * the residuals. Candidates without temperature (power law, polynomial) stand beside it in `candidates`.
+ *
+ * Where voltage was logged, V(f) is fitted to it together with the frequencies, at each run's
+ * `conditions.voltageOffsetMv`, so that base power, leakage and switching are told apart better and `undervolt` can move
+ * the curve. Where throughput was logged, the work per cycle of the runs is compared first (`checkSlowdown`): a run slowed
+ * down behind its reported frequency counts with its effective frequency, and `throughput` relates work to frequency.
  *
  * @param runs - runs of one processor under one workload, with a frequency column; at two power caps or more for a
  * full answer. One cap gives the effect of temperature only, and a finding says what is missing
@@ -82,7 +87,13 @@ export function fitPowerCurve(runs: readonly Run[], options: FitPowerCurveOption
   }
   requireRuns(caller, runs);
   const processor = commonCondition(caller, runs, 'processor');
-  const { observations, segmentLabels, points, findings } = observeRuns(runs, { settleS, frequencyRounding });
+  requireVoltage(caller, runs);
+  const losses = workLosses(runs);
+  const { observations, segmentLabels, points, findings } = observeRuns(runs, {
+    settleS,
+    frequencyRounding,
+    effectiveShares: losses.effectiveShares,
+  });
   requireSpread(caller, observations, findings);
   const workloads = new Set(runs.flatMap(({ conditions }) => conditions.workload ?? []));
   const workload = workloads.size === 1 ? [...workloads][0] : undefined;
@@ -100,7 +111,8 @@ export function fitPowerCurve(runs: readonly Run[], options: FitPowerCurveOption
       points,
       ...(throughput !== undefined && { throughputPerMHz: throughput.throughputPerMHz }),
       ...(throughput?.relation !== undefined && { throughput: throughput.relation }),
-      offsetLosses: [],
+      offsetLosses: losses.offsetLosses,
+      ...(losses.slowedRuns.length > 0 && { slowedRuns: losses.slowedRuns }),
       findings: [...workloadFindings(workloads), ...findings, ...(throughput?.findings ?? [])],
     },
     options,
@@ -191,4 +203,17 @@ function workloadFindings(workloads: ReadonlySet<string>): Finding[] {
       count: workloads.size,
     },
   ];
+}
+
+/** Runs at several voltage offsets lie on one curve only where the voltage they differ from is known. */
+function requireVoltage(caller: string, runs: readonly Run[]): void {
+  const offsets = [...new Set(runs.map(({ conditions }) => conditions.voltageOffsetMv ?? 0))];
+  if (offsets.length <= 1 || runs.some(({ voltageV }) => voltageV !== undefined)) return;
+  throw new ArgumentError({
+    caller,
+    argument: 'runs',
+    expected: 'runs at one voltage offset, or runs that log the core voltage',
+    received: `offsets of ${offsets.join(' and ')} mV without a voltage column`,
+    remedy: 'log the core voltage, or fit one curve per conditions.voltageOffsetMv',
+  });
 }

@@ -49,7 +49,7 @@ export function fitThroughput(
   segmentLabels: readonly string[],
 ): ThroughputFit | undefined {
   const rows = observations.flatMap((observation): Row[] => {
-    const { throughputPerS, frequencyMHz } = observation;
+    const { throughputPerS, effectiveFrequencyMHz: frequencyMHz } = observation;
     return throughputPerS === undefined || !(throughputPerS > 0)
       ? []
       : [{ observation, throughputPerS, frequencyMHz }];

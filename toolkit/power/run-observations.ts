@@ -13,11 +13,15 @@ export interface AveragingOptions {
   /** Load time left out at the start of each segment, s. */
   readonly settleS: number;
   readonly frequencyRounding: 'nearest' | 'floor';
+  /** Effective share of the reported frequency by run label, for runs that were slowed down behind it. */
+  readonly effectiveShares: ReadonlyMap<string, { readonly ratio: number; readonly standardError: number }>;
 }
 
 /** One average with the work done in it, where that was logged. */
 export interface RunObservation extends Observation {
   readonly throughputPerS?: number;
+  /** What the work follows; the curve's frequency, or less where the run's voltage offset lost work. */
+  readonly effectiveFrequencyMHz: number;
 }
 
 /** The load segments of runs as averages. */
@@ -70,6 +74,7 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
   const frequencyStepMHz = commonFrequencyStep(runs);
   findings.push(...stepFindings(frequencyStepMHz, options.frequencyRounding));
   const shiftMHz = options.frequencyRounding === 'floor' ? frequencyStepMHz / 2 : 0;
+  const relationOffsetMv = Math.max(...runs.map(({ conditions }) => conditions.voltageOffsetMv ?? 0));
   const binCount = Math.max(
     FEWEST_BINS,
     Math.min(MOST_BINS, Math.floor(ALL_BINS / Math.max(1, usable.length))),
@@ -104,6 +109,7 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
       },
       shiftMHz,
       frequencyNoise: frequencyNoise(run, valid.indices),
+      ...sharesOf(run, relationOffsetMv, options.effectiveShares),
     };
     segmentLabels.push(label);
     observations.push(...bins.map((indices) => observe(source, indices)));
@@ -276,6 +282,27 @@ interface SegmentSource {
   readonly shiftMHz: number;
   /** See `frequencyNoise`, MHz². */
   readonly frequencyNoise: number;
+  /** Share of the reported frequency that the curve is fitted to, with its standard error. */
+  readonly fittedShare: number;
+  readonly shareStandardError: number;
+  /** Share of it that the work follows. */
+  readonly effectiveShare: number;
+}
+
+/**
+ * A run slowed down at the maker's voltage counts with its effective frequency from the start. At a deeper offset the
+ * reported frequency keeps to P(f, T, V), and the loss is taken off the answers at that offset (`effectiveShare`).
+ */
+function sharesOf(
+  run: Run,
+  relationOffsetMv: number,
+  effectiveShares: AveragingOptions['effectiveShares'],
+): Pick<SegmentSource, 'fittedShare' | 'shareStandardError' | 'effectiveShare'> {
+  const { ratio, standardError } = effectiveShares.get(run.label) ?? { ratio: 1, standardError: 0 };
+  const atRelation = (run.conditions.voltageOffsetMv ?? 0) === relationOffsetMv;
+  return atRelation
+    ? { fittedShare: ratio, shareStandardError: standardError, effectiveShare: ratio }
+    : { fittedShare: 1, shareStandardError: 0, effectiveShare: ratio };
 }
 
 function observe(source: SegmentSource, indices: readonly number[]): RunObservation {
@@ -285,10 +312,15 @@ function observe(source: SegmentSource, indices: readonly number[]): RunObservat
   const temperature = momentsOf(run.temperatureC, indices);
   const throughputPerS = run.throughputPerS && momentsOf(run.throughputPerS, indices).mean;
   const voltage = voltageOf(source, indices);
+  const reportedMHz = frequency.mean + source.shiftMHz;
   return {
     powerW: power.mean,
     temperatureC: temperature.mean,
-    frequencyMHz: frequency.mean + source.shiftMHz,
+    frequencyMHz: source.fittedShare * reportedMHz,
+    effectiveFrequencyMHz: source.effectiveShare * reportedMHz,
+    ...(source.shareStandardError > 0 && {
+      segmentVariance: (source.shareStandardError * reportedMHz) ** 2,
+    }),
     frequencyVariance:
       Math.max(frequency.variance, source.frequencyNoise) / indices.length +
       roundingVariance(steps.frequencyMHz, frequency.variance),
