@@ -52,9 +52,13 @@ interface StageResponses {
 }
 
 /**
- * rise(t) = Σₖ rₖ xₖ(t) + R (g(xₙ) − xₙ) + free starts: the model of `fitCooler` for given time constants, which makes
- * it linear in the resistances; its convection bend and the start, which are not, to first order around `startPowerW` and
- * the assumed exponent.
+ * rise(t) = Σₖ rₖ xₖ(t) + R b(t) + free starts: stages of given time constants, which makes it linear in the resistances;
+ * the start and the assumed exponent of convection, which are not, to first order around `startPowerW` and its mean.
+ *
+ * Convection that improves as the fins warm lets less heat through before: C dT/dt = P − T / R(T). To first order in
+ * its exponent the rise departs by b with τₙ db/dt = g(xₙ) − xₙ − b, g(x) = x · (x / P₀)^(−q): the heat capacity takes up
+ * the difference as slowly as everything else. Taken without that delay, as if the fins were settled at every moment,
+ * the rise to come is overrated by half a kelvin with a slow cooler.
  *
  * @param transform - applied to every column: block means and whitening for a fit, nothing for a prediction
  */
@@ -113,17 +117,17 @@ export function forecastColumns(
     const responses = respond(slowestS);
     const own = transformed(responses);
     const slowDecay = transform(responses.decay);
-    const bend = new Float64Array(count);
-    const bendPerExponent = new Float64Array(count);
+    const bendDrive = new Float64Array(count);
+    const exponentDrive = new Float64Array(count);
     for (let i = 0; i < count; i++) {
       const x = responses.power[i];
       const share = Math.max(x / loadPowerW, LOWEST_POWER_SHARE);
       const convection = share ** -ASSUMED_EXPONENT.mean;
-      bend[i] = (convection - 1) * x;
-      bendPerExponent[i] = -roughResistanceKPerW * convection * Math.log(share) * x;
+      bendDrive[i] = (convection - 1) * x;
+      exponentDrive[i] = -roughResistanceKPerW * convection * Math.log(share) * x;
     }
-    const bent = transform(bend);
-    const exponent = transform(bendPerExponent);
+    const bent = transform(followed(bendDrive, timeS, slowestS));
+    const exponent = transform(followed(exponentDrive, timeS, slowestS));
     const stage = (
       { power, starts }: ReturnType<typeof transformed>,
       [mean, spread]: readonly [number, number],
@@ -144,8 +148,7 @@ export function forecastColumns(
     const fixed = [
       ...fast.flatMap((responsesOfStage) => stage(responsesOfStage, SHARES.fast)),
       ...stage(own, SHARES.slowest),
-      // The surroundings are too faint for starts of their own.
-      stage(surroundings, SHARES.surroundings)[0],
+      ...stage(surroundings, SHARES.surroundings),
       {
         values: exponent,
         mean: 0,
@@ -177,4 +180,15 @@ export function forecastColumns(
       return slowest.make(middleS);
     },
   };
+}
+
+/** What a stage makes of a drive that begins settled; between two samples the drive is their mean. */
+function followed(drive: Float64Array, timeS: Float64Array, timeConstantS: number): Float64Array {
+  const level = new Float64Array(drive.length);
+  level[0] = drive[0];
+  for (let i = 1; i < level.length; i++) {
+    const between = (drive[i - 1] + drive[i]) / 2;
+    level[i] = between + Math.exp((timeS[i - 1] - timeS[i]) / timeConstantS) * (level[i - 1] - between);
+  }
+  return level;
 }

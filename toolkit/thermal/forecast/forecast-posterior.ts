@@ -50,9 +50,17 @@ const LEAST_RATIO = 1.8;
  * work, many stages described by a few. A first-order process with this standard deviation, K, and correlation time, s;
  * tuned on simulated rigs. A room that is not measured drifts by more.
  */
-const SLOW_NOISE_K = 0.065;
+const SLOW_NOISE_K = 0.025;
 const UNMEASURED_AIR_NOISE_K = 0.2;
-const SLOW_NOISE_S = 150;
+const SLOW_NOISE_S = 250;
+
+/**
+ * What rounding adds to a mean changes sign within half a step of the sensor: blocks whose temperatures are further
+ * apart than this share of a step have nothing of it in common. Their temperatures are means over so many neighbours,
+ * else rounding itself would move them apart.
+ */
+const ROUNDING_SHARE = 0.1;
+const ROUNDING_NEIGHBOURS = 6;
 
 /** Fixed fast stages leave this much open of the power that a filter of so many seconds has not followed yet. */
 const FAST_OPEN_KPERW = 0.02;
@@ -140,12 +148,18 @@ function whitening(record: ForecastRecord, startPowerW: number): (means: Float64
     record,
     drivePowerW.map((power, i) => power - followed.value[i]),
   );
-  const slowVariance =
-    (record.ambientMeasured ? SLOW_NOISE_K : UNMEASURED_AIR_NOISE_K) ** 2 + record.roundingK ** 2;
+  const slowVariance = (record.ambientMeasured ? SLOW_NOISE_K : UNMEASURED_AIR_NOISE_K) ** 2;
+  const levelC = meansOfNeighbours(blockMeansOf(record, record.temperatureC), ROUNDING_NEIGHBOURS);
+  const commonK = ROUNDING_SHARE * record.quantumK;
+  const roundingCovariance = (a: number, b: number): number =>
+    record.roundingK === 0
+      ? 0
+      : record.roundingK ** 2 * Math.exp(-(((levelC[a] - levelC[b]) / commonK) ** 2) / 2);
   const factor = new Float64Array(count * count);
   for (let a = 0; a < count; a++) {
     for (let b = 0; b <= a; b++)
-      factor[a * count + b] = slowVariance * Math.exp((middleS[b] - middleS[a]) / SLOW_NOISE_S);
+      factor[a * count + b] =
+        slowVariance * Math.exp((middleS[b] - middleS[a]) / SLOW_NOISE_S) + roundingCovariance(a, b);
     let readings = 0;
     for (let i = blockEdges[a]; i < blockEdges[a + 1]; i++) readings += readingCounts[i];
     factor[a * count + a] +=
@@ -162,6 +176,14 @@ function whitening(record: ForecastRecord, startPowerW: number): (means: Float64
     }
     return white;
   };
+}
+
+/** Each value's mean with as many on either side as there are, up to `reach`. */
+function meansOfNeighbours(values: Float64Array, reach: number): Float64Array {
+  return values.map((_, i) => {
+    const near = values.subarray(Math.max(0, i - reach), i + reach + 1);
+    return near.reduce((sum, value) => sum + value, 0) / near.length;
+  });
 }
 
 interface Solved {

@@ -32,6 +32,8 @@ export interface ForecastRecord extends DrivenSamples {
   readonly readingNoiseK: number;
   /** Standard deviation of what coarse steps of the sensor add to means of readings, K. */
   readonly roundingK: number;
+  /** Step of the sensor, K; 0 where its readings show none. */
+  readonly quantumK: number;
 }
 
 /** Most blocks: they hold nearly all that a transient tells, and the cost grows with their square. */
@@ -72,6 +74,7 @@ export function forecastRecord(
   for (const spike of spikesOf(temperatureC, SPIKE_FLOOR_K)) readingCounts[spike] = 0;
   const gapEnds = gapEdges(timeS).slice(1, -1);
   const readingNoiseK = noiseOf(temperatureC);
+  const quantumK = quantumOf(temperatureC) ?? 0;
   return {
     timeS,
     stepS,
@@ -88,7 +91,8 @@ export function forecastRecord(
     airDriftKPerMin: airDriftOf(timeS, ambientC),
     endTemperatureC: meanOfEnd(timeS, temperatureC, END_TEMPERATURE_S),
     readingNoiseK,
-    roundingK: roundingOf(temperatureC, readingNoiseK),
+    roundingK: roundingOf(quantumK, readingNoiseK),
+    quantumK,
   };
 }
 
@@ -173,11 +177,10 @@ function noiseOf(values: Float64Array): number {
  * What rounding to steps of q adds to a mean of readings with noise σ: a bias between ± (q/π) exp(−2π²σ²/q²) that
  * depends on where between two steps the temperature lies [WidrowKollar2008].
  */
-function roundingOf(values: Float64Array, readingNoiseK: number): number {
-  const quantum = quantumOf(values);
-  if (quantum === undefined) return 0;
-  const variance = Math.max(0, readingNoiseK ** 2 - quantum ** 2 / 12);
-  return (quantum / Math.PI / Math.SQRT2) * Math.exp((-2 * Math.PI ** 2 * variance) / quantum ** 2);
+function roundingOf(quantumK: number, readingNoiseK: number): number {
+  if (quantumK === 0) return 0;
+  const variance = Math.max(0, readingNoiseK ** 2 - quantumK ** 2 / 12);
+  return (quantumK / Math.PI / Math.SQRT2) * Math.exp((-2 * Math.PI ** 2 * variance) / quantumK ** 2);
 }
 
 function airDriftOf(timeS: Float64Array, ambientC: Float64Array): number {

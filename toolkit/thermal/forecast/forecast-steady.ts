@@ -111,7 +111,7 @@ const GIVEN_AIR_K = 0.3;
 /** Additional times that are offered, minutes. */
 const MORE_MINUTES = [0.5, 1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60];
 /** Middle time constants, s, and how many slowest ones the two rounds of the grid have. */
-const MIDDLE_S = [18, 30, 50];
+const MIDDLE_S = [12, 20, 35, 60];
 const COARSE_COUNT = 14;
 const FINE_COUNT = 24;
 /** A cell this much less likely than the best one, in the logarithm, does not count. */
