@@ -20,21 +20,29 @@ export type {
 export type { FigureOfCapChoiceOptions } from './figures/figure-of-cap-choice.js';
 export { figureOfCapChoice } from './figures/figure-of-cap-choice.js';
 export { figureOfComparison } from './figures/figure-of-comparison.js';
+export { figureOfCycles } from './figures/figure-of-cycles.js';
 export { figureOfFit } from './figures/figure-of-fit.js';
+export { figureOfForecast } from './figures/figure-of-forecast.js';
 export { figureOfPowerCurve } from './figures/figure-of-power-curve.js';
 export type { FigureOfRunOptions } from './figures/figure-of-run.js';
 export { figureOfRun } from './figures/figure-of-run.js';
 export { figureOfStepResponse } from './figures/figure-of-step-response.js';
 export { figureOfStructureFunction } from './figures/figure-of-structure-function.js';
 export { figureTemplate } from './figures/template.js';
-export type { ColumnChoice, ColumnRole, UnitChoice } from './logs/columns.js';
+export type {
+  ColumnChoice,
+  ColumnRole,
+  CombinedColumns,
+  CombineRule,
+  UnitChoice,
+} from './logs/column-rules.js';
 export type { ConditionName } from './logs/conditions.js';
 export { parseConditions, requireConditions } from './logs/conditions.js';
+export type { Delimiter } from './logs/delimited-record.js';
 export type { LogIssue } from './logs/log-format-error.js';
 export { LogFormatError } from './logs/log-format-error.js';
 export type { ParsedRun, ParseRunOptions } from './logs/parse-run.js';
 export { parseRun, safeParseRun } from './logs/parse-run.js';
-export type { Delimiter } from './logs/delimited-record.js';
 export type {
   CorrelatedMean,
   CorrelatedMeanOptions,
@@ -93,10 +101,13 @@ export type { CurveAssumptions, RoughValue } from './power/curve-assumptions.js'
 export { DEFAULT_CURVE_ASSUMPTIONS } from './power/curve-assumptions.js';
 export type { SteadyCurveOptions, SteadyCurvePoint } from './power/curve-from-steady-points.js';
 export { curveFromSteadyPoints, DEFAULT_STEADY_POINT_UNCERTAINTY } from './power/curve-from-steady-points.js';
+export type { CurveVoltage, OffsetLoss } from './power/curve-voltage.js';
 export type { FitPowerCurveOptions } from './power/fit-power-curve.js';
 export { FIT_POWER_CURVE_DEFAULTS, fitPowerCurve } from './power/fit-power-curve.js';
 export type { FrequencyAndTemperature, PowerAndTemperature } from './power/frequency-at.js';
 export { frequencyAt, frequencyFunction, powerAt } from './power/frequency-at.js';
+export type { LeakagePoint } from './power/leakage-slope.js';
+export { leakageSlopeWPerK } from './power/leakage-slope.js';
 export type {
   CurveCandidate,
   CurveDiscrepancy,
@@ -104,7 +115,17 @@ export type {
   PointLimit,
   PowerCurve,
   PowerCurveForm,
+  SlowedRun,
 } from './power/power-curve.js';
+export { throughputAt, throughputFunction } from './power/throughput-at.js';
+export type {
+  ThroughputCandidate,
+  ThroughputForm,
+  ThroughputPoint,
+  ThroughputRelation,
+} from './power/throughput-relation.js';
+export type { UndervoltOptions } from './power/undervolt.js';
+export { undervolt } from './power/undervolt.js';
 export type { DanfoModule, Frame, FrameColumns, PlainRow } from './report/frame.js';
 export { fromFrame, toFrame } from './report/frame.js';
 export { loadModel } from './report/load-model.js';
@@ -115,9 +136,11 @@ export { saveModel } from './report/save-model.js';
 export type { Table, TableCell, TableColumn } from './report/table.js';
 export { tableText } from './report/table.js';
 export { tableHtml } from './report/table-html.js';
+export { tableOfAgeing, tableOfAssumptions } from './report/table-of-ageing.js';
 export { tableOfChoices, tableOfNeighbours } from './report/table-of-choices.js';
 export { tableOfCooler, tableOfCoolers } from './report/table-of-cooler.js';
 export { tableOfCurve } from './report/table-of-curve.js';
+export { tableOfCycles } from './report/table-of-cycles.js';
 export { tableOfFindings } from './report/table-of-findings.js';
 export { tableOfRuns } from './report/table-of-runs.js';
 export type { ConditionSchema } from './runs/conditions-schema.js';
@@ -134,6 +157,9 @@ export type { Gap, Sampling } from './runs/sampling.js';
 export { samplingOf } from './runs/sampling.js';
 export type { RunGroup } from './runs/select-runs.js';
 export { groupRuns } from './runs/select-runs.js';
+export type { RunSlowdown, SlowdownCheck, SlowdownVerdict } from './runs/slowdown.js';
+export type { SlowdownCheckOptions } from './runs/slowdown-check.js';
+export { checkSlowdown, SLOWDOWN_CHECK_DEFAULTS } from './runs/slowdown-check.js';
 export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/steady-window.js';
 export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/steady-window.js';
 export type { BurstPower, BurstPowerScenario } from './thermal/burst/burst-power.js';
@@ -209,3 +235,23 @@ export type { SuffixMeaning } from './units/suffixes.js';
 export { UNIT_SUFFIXES } from './units/suffixes.js';
 export type { UnitPair } from './units/units.js';
 export { convertUnit } from './units/units.js';
+export type {
+  AgeingAssumptions,
+  AssumedNumberName,
+  AssumedRange,
+  UsedAssumption,
+} from './wear/ageing-assumptions.js';
+export { DEFAULT_AGEING_ASSUMPTIONS } from './wear/ageing-assumptions.js';
+export type { ArrheniusComparison, CycleKind, CyclingComparison } from './wear/ageing-laws.js';
+export { arrheniusRatio, BOLTZMANN_EV_PER_K, cyclingRatio } from './wear/ageing-laws.js';
+export type { CountCyclesOptions } from './wear/count-cycles.js';
+export { COUNT_CYCLES_DEFAULTS, countCycles } from './wear/count-cycles.js';
+export type { CycleCount, TemperatureCycle } from './wear/cycle-count.js';
+export type {
+  AgeingRatio,
+  AgeingSchedule,
+  AgeingSensitivity,
+  RelativeAgeing,
+} from './wear/relative-ageing.js';
+export { relativeAgeing } from './wear/relative-ageing.js';
+export type { TemperatureInput, TemperatureSeries } from './wear/temperature-series.js';
