@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import type * as Typescript from '@tslab/typescript-for-tslab';
 import type { CompletionInfo, Converter, ConvertResult } from 'tslab/dist/converter.js';
 import type { Executor } from 'tslab/dist/executor.js';
+import { type Builder, type CompilerBuilders, lightBuilder } from './light-builder.js';
 import { shorthandNamesOfEarlierCells } from './shorthand-names.js';
 
 export type { CompletionInfo, ConvertResult, Executor };
@@ -15,24 +16,15 @@ export interface ConversionMaps {
   readonly toCommonJs: string;
 }
 
-/** A compiler host as far as it is stood between: what it makes of the cells, and how that is written out. */
+/** A compiler host as far as it is stood between: what it makes of the cells. */
 interface WatchHost {
-  createProgram: (...args: unknown[]) => BuilderProgram;
-}
-interface BuilderProgram {
-  emit: (
-    file: unknown,
-    write: unknown,
-    token: unknown,
-    onlyDeclarations: unknown,
-    transformers: Typescript.CustomTransformers | undefined,
-  ) => unknown;
-  readonly getProgram: () => Typescript.Program;
+  createProgram: (...args: unknown[]) => Builder;
 }
 
 /** The functions of tslab's compiler that are stood between, and those that rewriting a cell needs. */
 interface Compiler
-  extends Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory'> {
+  extends CompilerBuilders,
+    Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory'> {
   readonly createWatchCompilerHost: (files: unknown, options: object, ...rest: unknown[]) => WatchHost;
   readonly transpileModule: (
     code: string,
@@ -97,16 +89,16 @@ function withInlineMaps(compiler: Compiler): Compiler['createWatchCompilerHost']
   return (files, options, ...rest) => {
     const host = compiler.createWatchCompilerHost(
       files,
-      { ...options, inlineSourceMap: true, paths: toolkitDeclarations() },
+      // Without a list every package of types that happens to be installed is read: seconds at each start.
+      { ...options, inlineSourceMap: true, paths: toolkitDeclarations(), types: ['node'] },
       ...rest,
     );
-    const createProgram = host.createProgram.bind(host);
-    host.createProgram = (...args) => withShorthandNames(compiler, createProgram(...args));
+    host.createProgram = (...args) => withShorthandNames(compiler, lightBuilder(compiler, args));
     return host;
   };
 }
 
-function withShorthandNames(compiler: Compiler, builder: BuilderProgram): BuilderProgram {
+function withShorthandNames(compiler: Compiler, builder: Builder): Builder {
   const emit = builder.emit.bind(builder);
   builder.emit = (file, write, token, onlyDeclarations, transformers) => {
     const names = shorthandNamesOfEarlierCells(compiler, builder.getProgram().getTypeChecker());
