@@ -22,7 +22,7 @@ export interface CurveVoltage {
 /** Factor that turns the reported frequency into the effective one, and its standard error. */
 export interface EffectiveShare {
   readonly ratio: number;
-  readonly standardErrorRatio: number;
+  readonly standardErrorFraction: number;
 }
 
 /**
@@ -36,7 +36,7 @@ export interface EffectiveShare {
 export function effectiveShare({ offsetMv, relationOffsetMv, offsetLosses }: CurveVoltage): EffectiveShare {
   const exact = offsetLosses.find((loss) => loss.offsetMv === offsetMv);
   if (exact !== undefined)
-    return { ratio: 1 - exact.lossFraction, standardErrorRatio: exact.standardErrorFraction };
+    return { ratio: 1 - exact.lossFraction, standardErrorFraction: exact.standardErrorFraction };
   const none: OffsetLoss = { offsetMv: relationOffsetMv, lossFraction: 0, standardErrorFraction: 0 };
   const lesser = offsetLosses
     .filter((loss) => loss.offsetMv > offsetMv)
@@ -48,13 +48,13 @@ export function effectiveShare({ offsetMv, relationOffsetMv, offsetLosses }: Cur
       undefined,
     );
   if (deeper === undefined || offsetMv >= relationOffsetMv) {
-    return { ratio: 1 - lesser.lossFraction, standardErrorRatio: lesser.standardErrorFraction };
+    return { ratio: 1 - lesser.lossFraction, standardErrorFraction: lesser.standardErrorFraction };
   }
   const share = (lesser.offsetMv - offsetMv) / (lesser.offsetMv - deeper.offsetMv);
   const most = share * (deeper.lossFraction - lesser.lossFraction);
   return {
     ratio: 1 - lesser.lossFraction - most / 2,
-    standardErrorRatio: Math.hypot(
+    standardErrorFraction: Math.hypot(
       most / Math.sqrt(12),
       lesser.standardErrorFraction,
       share * deeper.standardErrorFraction,

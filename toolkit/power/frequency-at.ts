@@ -4,6 +4,7 @@ import { estimatedWithFactor, unavailable } from '../numerics/estimates.js';
 import { bilinearForm } from './bilinear-form.js';
 import type { BoundForm } from './curve-form.js';
 import type { PowerCurve } from './power-curve.js';
+import { powerInterval } from './power-interval.js';
 import { requireCurve } from './require-curve.js';
 import { slopesOf } from './row-variances.js';
 import { unpack } from './unpack-curve.js';
@@ -74,8 +75,9 @@ export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimat
  *
  * @param curve - from `fitPowerCurve` or `curveFromSteadyPoints`
  * @param at - frequency in MHz, above 0, and die temperature in degrees Celsius
- * @returns W; the standard error is the frequency's, divided by the slope ∂f/∂P there. Not identifiable where only
- * one power level was logged, or where the form reaches the frequency at no power.
+ * @returns W; the standard error is the frequency's, divided by the slope ∂f/∂P there; the 95 % interval is Fieller's, all
+ * powers whose band holds the frequency [Fieller1954]. Not identifiable where only one power level was logged, where the form
+ * reaches the frequency at no power, or where the band holds it everywhere.
  * @throws ArgumentError if a number is not finite or the frequency is not positive
  * @example
  * const curve = curveFromSteadyPoints([
@@ -97,12 +99,21 @@ export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimat
   const point = { powerW, temperatureC: at.temperatureC };
   const slope = effective.ratio * slopesOf(bound, powerW, at.temperatureC).perPower;
   if (!(slope > 0)) return unavailable('not-identifiable');
-  return estimatedWithFactor(
+  const standardErrorMHz = (each: number): number =>
+    Math.sqrt(frequencyCovariance(curve, [{ powerW: each, temperatureC: at.temperatureC }])[0]![0]!);
+  const interval95 = powerInterval(
+    (each) => effective.ratio * bound.frequencyMHz(each, at.temperatureC) - at.frequencyMHz,
+    (each) => coverageFactor95 * standardErrorMHz(each),
     powerW,
-    Math.sqrt(frequencyCovariance(curve, [point])[0]![0]!) / slope,
-    coverageFactor95,
-    isExtrapolated(curve, point),
   );
+  if (interval95 === undefined) return unavailable('not-identifiable');
+  return {
+    kind: 'estimated',
+    value: powerW,
+    standardError: standardErrorMHz(powerW) / slope,
+    interval95,
+    extrapolated: isExtrapolated(curve, point),
+  };
 }
 
 /**
@@ -176,9 +187,9 @@ export function frequencyCovariance(
   });
   // The loss at a voltage offset is common to all points.
   const perShareMHz = points.map(({ powerW, temperatureC }) =>
-    effective.standardErrorRatio === 0
+    effective.standardErrorFraction === 0
       ? 0
-      : effective.standardErrorRatio * bound.frequencyMHz(powerW, temperatureC),
+      : effective.standardErrorFraction * bound.frequencyMHz(powerW, temperatureC),
   );
   const beyondMHz = points.map((point) => Math.sqrt(varianceBeyondParameters(curve, bound, point)));
   const { powerScaleRatio, temperatureScaleK } = curve.discrepancy;

@@ -50,7 +50,7 @@ export function unpack(curve: PowerCurve): UnpackedCurve {
     reference,
     offsetV,
     bound: form.bind(parameters, reference, offsetV),
-    effective: voltage === undefined ? { ratio: 1, standardErrorRatio: 0 } : effectiveShare(voltage),
+    effective: voltage === undefined ? { ratio: 1, standardErrorFraction: 0 } : effectiveShare(voltage),
     coverageFactor95: studentTQuantile(0.975, curve.degreesOfFreedom),
   };
   unpackedCurves.set(curve, unpacked);

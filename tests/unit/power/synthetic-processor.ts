@@ -30,6 +30,16 @@ export interface SyntheticRunOptions {
   /** Standard deviation of the drifting activity, as a fraction. */
   readonly activityDrift?: number;
   readonly label?: string;
+  /** Offset that reaches the cores, mV; stated in the conditions. */
+  readonly voltageOffsetMv?: number;
+  /** Share of the offset that reaches the cores. Default 1. */
+  readonly offsetEffect?: number;
+  /** Logs the core voltage, off by this for the whole run, V, with 2 mV of noise, in steps of 5 mV. */
+  readonly voltageReadingOffV?: number;
+  /** Logs throughput: one unit of work takes these million cycles and this wait; 1 % of noise. */
+  readonly work?: { readonly megacycleCount: number; readonly waitS: number };
+  /** Share of the reported cycles that do no work. */
+  readonly lossFraction?: number;
   readonly random: RandomStream;
 }
 
@@ -69,8 +79,9 @@ export function powerOf(
   frequencyMHz: number,
   temperatureC: number,
   activity = 1,
+  offsetV = 0,
 ): number {
-  const voltage = voltageOf(processor, frequencyMHz);
+  const voltage = voltageOf(processor, frequencyMHz) + offsetV;
   return (
     processor.basePowerW +
     activity * processor.switchingWPerMHzV2 * frequencyMHz * voltage * voltage +
@@ -84,12 +95,13 @@ export function frequencyOf(
   powerW: number,
   temperatureC: number,
   activity = 1,
+  offsetV = 0,
 ): number {
   let low = 200;
   let high = 7000;
   while (high - low > 1e-3) {
     const middle = (low + high) / 2;
-    if (powerOf(processor, middle, temperatureC, activity) > powerW) high = middle;
+    if (powerOf(processor, middle, temperatureC, activity, offsetV) > powerW) high = middle;
     else low = middle;
   }
   return (low + high) / 2;
@@ -102,7 +114,10 @@ export function syntheticRun(processor: SyntheticProcessor, options: SyntheticRu
   const stepMHz = options.frequencyStepMHz ?? 25;
   const stepC = options.temperatureStepC ?? 0.5;
   const drift = options.activityDrift ?? 0.003;
+  const offsetV = ((options.offsetEffect ?? 1) * (options.voltageOffsetMv ?? 0)) / 1000;
   const count = Math.floor(durationS / intervalS);
+  const voltageV = new Float64Array(count);
+  const throughputPerS = new Float64Array(count);
   const timeS = new Float64Array(count);
   const temperatureC = new Float64Array(count);
   const powerW = new Float64Array(count);
@@ -116,18 +131,42 @@ export function syntheticRun(processor: SyntheticProcessor, options: SyntheticRu
     const dieC = ambientC + 8 + (rise - 8) * (1 - 0.45 * Math.exp(-t / 8) - 0.55 * Math.exp(-t / 160));
     activityOffset = memory * activityOffset + drift * Math.sqrt(1 - memory * memory) * random.normal();
     const activity = 1 + activityOffset;
-    const wanted = frequencyOf(processor, powerCapW, dieC, activity);
+    const wanted = frequencyOf(processor, powerCapW, dieC, activity, offsetV);
     // Error feedback: the governor's steps average to what it wants.
     const target = wanted + carried + 0.3 * stepMHz * random.normal();
     const running = stepMHz * Math.round(target / stepMHz);
     carried = Math.max(-stepMHz, Math.min(stepMHz, wanted + carried - running));
     timeS[i] = t;
     frequencyMHz[i] = running;
-    powerW[i] = Math.round(10 * (powerOf(processor, running, dieC, activity) + 0.2 * random.normal())) / 10;
+    powerW[i] =
+      Math.round(10 * (powerOf(processor, running, dieC, activity, offsetV) + 0.2 * random.normal())) / 10;
     temperatureC[i] = stepC * Math.round((dieC + 0.4 * random.normal()) / stepC);
+    if (options.voltageReadingOffV !== undefined) {
+      const reading = voltageOf(processor, running) + offsetV + options.voltageReadingOffV;
+      voltageV[i] = 0.005 * Math.round((reading + 0.002 * random.normal()) / 0.005);
+    }
+    if (options.work !== undefined) {
+      const working = running * (1 - (options.lossFraction ?? 0));
+      const { megacycleCount, waitS } = options.work;
+      throughputPerS[i] = (1 + 0.01 * random.normal()) / (waitS + megacycleCount / working);
+    }
   }
   return makeRun(
-    { timeS, temperatureC, powerW, frequencyMHz },
-    { label: options.label ?? `${powerCapW} W`, conditions: { powerCapW, processor: 'synthetic' } },
+    {
+      timeS,
+      temperatureC,
+      powerW,
+      frequencyMHz,
+      ...(options.voltageReadingOffV !== undefined && { voltageV }),
+      ...(options.work !== undefined && { throughputPerS }),
+    },
+    {
+      label: options.label ?? `${powerCapW} W`,
+      conditions: {
+        powerCapW,
+        processor: 'synthetic',
+        ...(options.voltageOffsetMv !== undefined && { voltageOffsetMv: options.voltageOffsetMv }),
+      },
+    },
   );
 }
