@@ -2,6 +2,8 @@ export * from './index.js';
 export type { ReadRunOptions } from './logs/read-run-node.js';
 export { readRun, readRuns } from './logs/read-run-node.js';
 export { show } from './notebook/show.js';
+export type { CheckedAnswer } from './notebook/workshop/check.js';
+export { check } from './notebook/workshop/check.js';
 export { plotlySource } from './report/plotly-node.js';
 export { writeReport } from './report/write-report-node.js';
 export type { ParallelOptions } from './thermal/check/parallel-refits-node.js';
