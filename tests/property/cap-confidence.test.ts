@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import type { CapScenario, UncertainInput } from '../../toolkit/cap/cap-choice.js';
+import type { CapScenario, EnclosureOfScenario, UncertainInput } from '../../toolkit/cap/cap-scenario.js';
 import { chooseCap } from '../../toolkit/cap/choose-cap.js';
 import type { ResistanceLaw } from '../../toolkit/thermal/cooler-model.js';
 import { plainCooler } from '../unit/cap/plain-cooler.js';
@@ -54,8 +54,8 @@ function chanceOfPassing(
       ),
     );
     valid++;
-    const rise = Math.max(0, value(scenario.enclosure!.riseK));
-    const { atPowerW } = scenario.enclosure!;
+    const { riseK, atPowerW } = scenario.enclosure as EnclosureOfScenario;
+    const rise = Math.max(0, value(riseK));
     const temperature =
       value(scenario.ambientC) +
       (atPowerW === undefined ? rise : (rise * powerCapW) / atPowerW) +

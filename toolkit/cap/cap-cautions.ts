@@ -2,7 +2,7 @@ import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { Finding } from '../runs/finding.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
-import type { CapChoice, SettledScenario } from './cap-choice.js';
+import type { CapChoice } from './cap-choice.js';
 import {
   areOfDifferentProcessors,
   highestPowerLogged,
@@ -10,13 +10,28 @@ import {
   liesOutside,
   rangeInWords,
 } from './cap-reach.js';
+import type { SettledScenario } from './cap-scenario.js';
+import type { PreparedCap } from './prepared-cap.js';
+
+/** What of a choice decides which cautions it needs. */
+type ChoiceToCaution = Pick<
+  CapChoice,
+  | 'powerCapW'
+  | 'frequencyMHz'
+  | 'bindingConstraint'
+  | 'fan'
+  | 'voltageOffsetMv'
+  | 'shortTerm'
+  | 'packagePowerW'
+  | 'objective'
+  | 'cost'
+>;
 
 /** What a person should know before setting the cap, the most serious first. */
 export function capCautions(
-  cooler: CoolerModel,
+  { cooler, scenario }: Pick<PreparedCap, 'cooler' | 'scenario'>,
   curve: PowerCurve | undefined,
-  scenario: SettledScenario,
-  choice: Pick<CapChoice, 'powerCapW' | 'frequencyMHz' | 'bindingConstraint'>,
+  choice: ChoiceToCaution,
 ): readonly string[] {
   return [
     ...serious(`cooler '${cooler.label}'`, cooler.findings),
@@ -29,6 +44,12 @@ export function capCautions(
     ...ofEnclosure(cooler, scenario),
     ...ofExponent(cooler, choice.powerCapW),
     ...ofFrequency(curve, choice.frequencyMHz),
+    ...ofVoltage(curve, choice),
+    ...ofSlowedRuns(curve, scenario),
+    ...ofFan(choice),
+    ...ofShortTerm(cooler, choice),
+    ...ofTopFrequency(scenario, choice),
+    ...ofPeaks(cooler, scenario),
     ...ofMakersCap(scenario, choice.powerCapW),
     ...(choice.bindingConstraint === 'tested-range' ? ofHighestLogged(cooler, curve) : []),
     "Stay within the makers' limits for temperature, power and voltage: they come before this answer. A cap is a setting, not a protection: leave the processor's own thermal protection on, and check the temperature after setting the cap.",
@@ -124,7 +145,7 @@ function ofEnclosure(cooler: CoolerModel, scenario: SettledScenario): readonly s
           `The cooler was logged in '${cooler.enclosure}' and no enclosure rise is given: the cap holds there if the room air was measured outside it, and for an open bench if the air was measured at the cooler's intake.`,
         ]
       : [
-          'Open bench: no enclosure is given. An enclosure commonly adds 5 to 15 K to the intake air; give `enclosure: { riseK }` for the place where the machine will live.',
+          'Open bench: no enclosure is given. Enclosures commonly add 5 to 15 K to the intake air; give `enclosure: { riseK }` for the place where the machine will live.',
         ];
   return loggedInside
     ? [
@@ -166,5 +187,63 @@ function ofMakersCap(scenario: SettledScenario, powerCapW: number): readonly str
 function ofHighestLogged(cooler: CoolerModel, curve: PowerCurve | undefined): readonly string[] {
   return [
     `The cap stops at the highest power logged, ${formatNumber(highestPowerLogged(cooler, curve))} W, since nothing says how high it may be. By temperature more may be possible: give the maker's default cap or the highest you allow (\`defaultCapW\` or \`maxCapW\`).`,
+  ];
+}
+
+/** At an offset the curve carries cautions of its own, which are no more than warnings to it; here they come along. */
+function ofVoltage(curve: PowerCurve | undefined, { voltageOffsetMv }: ChoiceToCaution): readonly string[] {
+  if (voltageOffsetMv === undefined || voltageOffsetMv === 0 || curve === undefined) return [];
+  return curve.findings
+    .filter(({ code, severity }) => severity === 'warning' && /^(undervolt|offset)/.test(code))
+    .map(({ message, remedy }) => `${message}${remedy === undefined ? '' : ` ${sentence(remedy)}`}`);
+}
+
+function ofSlowedRuns(curve: PowerCurve | undefined, { objective }: SettledScenario): readonly string[] {
+  const slowed = curve?.slowedRuns ?? [];
+  if (slowed.length === 0) return [];
+  const { label, reportedMHz, effectiveMHz } = slowed[0]!;
+  return [
+    `Hidden slowdown: ${slowed.length === 1 ? `'${label}'` : `${slowed.length} runs, '${label}' among them,`} reports ${Math.round(reportedMHz)} MHz and works like ${Math.round(effectiveMHz)} MHz; ${objective === 'frequency' ? 'the frequencies here are the effective ones' : 'the answer goes by the work done'}.`,
+  ];
+}
+
+function ofFan({ fan, cost }: ChoiceToCaution): readonly string[] {
+  if (fan === undefined) return [];
+  const slower =
+    fan.slowestAtSameCapRpm < fan.speedRpm
+      ? ` The same cap still holds from ${Math.round(fan.slowestAtSameCapRpm)} rpm on.`
+      : '';
+  return [
+    `The answer holds for a fan held at ${Math.round(fan.speedRpm)} rpm${cost === undefined ? '' : ', the cost for the same speed'}; an automatic fan may turn slower.${slower}`,
+  ];
+}
+
+function ofShortTerm(cooler: CoolerModel, { shortTerm }: ChoiceToCaution): readonly string[] {
+  if (shortTerm === undefined) return [];
+  const outside = shortTerm.extrapolated
+    ? [
+        `Extrapolated: the short-term cap of ${shortTerm.powerCapW} W lies outside the ${rangeInWords(cooler.testedRange.powerW)} the cooler was logged at; log a short run at about this power.`,
+      ]
+    : [];
+  return [
+    ...outside,
+    `The short-term cap holds for one stretch of ${shortTerm.windowS} s from the steady state of ${shortTerm.startPowerW} W or less; for stretches that repeat give their cycle as \`dutyCycle\`. Supply, voltage regulators and the processor's own limits may allow less: their makers' limits come first.`,
+  ];
+}
+
+function ofTopFrequency(
+  { topFrequencyMHz }: SettledScenario,
+  { packagePowerW, powerCapW }: ChoiceToCaution,
+): readonly string[] {
+  if (topFrequencyMHz === undefined || packagePowerW > powerCapW * 0.99) return [];
+  return [
+    `The cap hardly binds: at its top frequency of ${topFrequencyMHz} MHz the processor draws about ${packagePowerW.toFixed(0)} W by itself, and its leakage follows the temperature; a warmer room or a dustier cooler raises both.`,
+  ];
+}
+
+function ofPeaks(cooler: CoolerModel, { limitAppliesTo }: SettledScenario): readonly string[] {
+  if (limitAppliesTo !== 'peak' || cooler.noise.peakAboveMeanK > 0) return [];
+  return [
+    `The limit is for peaks, but '${cooler.label}' comes from averages and knows none: the answer is that for the mean. Fit the cooler from whole logs.`,
   ];
 }

@@ -1,114 +1,199 @@
+import type { Estimate } from '../numerics/estimate.js';
+import { unavailable } from '../numerics/estimates.js';
 import { orderStatistic } from '../numerics/order-statistic.js';
-import {
-  frequencyCovariance,
-  frequencyFunction,
-  type PowerAndTemperature,
-  powerDependenceKnown,
-  slopes,
-} from '../power/frequency-at.js';
+import type { PowerAndTemperature } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { CapChoice } from './cap-choice.js';
-import { frequencyWithSpread, fromCurveAndDraws, standardErrorOfSum } from './cap-frequency.js';
 import { liesOutside } from './cap-reach.js';
-import { type SteadyDraws, temperaturesAt } from './steady-draws.js';
+import { knowsThroughput, type Load, type PreparedCap, type ThermalCase } from './prepared-cap.js';
+import {
+  frequencyOfCurve,
+  fromCurveAndDraws,
+  type QuantityOfCurve,
+  standardErrorOfSum,
+  throughputOfCurve,
+  withSpread,
+} from './quantity-of-curve.js';
 
-/** What the cost is worked out from. */
+/** What the cost is worked out from: one load, the hottest where there are several. */
 export interface CostProblem {
-  /** Without one the powers are known and the frequencies are not. */
+  readonly prepared: PreparedCap;
+  readonly thermal: ThermalCase;
+  readonly load: Load;
+  /** Without one the powers are known and what they cost is not. */
   readonly curve: PowerCurve | undefined;
-  readonly draws: SteadyDraws;
   readonly defaultCapW: number;
-  /** Limit on the mean temperature, degrees Celsius: where the processor holds itself back. */
-  readonly meanLimitC: number;
-  readonly powersAtLimitW: Float64Array;
-  /** The recommended cap and the mean temperature there. */
-  readonly atCap: PowerAndTemperature;
-  /** Each draw's temperature at the recommended cap, degrees Celsius. */
-  readonly temperaturesAtCapC: Float64Array;
+  readonly powerCapW: number;
+}
+
+/** Power and temperature of every draw, and their means. */
+interface DrawnPoints {
+  readonly powersW: Float64Array;
+  readonly temperaturesC: Float64Array;
+  readonly meanPowerW: number;
+  readonly meanTemperatureC: number;
 }
 
 /**
  * What the recommended cap costs against the default cap on the same cooler.
  *
- * In every draw the default cap sustains min(default, power at the limit); the comparison is with the median of
- * these powers at the mean of the temperatures they give. The loss is a difference of two frequencies of one curve
- * in one room on one cooler: its uncertainty is propagated for the difference, not added up from the two.
+ * In every draw the default cap sustains min(default, power at the limit, the load's own demand); the comparison is with
+ * the median of these powers at the mean of the temperatures they give. The loss is a difference of two readings of one
+ * curve in one room on one cooler: its uncertainty is propagated for the difference, not added up from the two.
  */
 export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
-  const { curve, draws, defaultCapW, meanLimitC, powersAtLimitW, atCap, temperaturesAtCapC } = problem;
-  const { count } = draws;
-  const powersW = new Float64Array(count);
-  const temperaturesC = new Float64Array(count);
-  temperaturesAt(draws, defaultCapW, temperaturesC);
-  let heldCount = 0;
-  for (let i = 0; i < count; i++) {
-    const held = powersAtLimitW[i]! < defaultCapW;
-    powersW[i] = held ? powersAtLimitW[i]! : defaultCapW;
-    if (!held) continue;
-    temperaturesC[i] = Math.max(meanLimitC, draws.intakeC[i]!);
-    heldCount++;
-  }
-  const sustainedPowerW = orderStatistic(powersW.slice(), count >>> 1);
-  const heldAtLimit = sustainedPowerW < defaultCapW;
-  const atDefault = { powerW: sustainedPowerW, temperatureC: mean(temperaturesC) };
-  const common = { defaultCapW, sustainedPowerW, heldAtLimit, chanceOfPassingLimit: heldCount / count };
-
-  if (curve === undefined || !powerDependenceKnown(curve) || sustainedPowerW === 0) {
-    const missing = { kind: 'unavailable', reason: 'not-identifiable' } as const;
-    return { ...common, frequencyMHz: missing, frequencyLossMHz: missing, lossFraction: missing };
-  }
-  const frequency = frequencyFunction(curve);
-  const defaultMHz = frequency(atDefault.powerW, atDefault.temperatureC);
-  const lossMHz = defaultMHz - frequency(atCap.powerW, atCap.temperatureC);
-  const lossFraction = lossMHz / defaultMHz;
-
-  // Deviations of the draws from their mean, to first order in power and temperature.
-  const meanPowerW = mean(powersW);
-  const ofDefault = slopes(curve, atDefault);
-  const ofCap = slopes(curve, atCap);
-  let defaultSquares = 0;
-  let lossSquares = 0;
-  let fractionSquares = 0;
-  for (let i = 0; i < count; i++) {
-    const atDefaultMHz =
-      ofDefault.perPower * (powersW[i]! - meanPowerW) +
-      ofDefault.perTemperature * (temperaturesC[i]! - atDefault.temperatureC);
-    const lostMHz = atDefaultMHz - ofCap.perTemperature * (temperaturesAtCapC[i]! - atCap.temperatureC);
-    defaultSquares += atDefaultMHz ** 2;
-    lossSquares += lostMHz ** 2;
-    fractionSquares += ((lostMHz - lossFraction * atDefaultMHz) / defaultMHz) ** 2;
-  }
-  const [ofDefaultMHz, ofLossMHz, ofFraction] = [defaultSquares, lossSquares, fractionSquares].map(
-    (squares) => Math.sqrt(squares / count),
-  ) as [number, number, number];
-  const covariance = frequencyCovariance(curve, [atDefault, atCap]);
-  const frequencyMHz = frequencyWithSpread(curve, atDefault, ofDefaultMHz);
-  const extrapolated =
-    (frequencyMHz.kind === 'estimated' && frequencyMHz.extrapolated === true) ||
-    liesOutside(atCap.powerW, curve.testedRange.powerW);
+  const { curve, defaultCapW, thermal, prepared } = problem;
+  const atDefault = pointsAtDefault(problem);
+  const sustainedPowerW = orderStatistic(atDefault.powersW.slice(), thermal.binding.count >>> 1);
+  const heldCount = thermal.powersAtLimitW.reduce((sum, powerW) => (powerW < defaultCapW ? sum + 1 : sum), 0);
+  const common = {
+    defaultCapW,
+    sustainedPowerW,
+    heldAtLimit: heldCount > thermal.binding.count >>> 1,
+    chanceOfPassingLimit: heldCount / thermal.binding.count,
+  };
+  if (curve === undefined || !prepared.knows.frequency || sustainedPowerW === 0)
+    return {
+      ...common,
+      frequencyMHz: missing,
+      frequencyLossMHz: missing,
+      lossFraction: missing,
+      throughputPerS: missing,
+      throughputLossFraction: missing,
+    };
+  const atCap = pointsAtCap(problem);
+  const frequency = lossOf(frequencyOfCurve(curve), sustainedPowerW, atDefault, atCap);
+  const throughput = knowsThroughput(curve)
+    ? lossOf(throughputOfCurve(curve), sustainedPowerW, atDefault, atCap)
+    : undefined;
   return {
     ...common,
-    frequencyMHz,
-    frequencyLossMHz: fromCurveAndDraws(
-      curve,
-      lossMHz,
-      { ofCurve: standardErrorOfSum([1, -1], covariance), ofDraws: ofLossMHz },
-      extrapolated,
-    ),
-    lossFraction: fromCurveAndDraws(
-      curve,
-      lossFraction,
-      {
-        ofCurve: standardErrorOfSum([(1 - lossFraction) / defaultMHz, -1 / defaultMHz], covariance),
-        ofDraws: ofFraction,
-      },
-      extrapolated,
-    ),
+    frequencyMHz: frequency.atDefault,
+    frequencyLossMHz: frequency.loss,
+    lossFraction: frequency.lossFraction,
+    throughputPerS: throughput?.atDefault ?? missing,
+    throughputLossFraction: throughput?.lossFraction ?? missing,
   };
+}
+
+const missing: Estimate = unavailable('not-identifiable');
+
+/** Where each draw runs under the default cap: at it, or held at the limit, or at its own demand. */
+function pointsAtDefault({ prepared, thermal, load, defaultCapW }: CostProblem): DrawnPoints {
+  const { powersAtLimitW, binding, loads } = thermal;
+  const { count } = binding;
+  const powersW = new Float64Array(count);
+  const temperaturesC = new Float64Array(count);
+  load.temperatures.temperaturesAt(defaultCapW, temperaturesC);
+  for (let i = 0; i < count; i++) {
+    const held = powersAtLimitW[i]! < defaultCapW;
+    powersW[i] = Math.min(held ? powersAtLimitW[i]! : defaultCapW, demandOf(load, i));
+    // A load beside others may be cooler than the limit that holds the hottest; alone it is at the limit.
+    if (held)
+      temperaturesC[i] =
+        loads.length > 1
+          ? Math.min(temperaturesC[i]!, prepared.meanLimitC)
+          : Math.max(prepared.meanLimitC, binding.restingC[i]!);
+  }
+  return withMeans(powersW, temperaturesC);
+}
+
+function pointsAtCap({ load, powerCapW }: CostProblem): DrawnPoints {
+  const { count } = load.temperatures;
+  const powersW = new Float64Array(count);
+  const temperaturesC = new Float64Array(count);
+  load.temperatures.temperaturesAt(powerCapW, temperaturesC);
+  for (let i = 0; i < count; i++) powersW[i] = Math.min(powerCapW, demandOf(load, i));
+  return withMeans(powersW, temperaturesC);
+}
+
+function demandOf({ demandW }: Load, index: number): number {
+  if (demandW === undefined) return Number.POSITIVE_INFINITY;
+  return typeof demandW === 'number' ? demandW : demandW[index]!;
+}
+
+function withMeans(powersW: Float64Array, temperaturesC: Float64Array): DrawnPoints {
+  return { powersW, temperaturesC, meanPowerW: mean(powersW), meanTemperatureC: mean(temperaturesC) };
 }
 
 function mean(values: Float64Array): number {
   let sum = 0;
   for (let i = 0; i < values.length; i++) sum += values[i]!;
   return sum / values.length;
+}
+
+/** A quantity under the default cap, and what of it the recommended cap gives up. */
+function lossOf(
+  quantity: QuantityOfCurve,
+  sustainedPowerW: number,
+  atDefault: DrawnPoints,
+  atCap: DrawnPoints,
+): { readonly atDefault: Estimate; readonly loss: Estimate; readonly lossFraction: Estimate } {
+  const { curve } = quantity;
+  const defaultPoint = { powerW: sustainedPowerW, temperatureC: atDefault.meanTemperatureC };
+  const capPoint = { powerW: atCap.meanPowerW, temperatureC: atCap.meanTemperatureC };
+  const defaultValue = quantity.value(defaultPoint);
+  const loss = defaultValue - quantity.value(capPoint);
+  const fraction = loss / defaultValue;
+  const spread = lossSpread(quantity, { defaultPoint, capPoint, defaultValue, fraction }, atDefault, atCap);
+  const covariance = quantity.covariance([defaultPoint, capPoint]);
+  const estimate = withSpread(quantity.estimate(defaultPoint), spread.ofDefault);
+  const extrapolated =
+    (estimate.kind === 'estimated' && estimate.extrapolated === true) ||
+    liesOutside(capPoint.powerW, curve.testedRange.powerW);
+  return {
+    atDefault: estimate,
+    loss: fromCurveAndDraws(
+      curve,
+      loss,
+      { ofCurve: standardErrorOfSum([1, -1], covariance), ofDraws: spread.ofLoss },
+      extrapolated,
+    ),
+    lossFraction: fromCurveAndDraws(
+      curve,
+      fraction,
+      {
+        ofCurve: standardErrorOfSum([(1 - fraction) / defaultValue, -1 / defaultValue], covariance),
+        ofDraws: spread.ofFraction,
+      },
+      extrapolated,
+    ),
+  };
+}
+
+/** Standard deviations over the draws, to first order in the deviations of power and temperature from their means. */
+function lossSpread(
+  quantity: QuantityOfCurve,
+  at: {
+    readonly defaultPoint: PowerAndTemperature;
+    readonly capPoint: PowerAndTemperature;
+    readonly defaultValue: number;
+    readonly fraction: number;
+  },
+  atDefault: DrawnPoints,
+  atCap: DrawnPoints,
+): { readonly ofDefault: number; readonly ofLoss: number; readonly ofFraction: number } {
+  const ofDefault = quantity.slopes(at.defaultPoint);
+  const ofCap = quantity.slopes(at.capPoint);
+  const count = atDefault.powersW.length;
+  let defaultSquares = 0;
+  let lossSquares = 0;
+  let fractionSquares = 0;
+  for (let i = 0; i < count; i++) {
+    const defaultChange =
+      ofDefault.perPower * (atDefault.powersW[i]! - atDefault.meanPowerW) +
+      ofDefault.perTemperature * (atDefault.temperaturesC[i]! - atDefault.meanTemperatureC);
+    const capChange =
+      ofCap.perPower * (atCap.powersW[i]! - atCap.meanPowerW) +
+      ofCap.perTemperature * (atCap.temperaturesC[i]! - atCap.meanTemperatureC);
+    const lost = defaultChange - capChange;
+    defaultSquares += defaultChange ** 2;
+    lossSquares += lost ** 2;
+    fractionSquares += ((lost - at.fraction * defaultChange) / at.defaultValue) ** 2;
+  }
+  return {
+    ofDefault: Math.sqrt(defaultSquares / count),
+    ofLoss: Math.sqrt(lossSquares / count),
+    ofFraction: Math.sqrt(fractionSquares / count),
+  };
 }

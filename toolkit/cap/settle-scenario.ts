@@ -1,6 +1,15 @@
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
-import { ENCLOSURE_RISE_NAMES } from '../thermal/steady-temperature.js';
-import type { CapScenario, SettledScenario, UncertainInput } from './cap-choice.js';
+import type { FanCurve } from '../thermal/fan-curve.js';
+import type { CapObjective, CapScenario, SettledScenario, UncertainInput } from './cap-scenario.js';
+import {
+  requireDutyCycle,
+  settleEnclosure,
+  settleFan,
+  settleShortTerm,
+  settleSupply,
+  settleVoltageOffset,
+  settleWorkloads,
+} from './settle-parts.js';
 import { centreOf, requireUncertainInput } from './uncertain-input.js';
 
 /**
@@ -21,6 +30,15 @@ export const CAP_DEFAULTS: {
 const LEAST_TAIL_DRAWS = 10;
 const MOST_DRAWS = 2 ** 20;
 
+const OBJECTIVES: readonly CapObjective[] = [
+  'frequency',
+  'throughput',
+  'jobs-per-hour',
+  'energy-per-job',
+  'work-per-watt-hour',
+];
+const NEED_WORK_PER_JOB: readonly CapObjective[] = ['jobs-per-hour', 'energy-per-job'];
+
 /** Above these no silicon limit and no room air is meant: the number is in another unit. */
 const HIGHEST_LIMIT_C = 150;
 const HIGHEST_AMBIENT_C = 60;
@@ -36,6 +54,17 @@ const CAP_SCENARIO_NAMES: KnownNames<CapScenario> = {
   minCapW: true,
   maxCapW: true,
   defaultCapW: true,
+  objective: true,
+  workPerJobCount: true,
+  minThroughputPerS: true,
+  maxSoundLevelDb: true,
+  supply: true,
+  fan: true,
+  voltageOffset: true,
+  topFrequencyMHz: true,
+  workloads: true,
+  dutyCycle: true,
+  shortTerm: true,
   drawCount: true,
   seed: true,
 };
@@ -43,11 +72,17 @@ const CAP_SCENARIO_NAMES: KnownNames<CapScenario> = {
 /**
  * Checks a scenario and fills in its defaults.
  *
+ * @param known - whether the curve, or the curves of all loads, tell the throughput: then that is the default objective; and the cooler's own fan curve
  * @throws ArgumentError naming the option at fault: a limit or room air in another unit than degrees Celsius, a
  *   limit that is not above the room air, a reversed range, a confidence outside (0, 1), a step that is not
- *   positive, caps that contradict each other, an option of another name
+ *   positive, caps that contradict each other, an objective that needs what is not given, an option of another name
+ * @throws NumericalError where the fan's lowest speed is louder than allowed
  */
-export function settleScenario(scenario: CapScenario, caller: string): SettledScenario {
+export function settleScenario(
+  scenario: CapScenario,
+  caller: string,
+  known: { readonly throughput: boolean; readonly fanCurve?: FanCurve | undefined } = { throughput: false },
+): SettledScenario {
   requireKnownNames(scenario, CAP_SCENARIO_NAMES, { caller, argument: 'scenario' });
   requireLimit(scenario.limitC, caller);
   requireAmbient(scenario.ambientC, caller);
@@ -67,7 +102,6 @@ export function settleScenario(scenario: CapScenario, caller: string): SettledSc
       expected: "'mean' or 'peak'",
       received: limitAppliesTo,
     });
-  requireEnclosure(scenario.enclosure, caller);
   const confidence = scenario.confidence ?? CAP_DEFAULTS.confidence;
   requireNumber(
     confidence,
@@ -86,7 +120,110 @@ export function settleScenario(scenario: CapScenario, caller: string): SettledSc
       expected: 'a whole number, 0 or more',
       received: seed,
     });
-  return { ...scenario, limitAppliesTo, confidence, stepW, drawCount, seed };
+  const {
+    enclosure: _e,
+    supply: _s,
+    fan: _f,
+    voltageOffset: _v,
+    workloads: _w,
+    shortTerm: _t,
+    ...plain
+  } = scenario;
+  requireTogether(scenario, caller);
+  return {
+    ...plain,
+    limitAppliesTo,
+    confidence,
+    stepW,
+    objective: settleObjective(scenario, caller, known.throughput),
+    drawCount,
+    seed,
+    ...present('enclosure', settleEnclosure(scenario.enclosure, caller)),
+    ...present('supply', settleSupply(scenario.supply, caller)),
+    ...present(
+      'fan',
+      settleFan(scenario.fan, scenario.fan?.curve ?? known.fanCurve, scenario.maxSoundLevelDb, caller),
+    ),
+    ...present('voltageOffset', settleVoltageOffset(scenario.voltageOffset, caller)),
+    ...present('workloads', settleWorkloads(scenario.workloads, caller)),
+    ...present('shortTerm', settleShortTerm(scenario.shortTerm, caller)),
+  };
+}
+
+function present<Name extends string, Value>(
+  name: Name,
+  value: Value | undefined,
+): { readonly [Key in Name]?: Value } {
+  return (value === undefined ? {} : { [name]: value }) as { readonly [Key in Name]?: Value };
+}
+
+/** What can be asked together, and what each number needs beside it. */
+function requireTogether(scenario: CapScenario, caller: string): void {
+  const { workloads, dutyCycle, topFrequencyMHz, minThroughputPerS, workPerJobCount } = scenario;
+  requireDutyCycle(dutyCycle, caller);
+  if (workloads !== undefined && dutyCycle !== undefined)
+    throw new ArgumentError({
+      caller,
+      argument: 'scenario.dutyCycle',
+      expected: 'given without `workloads`',
+      received: 'both',
+      remedy: 'ask once for the loads that last and once for the cycle, and take the lower cap',
+    });
+  if (topFrequencyMHz !== undefined) {
+    requireNumber(
+      topFrequencyMHz,
+      { caller, argument: 'scenario.topFrequencyMHz', remedy: 'write 4.2 GHz as 4200' },
+      { above: 100, atMost: 20_000 },
+    );
+    if (dutyCycle !== undefined)
+      throw new ArgumentError({
+        caller,
+        argument: 'scenario.topFrequencyMHz',
+        expected: 'given without `dutyCycle`',
+        received: 'both',
+        remedy: 'give the demandW of the phases that reach the top frequency',
+      });
+  }
+  for (const [argument, value] of Object.entries({ minThroughputPerS, workPerJobCount }))
+    if (value !== undefined) requireNumber(value, { caller, argument: `scenario.${argument}` }, { above: 0 });
+}
+
+function settleObjective(
+  { objective, workPerJobCount, minThroughputPerS }: CapScenario,
+  caller: string,
+  knowsThroughput: boolean,
+): CapObjective {
+  if (minThroughputPerS !== undefined && !knowsThroughput)
+    throw withoutThroughput('scenario.minThroughputPerS', minThroughputPerS, caller);
+  if (objective === undefined) return knowsThroughput ? 'throughput' : 'frequency';
+  if (!OBJECTIVES.includes(objective))
+    throw new ArgumentError({
+      caller,
+      argument: 'scenario.objective',
+      expected: `one of ${OBJECTIVES.join(', ')}`,
+      received: objective,
+    });
+  if (objective !== 'frequency' && !knowsThroughput)
+    throw withoutThroughput('scenario.objective', objective, caller);
+  if (NEED_WORK_PER_JOB.includes(objective) && workPerJobCount === undefined)
+    throw new ArgumentError({
+      caller,
+      argument: 'scenario.workPerJobCount',
+      expected: `a number, where the objective is ${objective}`,
+      received: workPerJobCount,
+      remedy: 'give the work that makes one job, in the units of the logged throughput',
+    });
+  return objective;
+}
+
+function withoutThroughput(argument: string, received: unknown, caller: string): ArgumentError {
+  return new ArgumentError({
+    caller,
+    argument,
+    expected: "left out, or 'frequency' as the objective, where the power curve does not know the throughput",
+    received,
+    remedy: 'log the work done per second beside the frequency and fit the power curve again',
+  });
 }
 
 function requireLimit(limitC: unknown, caller: string): asserts limitC is number {
@@ -134,26 +271,6 @@ function asFahrenheit(value: number): string | undefined {
   return value > 0
     ? `${value} looks like °F: ${value} °F are ${((value - 32) / 1.8).toFixed(1)} °C`
     : undefined;
-}
-
-function requireEnclosure(enclosure: CapScenario['enclosure'], caller: string): void {
-  if (enclosure === undefined) return;
-  requireKnownNames(enclosure, ENCLOSURE_RISE_NAMES, {
-    caller,
-    argument: 'scenario.enclosure',
-    remedy: 'leave it out for an open bench',
-  });
-  requireUncertainInput(
-    enclosure.riseK,
-    {
-      caller,
-      argument: 'scenario.enclosure.riseK',
-      remedy: 'an enclosure warms the intake air by 0 K or more',
-    },
-    { atLeast: 0 },
-  );
-  if (enclosure.atPowerW !== undefined)
-    requireNumber(enclosure.atPowerW, { caller, argument: 'scenario.enclosure.atPowerW' }, { above: 0 });
 }
 
 function requireCaps(scenario: CapScenario, caller: string): void {

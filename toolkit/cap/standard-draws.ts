@@ -6,7 +6,7 @@ const RESISTANCE = 0;
 const EXPONENT = 1;
 const AMBIENT = 2;
 const ENCLOSURE = 3;
-const DIMENSION_COUNT = 4;
+const FAN = 4;
 
 /** Draws of unit scale from which every scenario's draws are made by shifting and stretching. */
 export interface StandardDraws {
@@ -17,6 +17,8 @@ export interface StandardDraws {
   readonly exponentScores: Float64Array;
   readonly ambient: UniformDraws;
   readonly enclosure: UniformDraws;
+  /** Only where the fan's speed is to be chosen. */
+  readonly fan: UniformDraws | undefined;
 }
 
 /** Draws between 0 and 1, and the same as normal scores, worked out when first asked for. */
@@ -25,14 +27,16 @@ export interface UniformDraws {
   normalScores(): Float64Array;
 }
 
-let latest: { readonly key: string; readonly draws: StandardDraws } | undefined;
+/** Loads of their own degrees of freedom under one cap take turns. */
+const MOST_KEPT = 4;
+const kept = new Map<string, StandardDraws>();
 
 /**
- * Quasi-random points in four dimensions, as uniform draws, normal scores and Student scores.
+ * Quasi-random points in four dimensions, or five, as uniform draws, normal scores and Student scores.
  *
  * With a joint Student t of ν degrees of freedom, the second variable given that the first is t₁ is again a
  * Student t, of ν + 1 degrees of freedom, scaled by √((ν + t₁²)/(ν + 1)); with an exponent that is a prior, it is
- * normal. The last set is kept, since a page that drags an input asks for the same one again and again; the
+ * normal. The last sets are kept, since a page that drags an input asks for the same one again and again; the
  * answer does not depend on it.
  */
 export function standardDraws(options: {
@@ -40,14 +44,17 @@ export function standardDraws(options: {
   readonly seed: number;
   readonly degreesOfFreedom: number;
   readonly exponentIsFitted: boolean;
+  readonly withFan?: boolean;
 }): StandardDraws {
-  const { count, seed, degreesOfFreedom, exponentIsFitted } = options;
-  const key = `${count} ${seed} ${degreesOfFreedom} ${exponentIsFitted}`;
-  if (latest?.key === key) return latest.draws;
-  const points = quasiRandomPoints(count, DIMENSION_COUNT, seed);
+  const { count, seed, degreesOfFreedom, exponentIsFitted, withFan = false } = options;
+  const key = `${count} ${seed} ${degreesOfFreedom} ${exponentIsFitted} ${withFan}`;
+  const known = kept.get(key);
+  if (known !== undefined) return known;
+  const dimensionCount = withFan ? FAN + 1 : ENCLOSURE + 1;
+  const points = quasiRandomPoints(count, dimensionCount, seed);
   const uniforms = (dimension: number) => {
     const column = new Float64Array(count);
-    for (let i = 0; i < count; i++) column[i] = points[i * DIMENSION_COUNT + dimension]!;
+    for (let i = 0; i < count; i++) column[i] = points[i * dimensionCount + dimension]!;
     return column;
   };
   const resistanceScores = studentScores(uniforms(RESISTANCE), degreesOfFreedom);
@@ -66,8 +73,10 @@ export function standardDraws(options: {
     exponentScores,
     ambient: uniformDraws(uniforms(AMBIENT)),
     enclosure: uniformDraws(uniforms(ENCLOSURE)),
+    fan: withFan ? uniformDraws(uniforms(FAN)) : undefined,
   };
-  latest = { key, draws };
+  if (kept.size >= MOST_KEPT) kept.delete(kept.keys().next().value!);
+  kept.set(key, draws);
   return draws;
 }
 

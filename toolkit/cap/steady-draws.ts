@@ -1,8 +1,8 @@
 import { NumericalError } from '../errors.js';
 import { studentTQuantile } from '../numerics/distributions.js';
-import type { CoolerModel } from '../thermal/cooler-model.js';
-import type { SettledScenario } from './cap-choice.js';
-import { standardDraws } from './standard-draws.js';
+import type { CoolerModel, ResistanceLaw } from '../thermal/cooler-model.js';
+import type { SettledScenario } from './cap-scenario.js';
+import { type StandardDraws, standardDraws } from './standard-draws.js';
 import { addDraws } from './uncertain-input.js';
 
 /**
@@ -21,6 +21,8 @@ export interface SteadyDraws {
   readonly riseOrder: Float64Array;
   /** b, where the enclosure's rise scales with power, K. */
   readonly enclosureRiseK: Float64Array | undefined;
+  /** Normal scores of what the fan curve leaves open, where the fan's speed is to be chosen. */
+  readonly fanScores: Float64Array | undefined;
 }
 
 /** Exponents of R ∝ ΔT^−p, p from 0 (fan fixed) to 1/3 (turbulent natural convection), turned to R ∝ P^−q. */
@@ -34,51 +36,125 @@ const EXPONENT_RANGE: readonly [number, number] = [0, 0.25];
  * distribution); exponents are clipped to [0, 0.25], widened to the model's own exponent where that lies outside;
  * a rise below 0 counts as 0.
  *
- * @throws NumericalError where the resistance is unavailable or its 95 % interval reaches 0
+ * @param coolers - one a load, all on the same scores: one mount, one sensor, one room; a draw is left out of all
+ * @returns one set a cooler, of equal length
+ * @throws NumericalError where a resistance is unavailable or its 95 % interval reaches 0
  */
-export function drawSteady(cooler: CoolerModel, scenario: SettledScenario, caller: string): SteadyDraws {
-  const law = cooler.resistanceLaw;
-  requireCarryingResistance(cooler, caller);
-  const standard = standardDraws({
-    count: scenario.drawCount,
-    seed: scenario.seed,
-    degreesOfFreedom: law.degreesOfFreedom,
-    exponentIsFitted: law.exponentSource === 'fitted',
+export function drawSteady(
+  coolers: readonly CoolerModel[],
+  scenario: SettledScenario,
+  caller: string,
+): readonly SteadyDraws[] {
+  const scores = coolers.map((cooler) => {
+    requireCarryingResistance(cooler, caller);
+    return standardDraws({
+      count: scenario.drawCount,
+      seed: scenario.seed,
+      degreesOfFreedom: cooler.resistanceLaw.degreesOfFreedom,
+      exponentIsFitted: cooler.resistanceLaw.exponentSource === 'fitted',
+      withFan: scenario.fan !== undefined,
+    });
   });
+  const resistances = coolers.map(({ resistanceLaw }, c) =>
+    resistancesOf(resistanceLaw, scores[c]!.resistanceScores),
+  );
+  const keptDraws = positiveEverywhere(resistances);
+  return coolers.map(({ resistanceLaw }, c) =>
+    drawsOf(resistanceLaw, scores[c]!, resistances[c]!, keptDraws, scenario),
+  );
+}
 
-  const intakeC = new Float64Array(standard.count);
-  addDraws(scenario.ambientC, standard.ambient, intakeC);
-  let enclosureRiseK: Float64Array | undefined;
+function resistancesOf(law: ResistanceLaw, scores: Float64Array): Float64Array {
+  const resistances = new Float64Array(scores.length);
+  for (let i = 0; i < scores.length; i++)
+    resistances[i] = law.thermalResistanceKPerW + law.resistanceStandardErrorKPerW * scores[i]!;
+  return resistances;
+}
+
+/** Places of the draws whose resistances are positive in all sets. */
+function positiveEverywhere(sets: readonly Float64Array[]): Uint32Array {
+  const { length } = sets[0]!;
+  const places = new Uint32Array(length);
+  let count = 0;
+  for (let i = 0; i < length; i++) {
+    let positive = true;
+    for (const set of sets) if (!(set[i]! > 0)) positive = false;
+    if (positive) places[count++] = i;
+  }
+  return places.subarray(0, count);
+}
+
+function drawsOf(
+  law: ResistanceLaw,
+  standard: StandardDraws,
+  resistances: Float64Array,
+  places: Uint32Array,
+  scenario: SettledScenario,
+): SteadyDraws {
+  const roomC = new Float64Array(standard.count);
+  addDraws(scenario.ambientC, standard.ambient, roomC);
+  let rises: Float64Array | undefined;
+  const scales = scenario.enclosure?.atPowerW !== undefined;
   if (scenario.enclosure !== undefined) {
     const { riseK, atPowerW } = scenario.enclosure;
-    const rises = new Float64Array(standard.count);
+    rises = new Float64Array(standard.count);
     addDraws(riseK, standard.enclosure, rises);
     const scale = atPowerW === undefined ? 1 : law.atPowerW / atPowerW;
     for (let i = 0; i < rises.length; i++) rises[i] = Math.max(0, rises[i]!) * scale;
-    if (atPowerW === undefined) for (let i = 0; i < rises.length; i++) intakeC[i]! += rises[i]!;
-    else enclosureRiseK = rises;
+    if (!scales) for (let i = 0; i < rises.length; i++) roomC[i]! += rises[i]!;
   }
-
-  const dieRiseK = new Float64Array(standard.count);
-  const riseOrder = new Float64Array(standard.count);
+  const count = places.length;
+  const intakeC = new Float64Array(count);
+  const dieRiseK = new Float64Array(count);
+  const riseOrder = new Float64Array(count);
+  const enclosureRiseK = scales ? new Float64Array(count) : undefined;
   const lowest = Math.min(EXPONENT_RANGE[0], law.powerExponent);
   const highest = Math.max(EXPONENT_RANGE[1], law.powerExponent);
   const alone = Math.sqrt(1 - law.correlation ** 2);
-  let count = 0;
-  for (let i = 0; i < standard.count; i++) {
-    const score = standard.resistanceScores[i]!;
-    const resistance = law.thermalResistanceKPerW + law.resistanceStandardErrorKPerW * score;
-    if (resistance <= 0) continue;
+  for (let k = 0; k < count; k++) {
+    const i = places[k]!;
     const exponent =
       law.powerExponent +
-      law.exponentStandardError * (law.correlation * score + alone * standard.exponentScores[i]!);
-    intakeC[count] = intakeC[i]!;
-    if (enclosureRiseK !== undefined) enclosureRiseK[count] = enclosureRiseK[i]!;
-    dieRiseK[count] = resistance * law.atPowerW;
-    riseOrder[count] = 1 - Math.min(highest, Math.max(lowest, exponent));
-    count++;
+      law.exponentStandardError *
+        (law.correlation * standard.resistanceScores[i]! + alone * standard.exponentScores[i]!);
+    intakeC[k] = roomC[i]!;
+    if (enclosureRiseK !== undefined) enclosureRiseK[k] = rises![i]!;
+    dieRiseK[k] = resistances[i]! * law.atPowerW;
+    riseOrder[k] = 1 - Math.min(highest, Math.max(lowest, exponent));
   }
-  return { count, referencePowerW: law.atPowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK };
+  return {
+    count,
+    referencePowerW: law.atPowerW,
+    intakeC,
+    dieRiseK,
+    riseOrder,
+    enclosureRiseK,
+    fanScores: standard.fan === undefined ? undefined : kept(standard.fan.normalScores(), places),
+  };
+}
+
+function kept(values: Float64Array, places: Uint32Array): Float64Array {
+  const picked = new Float64Array(places.length);
+  for (let k = 0; k < places.length; k++) picked[k] = values[places[k]!]!;
+  return picked;
+}
+
+/** The same draws with the die's rise at another fan speed: each draw's times ratio · e^(relative spread · score). */
+export function atOtherFanSpeed(
+  draws: SteadyDraws,
+  ratio: number,
+  relativeStandardError: number,
+): SteadyDraws {
+  const { fanScores, dieRiseK } = draws;
+  const scaled = new Float64Array(draws.count);
+  for (let i = 0; i < scaled.length; i++)
+    scaled[i] =
+      dieRiseK[i]! *
+      ratio *
+      (fanScores === undefined || relativeStandardError === 0
+        ? 1
+        : Math.exp(relativeStandardError * fanScores[i]!));
+  return { ...draws, dieRiseK: scaled };
 }
 
 function requireCarryingResistance(cooler: CoolerModel, caller: string): void {
@@ -174,4 +250,15 @@ export function slopeAt(draws: SteadyDraws, index: number, powerW: number, tempe
     draws.enclosureRiseK === undefined ? 0 : (draws.enclosureRiseK[index]! * powerW) / draws.referencePowerW;
   const dieK = temperatureC - draws.intakeC[index]! - enclosureK;
   return (draws.riseOrder[index]! * dieK + enclosureK) / powerW;
+}
+
+/** The steady temperature of one draw at a power above 0, degrees Celsius. */
+export function temperatureOf(draws: SteadyDraws, index: number, powerW: number): number {
+  const x = powerW / draws.referencePowerW;
+  const enclosureK = draws.enclosureRiseK === undefined ? 0 : draws.enclosureRiseK[index]! * x;
+  return (
+    draws.intakeC[index]! +
+    draws.dieRiseK[index]! * Math.exp(draws.riseOrder[index]! * Math.log(x)) +
+    enclosureK
+  );
 }

@@ -1,6 +1,6 @@
 import { orderStatistic } from '../numerics/order-statistic.js';
 import type { CapChoice } from './cap-choice.js';
-import { type SteadyDraws, temperaturesAt } from './steady-draws.js';
+import type { TemperatureDraws } from './temperature-draws.js';
 
 /** Mean, spread and quantiles of the steady temperature at one power, degrees Celsius. */
 export interface TemperatureSpread {
@@ -45,15 +45,19 @@ const MOST_CAPS = 50;
 
 /** Steady temperature over a range of caps around the chosen one, from the first 1,024 draws. */
 export function temperatureAgainstCap(
-  draws: SteadyDraws,
+  draws: TemperatureDraws,
   options: {
     readonly powerCapW: number;
     readonly rangeW: readonly [lowW: number, highW: number];
     readonly confidence: number;
-    readonly frequencyMHz: (powerW: number, temperatureC: number) => number | undefined;
+    /** Frequency, MHz, and the objective at a cap, as far as the curve tells them. */
+    readonly reachedAt: (powerCapW: number) => {
+      readonly frequencyMHz?: number;
+      readonly objective?: number;
+    };
   },
 ): CapChoice['temperatureAgainstCap'] {
-  const { powerCapW, rangeW, confidence, frequencyMHz } = options;
+  const { powerCapW, rangeW, confidence, reachedAt } = options;
   const step = roundStepAbove((rangeW[1] - rangeW[0]) / MOST_CAPS);
   const below = Math.min(Math.floor((powerCapW - rangeW[0]) / step), Math.ceil(powerCapW / step) - 1);
   const above = Math.floor((rangeW[1] - powerCapW) / step);
@@ -61,16 +65,15 @@ export function temperatureAgainstCap(
   const temperaturesC = new Float64Array(count);
   return Array.from({ length: below + 1 + above }, (_, index) => {
     const capW = Number((powerCapW + (index - below) * step).toPrecision(12));
-    temperaturesAt(draws, capW, temperaturesC, count);
+    draws.temperaturesAt(capW, temperaturesC, count);
     const { meanC, lowC, highC, atConfidenceC } = spreadOf(temperaturesC, count, confidence);
-    const frequency = frequencyMHz(capW, meanC);
     return {
       powerCapW: capW,
       temperatureC: meanC,
       lowC,
       highC,
       atConfidenceC,
-      ...(frequency === undefined ? {} : { frequencyMHz: frequency }),
+      ...reachedAt(capW),
     };
   });
 }

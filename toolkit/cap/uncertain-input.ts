@@ -1,5 +1,5 @@
 import { ArgumentError, requireNumber } from '../errors.js';
-import type { UncertainInput } from './cap-choice.js';
+import type { UncertainInput } from './cap-scenario.js';
 import type { UniformDraws } from './standard-draws.js';
 
 /** Throws an `ArgumentError` unless the value is one of the three forms of an uncertain input, within the bounds. */

@@ -1,9 +1,10 @@
-import type { CapScenario, UncertainInput } from '../cap/cap-choice.js';
+import type { SettledScenario, UncertainInput } from '../cap/cap-scenario.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 
 /** What a cap was chosen for, in one line: confidence, room, enclosure. */
 export function scenarioInWords(
-  scenario: Pick<CapScenario, 'confidence' | 'ambientC' | 'enclosure' | 'limitAppliesTo'>,
+  scenario: Pick<SettledScenario, 'ambientC' | 'enclosure'> &
+    Partial<Pick<SettledScenario, 'confidence' | 'limitAppliesTo'>>,
 ): string {
   const { enclosure } = scenario;
   const where =

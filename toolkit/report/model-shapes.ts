@@ -2,6 +2,7 @@ import type { CapChoice } from '../cap/cap-choice.js';
 import type { EstimatedNumber, UnavailableNumber } from '../numerics/estimate.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { Finding } from '../runs/finding.js';
+import type { ComparedCooler, CoolerComparison, CoolerPair } from '../thermal/compare/cooler-comparison.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import {
   allOf,
@@ -283,6 +284,75 @@ const uncertainInput: Shape = (value, path) => {
   return { path, expected: 'a number, { low, high } or { mean, standardDeviation }', received: value };
 };
 
+const objectiveName = oneOf(
+  'frequency',
+  'throughput',
+  'jobs-per-hour',
+  'energy-per-job',
+  'work-per-watt-hour',
+);
+
+const fanReading = object<{ fanSpeedRpm: number; soundLevelDb?: number; powerW?: number }>(
+  { fanSpeedRpm: positive },
+  { soundLevelDb: number, powerW: notNegative },
+);
+
+const settledScenario = object<CapChoice['scenario']>(
+  {
+    limitC: number,
+    limitAppliesTo: oneOf('mean', 'peak'),
+    ambientC: uncertainInput,
+    confidence: fraction,
+    stepW: positive,
+    objective: objectiveName,
+    drawCount: count,
+    seed: number,
+  },
+  {
+    enclosure: object<NonNullable<CapChoice['scenario']['enclosure']>>(
+      { riseK: uncertainInput },
+      { atPowerW: positive },
+    ),
+    minCapW: number,
+    maxCapW: number,
+    defaultCapW: number,
+    workPerJobCount: positive,
+    minThroughputPerS: positive,
+    maxSoundLevelDb: number,
+    topFrequencyMHz: positive,
+    supply: object<NonNullable<CapChoice['scenario']['supply']>>(
+      { restOfMachineW: notNegative, efficiencyFraction: fraction },
+      { budgetW: positive },
+    ),
+    fan: object<NonNullable<CapChoice['scenario']['fan']>>(
+      { lowestRpm: positive, highestRpm: positive, stepRpm: positive },
+      { sound: fanReading, power: fanReading },
+    ),
+    voltageOffset: object<NonNullable<CapChoice['scenario']['voltageOffset']>>(
+      { lowestMv: number, highestMv: number, stepMv: positive },
+      {},
+    ),
+    workloads: arrayOf(
+      object<NonNullable<CapChoice['scenario']['workloads']>[number]>(
+        { label: text, shareFraction: fraction },
+        { demandW: positive },
+      ),
+    ),
+    dutyCycle: arrayOf(
+      object<NonNullable<CapChoice['scenario']['dutyCycle']>[number]>(
+        { durationS: positive },
+        { label: text, demandW: notNegative },
+      ),
+    ),
+    shortTerm: object<NonNullable<CapChoice['scenario']['shortTerm']>>(
+      { windowS: positive, startPowerW: notNegative },
+      { maxCapW: positive },
+    ),
+  },
+);
+
+const upperConstraints = ['temperature', 'supply', 'max-cap', 'default-cap', 'tested-range'] as const;
+
 const capChoice = object<CapChoice>(
   {
     kind: oneOf('cap-choice'),
@@ -292,7 +362,11 @@ const capChoice = object<CapChoice>(
     unroundedCapW: positive,
     steadyTemperatureC: estimate,
     frequencyMHz: estimate,
-    bindingConstraint: oneOf('temperature', 'max-cap', 'default-cap', 'tested-range'),
+    throughputPerS: estimate,
+    workPerWh: estimate,
+    objective: object<CapChoice['objective']>({ name: objectiveName, unit: text, reached: estimate }, {}),
+    packagePowerW: positive,
+    bindingConstraint: oneOf(...upperConstraints, 'min-throughput', 'min-cap', 'objective'),
     sensitivities: object<CapChoice['sensitivities']>(
       {
         capPerLimitWPerK: number,
@@ -302,40 +376,68 @@ const capChoice = object<CapChoice>(
       },
       {},
     ),
+    worth: arrayOf(
+      object<CapChoice['worth'][number]>(
+        {
+          of: oneOf('limit', 'room-air', 'cap', 'supply-budget', 'fan-speed', 'voltage-offset'),
+          unit: oneOf('K', 'W', 'rpm', 'mV'),
+          capChangeW: number,
+        },
+        { objectiveChangeFraction: number },
+      ),
+    ),
     neighbours: arrayOf(
       object<CapChoice['neighbours'][number]>({ powerCapW: number, chanceOfPassingLimit: fraction }, {}),
     ),
     temperatureAgainstCap: arrayOf(
       object<CapChoice['temperatureAgainstCap'][number]>(
         { powerCapW: number, temperatureC: number, lowC: number, highC: number, atConfidenceC: number },
-        { frequencyMHz: number },
+        { frequencyMHz: number, objective: number },
       ),
     ),
-    scenario: object<CapChoice['scenario']>(
-      {
-        limitC: number,
-        limitAppliesTo: oneOf('mean', 'peak'),
-        ambientC: uncertainInput,
-        confidence: fraction,
-        stepW: positive,
-        drawCount: count,
-        seed: number,
-      },
-      {
-        enclosure: object<NonNullable<CapChoice['scenario']['enclosure']>>(
-          { riseK: uncertainInput },
-          { atPowerW: positive },
-        ),
-        minCapW: number,
-        maxCapW: number,
-        defaultCapW: number,
-      },
-    ),
+    scenario: settledScenario,
     extrapolated: boolean,
     cautions: arrayOf(text),
   },
   {
     processor: text,
+    jobRatePerH: estimate,
+    energyPerJobJ: estimate,
+    supplyPowerW: positive,
+    voltageOffsetMv: number,
+    fan: object<NonNullable<CapChoice['fan']>>(
+      {
+        speedRpm: positive,
+        slowestAtSameCapRpm: positive,
+        bindingConstraint: oneOf('sound-level', 'highest-speed', 'objective'),
+      },
+      { soundLevelDb: number },
+    ),
+    loads: arrayOf(
+      object<NonNullable<CapChoice['loads']>[number]>(
+        {
+          label: text,
+          shareFraction: fraction,
+          temperatureC: number,
+          powerW: notNegative,
+          belowCap: boolean,
+        },
+        {},
+      ),
+    ),
+    shortTerm: object<NonNullable<CapChoice['shortTerm']>>(
+      {
+        powerCapW: positive,
+        windowS: positive,
+        startPowerW: notNegative,
+        unroundedCapW: number,
+        bindingConstraint: oneOf(...upperConstraints),
+        temperatureC: estimate,
+        frequencyMHz: estimate,
+        extrapolated: boolean,
+      },
+      {},
+    ),
     cost: object<NonNullable<CapChoice['cost']>>(
       {
         defaultCapW: positive,
@@ -345,15 +447,68 @@ const capChoice = object<CapChoice>(
         frequencyMHz: estimate,
         frequencyLossMHz: estimate,
         lossFraction: estimate,
+        throughputPerS: estimate,
+        throughputLossFraction: estimate,
       },
       {},
     ),
   },
 );
 
+const countOrText: Shape = (value, path) =>
+  value === 'no reasonable number' || count(value, path) === undefined
+    ? undefined
+    : { path, expected: "a whole number at or above 0 or 'no reasonable number'", received: value };
+
+const coolerComparison = object<CoolerComparison>(
+  {
+    kind: oneOf('cooler-comparison'),
+    powerW: positive,
+    confidence: fraction,
+    mountAllowanceFraction: fraction,
+    summary: text,
+    coolers: arrayOf(
+      object<ComparedCooler>(
+        {
+          label: text,
+          thermalResistanceKPerW: estimate,
+          steadyRiseK: estimate,
+          mountCount: count,
+          mountSpreadFraction: notNegative,
+          mountSpreadSource: oneOf('allowed', 'logged'),
+          places: tuple(count, count),
+        },
+        { steadyTemperatureC: estimate, fanSpeedRpm: positive },
+      ),
+    ),
+    pairs: arrayOf(
+      object<CoolerPair>(
+        {
+          first: text,
+          second: text,
+          differenceKPerW: estimate,
+          riseDifferenceK: estimate,
+          verdict: oneOf('better', 'worse', 'not told apart'),
+          pValue: fraction,
+          adjustedPValue: fraction,
+          moreMountsOfEachCount: countOrText,
+          summary: text,
+        },
+        {},
+      ),
+    ),
+    ranking: arrayOf(arrayOf(text)),
+    findings: arrayOf(finding),
+  },
+  { ambientC: number, soundLevelDb: number },
+);
+
 /** What a saved result must look like, by its kind. */
-export const modelShapes: Readonly<Record<'cooler-model' | 'power-curve' | 'cap-choice', Shape>> = {
+export const modelShapes: Readonly<
+  Record<'cooler-model' | 'power-curve' | 'cap-choice' | 'cooler-comparison', Shape>
+> = {
   'cooler-model': coolerModel,
   'power-curve': powerCurve,
   'cap-choice': capChoice,
+  'cooler-comparison': coolerComparison,
 };

@@ -422,7 +422,7 @@ describe('cautions', () => {
     chooseCap(cooler, curve, scenario).cautions.join('\n');
 
   test('an open bench is named with what enclosures commonly add', () => {
-    expect(cautionsOf({ limitC: 85, ambientC: 25 })).toMatch(/Open bench.*commonly adds 5 to 15 K/);
+    expect(cautionsOf({ limitC: 85, ambientC: 25 })).toMatch(/Open bench.*nclosures commonly add 5 to 15 K/);
     expect(cautionsOf(drawer)).not.toMatch(/Open bench/);
   });
 

@@ -115,7 +115,11 @@ test('something else in place of the models is refused with what makes one', () 
 });
 
 test('the defaults are the documented ones and are filled in', () => {
-  expect(chooseCap(plainCooler(), plainCurve(), good).scenario).toEqual({ ...good, ...CAP_DEFAULTS });
+  expect(chooseCap(plainCooler(), plainCurve(), good).scenario).toEqual({
+    ...good,
+    ...CAP_DEFAULTS,
+    objective: 'frequency',
+  });
   expect(CAP_DEFAULTS).toEqual({
     limitAppliesTo: 'mean',
     confidence: 0.95,

@@ -254,6 +254,10 @@ export function capChoice(
     unroundedCapW,
     steadyTemperatureC: estimated(inlet + r * powerCapW, spread(powerCapW)),
     frequencyMHz: estimated(frequency(powerCapW), 18),
+    throughputPerS: { kind: 'unavailable', reason: 'not-identifiable' },
+    workPerWh: { kind: 'unavailable', reason: 'not-identifiable' },
+    objective: { name: 'frequency', unit: 'MHz', reached: estimated(frequency(powerCapW), 18) },
+    packagePowerW: powerCapW,
     bindingConstraint: powerCapW === defaultCapW ? 'default-cap' : 'temperature',
     sensitivities: {
       capPerLimitWPerK: 1.8,
@@ -269,7 +273,13 @@ export function capChoice(
       frequencyMHz: estimated(3640, 20),
       frequencyLossMHz: estimated(80, 9),
       lossFraction: estimated(0.022, 0.0025),
+      throughputPerS: { kind: 'unavailable', reason: 'not-identifiable' },
+      throughputLossFraction: { kind: 'unavailable', reason: 'not-identifiable' },
     },
+    worth: [
+      { of: 'limit', unit: 'K', capChangeW: 1.8, objectiveChangeFraction: 0.006 },
+      { of: 'cap', unit: 'W', capChangeW: 1, objectiveChangeFraction: 0.0035 },
+    ],
     neighbours: [-2, -1, 0, 1, 2].map((offset) => ({
       powerCapW: powerCapW + offset,
       chanceOfPassingLimit: 0.045 + 0.011 * offset,
@@ -289,6 +299,7 @@ export function capChoice(
       enclosure: { riseK: { mean: 9.5, standardDeviation: 1.2 } },
       confidence: 0.95,
       stepW: 1,
+      objective: 'frequency',
       drawCount: 4096,
       seed: 1,
       defaultCapW,

@@ -1,0 +1,234 @@
+import { fanPowerOf, settableSpeeds } from './fan-response.js';
+import { notFeasible, tooLittleThroughput } from './not-feasible.js';
+import { growsWithPower } from './objective.js';
+import { type OperatingState, stateAt } from './operating-state.js';
+import type { CapSetting, PreparedCap } from './prepared-cap.js';
+import { throughputAtConfidence } from './setting-estimates.js';
+import { stepDown } from './step-down.js';
+import { packagePowerWithin } from './supply-power.js';
+
+/** What keeps a cap from being higher, or lower. */
+export type BindingConstraint =
+  | 'temperature'
+  | 'supply'
+  | 'max-cap'
+  | 'default-cap'
+  | 'tested-range'
+  | 'min-throughput'
+  | 'min-cap'
+  | 'objective';
+
+/** The best setting within all constraints, and what binds. */
+export interface BestSetting {
+  readonly setting: CapSetting;
+  readonly state: OperatingState;
+  /** Largest cap that holds the limit at this fan speed, before the highest cap and the step cut it, W. */
+  readonly limitCapW: number;
+  readonly bindingConstraint: BindingConstraint;
+}
+
+/** Upper end of the caps that are allowed at a fan speed. */
+export interface CapBound {
+  readonly powerW: number;
+  readonly constraint: Extract<
+    BindingConstraint,
+    'temperature' | 'supply' | 'max-cap' | 'default-cap' | 'tested-range'
+  >;
+}
+
+/** Offsets and speeds are few enough to be tried one by one; caps are narrowed down on a grid this fine. */
+const CAP_GRID_COUNT = 24;
+/** A score must be better by this share to count as better: rounding is no reason for another setting. */
+const SAME_SCORE_RATIO = 1e-9;
+
+/**
+ * The setting that makes the most of the objective within all constraints: cap, and where they are free, fan speed and
+ * voltage offset, all on the steps they can be set in and on the same draws.
+ *
+ * The constraints bound the cap from both sides at each fan speed: from above by the (1 − confidence) quantile of the
+ * draws' largest powers, the supply's budget and the highest cap; from below by the lowest cap and the least throughput.
+ * Where the objective grows with power the highest cap is the best; where it does not (energy per job, work per
+ * watt-hour) the caps between are searched. Without a fan power a faster fan is never worse, so the fastest allowed is
+ * taken; with one every settable speed is tried.
+ *
+ * @throws NumericalError where nothing satisfies all constraints: which one fails, by how much, and the nearest ways out
+ */
+export function bestSetting(prepared: PreparedCap): BestSetting {
+  const { scenario } = prepared;
+  const speeds = candidateSpeeds(prepared);
+  const offsets = candidateOffsets(prepared);
+  let best: BestSetting | undefined;
+  let highest: { readonly fanSpeedRpm: number | undefined; readonly bound: CapBound } | undefined;
+  for (const fanSpeedRpm of speeds) {
+    const bound = capBound(prepared, fanSpeedRpm);
+    if (highest === undefined || bound.powerW > highest.bound.powerW) highest = { fanSpeedRpm, bound };
+    const highestCapW = stepDown(bound.powerW, scenario.stepW);
+    if (highestCapW < prepared.floorW - 1e-9) continue;
+    const found = bestAtSpeed(prepared, fanSpeedRpm, bound, highestCapW, offsets);
+    if (found !== undefined && isBetter(found.state, best?.state)) best = found;
+  }
+  if (best !== undefined) return best;
+  const { fanSpeedRpm, bound } = highest!;
+  throw stepDown(bound.powerW, scenario.stepW) < prepared.floorW - 1e-9
+    ? notFeasible(prepared, fanSpeedRpm, bound)
+    : tooLittleThroughput(prepared, fanSpeedRpm, bound, offsets);
+}
+
+/** The highest cap allowed at a fan speed, before the step cuts it, and what sets it. */
+export function capBound(prepared: PreparedCap, fanSpeedRpm: number | undefined): CapBound {
+  const { scenario, ceiling } = prepared;
+  const { limitCapW } = prepared.thermalAt(fanSpeedRpm);
+  const supplyW = packagePowerWithin(scenario.supply, fanPowerOf(scenario.fan, fanSpeedRpm));
+  const bounds: readonly CapBound[] = [
+    { powerW: limitCapW, constraint: 'temperature' },
+    { powerW: supplyW, constraint: 'supply' },
+    { powerW: ceiling.powerW, constraint: ceiling.constraint },
+  ];
+  return bounds.reduce((lowest, bound) => (bound.powerW < lowest.powerW ? bound : lowest));
+}
+
+function candidateSpeeds({ scenario: { fan } }: PreparedCap): readonly (number | undefined)[] {
+  if (fan === undefined) return [undefined];
+  const speeds = settableSpeeds(fan);
+  return fan.power === undefined ? [speeds.at(-1)!] : speeds;
+}
+
+/** The settable offsets, the shallowest first; one entry where there is no choice. */
+export function candidateOffsets({
+  scenario: { voltageOffset },
+}: PreparedCap): readonly (number | undefined)[] {
+  if (voltageOffset === undefined) return [undefined];
+  const { lowestMv, highestMv, stepMv } = voltageOffset;
+  const offsets: number[] = [];
+  for (let offset = highestMv; offset >= lowestMv - 1e-9; offset -= stepMv) offsets.push(offset);
+  return offsets;
+}
+
+function bestAtSpeed(
+  prepared: PreparedCap,
+  fanSpeedRpm: number | undefined,
+  bound: CapBound,
+  highestCapW: number,
+  offsets: readonly (number | undefined)[],
+): BestSetting | undefined {
+  const { scenario } = prepared;
+  const stateOf = (powerCapW: number, offset: number | undefined): OperatingState =>
+    stateAt(prepared, settingOf(powerCapW, fanSpeedRpm, offset));
+  const bestOffset = (powerCapW: number): number | undefined =>
+    offsets.length === 1
+      ? offsets[0]
+      : offsets.reduce((best, offset) =>
+          isBetter(stateOf(powerCapW, offset), stateOf(powerCapW, best)) ? offset : best,
+        );
+  let offset = bestOffset(highestCapW);
+  let lowestCapW = lowestAllowed(prepared, highestCapW, fanSpeedRpm, offset);
+  if (lowestCapW === undefined) return undefined;
+  let powerCapW = highestCapW;
+  if (!growsWithPower(scenario.objective)) {
+    // The best offset hardly depends on the cap: two rounds settle both.
+    for (let round = 0; round < 2; round++) {
+      powerCapW = bestCap(lowestCapW, highestCapW, scenario.stepW, (capW) => stateOf(capW, offset).score);
+      const next = bestOffset(powerCapW);
+      if (next === offset) break;
+      offset = next;
+      lowestCapW = lowestAllowed(prepared, highestCapW, fanSpeedRpm, offset) ?? lowestCapW;
+    }
+  }
+  return {
+    setting: settingOf(powerCapW, fanSpeedRpm, offset),
+    state: stateOf(powerCapW, offset),
+    limitCapW: prepared.thermalAt(fanSpeedRpm).limitCapW,
+    bindingConstraint: whatBinds(prepared, bound, { powerCapW, lowestCapW, highestCapW }),
+  };
+}
+
+export function settingOf(
+  powerCapW: number,
+  fanSpeedRpm: number | undefined,
+  voltageOffsetMv: number | undefined,
+): CapSetting {
+  return {
+    powerCapW,
+    ...(fanSpeedRpm === undefined ? {} : { fanSpeedRpm }),
+    ...(voltageOffsetMv === undefined ? {} : { voltageOffsetMv }),
+  };
+}
+
+function isBetter(state: OperatingState, than: OperatingState | undefined): boolean {
+  return than === undefined || state.score > than.score * (1 + SAME_SCORE_RATIO);
+}
+
+/** The lowest settable cap from the floor up that reaches the least throughput; `undefined` where none does. */
+function lowestAllowed(
+  prepared: PreparedCap,
+  highestCapW: number,
+  fanSpeedRpm: number | undefined,
+  offset: number | undefined,
+): number | undefined {
+  const { scenario, floorW } = prepared;
+  const { minThroughputPerS, stepW } = scenario;
+  const lowestCapW = Math.min(highestCapW, stepUp(floorW, stepW));
+  if (minThroughputPerS === undefined) return lowestCapW;
+  const reaches = (powerCapW: number): boolean => {
+    const reached = throughputAtConfidence(
+      prepared,
+      settingOf(powerCapW, fanSpeedRpm, offset),
+      scenario.confidence,
+    );
+    return reached !== undefined && reached >= minThroughputPerS;
+  };
+  if (!reaches(highestCapW)) return undefined;
+  let low = -1;
+  let high = Math.round((highestCapW - lowestCapW) / stepW);
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (reaches(lowestCapW + middle * stepW)) high = middle;
+    else low = middle;
+  }
+  return tidy(lowestCapW + high * stepW);
+}
+
+function stepUp(powerW: number, stepW: number): number {
+  const down = stepDown(powerW, stepW);
+  return down >= powerW - 1e-9 ? down : tidy(down + stepW);
+}
+
+/** The settable cap with the highest score: a grid narrowed around its best point until it is as fine as the step. */
+function bestCap(
+  lowestCapW: number,
+  highestCapW: number,
+  stepW: number,
+  scoreAt: (powerCapW: number) => number,
+): number {
+  let low = 0;
+  let high = Math.round((highestCapW - lowestCapW) / stepW);
+  for (;;) {
+    const stride = Math.max(1, Math.floor((high - low) / CAP_GRID_COUNT));
+    let best = low;
+    let bestScore = Number.NEGATIVE_INFINITY;
+    for (let k = low; ; k = Math.min(high, k + stride)) {
+      const score = scoreAt(tidy(lowestCapW + k * stepW));
+      if (score > bestScore) {
+        bestScore = score;
+        best = k;
+      }
+      if (k === high) break;
+    }
+    if (stride === 1) return tidy(lowestCapW + best * stepW);
+    low = Math.max(low, best - stride);
+    high = Math.min(high, best + stride);
+  }
+}
+
+function whatBinds(
+  prepared: PreparedCap,
+  bound: CapBound,
+  caps: { readonly powerCapW: number; readonly lowestCapW: number; readonly highestCapW: number },
+): BindingConstraint {
+  const { powerCapW, lowestCapW, highestCapW } = caps;
+  if (powerCapW >= highestCapW) return bound.constraint;
+  if (powerCapW > lowestCapW) return 'objective';
+  return lowestCapW > prepared.floorW + prepared.scenario.stepW - 1e-9 ? 'min-throughput' : 'min-cap';
+}
+
+const tidy = (powerW: number): number => Number(powerW.toPrecision(12));
