@@ -1,0 +1,104 @@
+// Does the run that the plan recommends do what the plan says? Rigs of the demo's generator, whose physics is richer than
+// the model: each candidate is logged on the rig, fitted, and its interval held against the expected one.
+import { describe, expect, it } from 'vitest';
+import { randomRig } from '../../datasets-demo/generator/random-rig.js';
+import { simulateRig } from '../../datasets-demo/generator/rig.js';
+import { planNextRuns } from '../../toolkit/cap/plan-next-runs.js';
+import { makeRun } from '../../toolkit/runs/make-run.js';
+import type { Run } from '../../toolkit/runs/run.js';
+import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
+import { resistanceAt } from '../../toolkit/thermal/steady-temperature.js';
+
+const RIG_COUNT = 8;
+/** Not among the seeds the plan was looked at with. */
+const FIRST_SEED = 9100;
+
+function log(kind: 'air' | 'liquid', seed: number, powerCapW: number, loadS: number, run: number): Run {
+  const { truth: _, ...samples } = simulateRig(
+    randomRig({ kind, powerCapW, loadS, leadInS: 60 }, seed),
+    100 * seed + run,
+  );
+  return makeRun(samples, { label: `${powerCapW} W for ${loadS} s`, conditions: { cooler: kind } });
+}
+
+interface Outcome {
+  readonly candidate: string;
+  readonly recommended: boolean;
+  /** Half-widths at the power of the cap, as shares of that before the run. */
+  readonly expected: number;
+  readonly achieved: number;
+}
+
+function outcomesOfRig(n: number): readonly Outcome[] {
+  const kind = n % 2 === 0 ? 'air' : 'liquid';
+  const seed = FIRST_SEED + n;
+  const capsW = kind === 'air' ? [50, 70, 90] : [70, 95, 118];
+  const first = log(kind, seed, capsW[0]!, 900, 1);
+  const model = fitCooler(first);
+  // A limit that lies near the highest cap.
+  const limitC = Math.min(98, 24 + 1.05 * capsW[2]! * model.resistanceLaw.thermalResistanceKPerW);
+  const plan = planNextRuns(
+    model,
+    undefined,
+    { limitC, ambientC: 24, maxCapW: 200 },
+    { powerCapsW: capsW, durationsS: [300, 900], wantedHalfWidthW: 0.1, leastGainW: 0.01 },
+  );
+  const atW = plan.coolers[0]!.powerAtLimitW;
+  const relativeHalfWidth = (runs: readonly Run[]): number => {
+    const resistance = resistanceAt(fitCooler(runs), atW);
+    if (resistance.kind === 'unavailable') throw new Error('no resistance');
+    return (resistance.interval95[1] - resistance.interval95[0]) / 2 / resistance.value;
+  };
+  const before = relativeHalfWidth([first]);
+  return plan.candidates.map((run, place) => ({
+    candidate: `${['lowest', 'middle', 'highest'][capsW.indexOf(run.powerCapW)]} cap, ${run.durationS} s`,
+    recommended: place === 0,
+    expected: run.halfWidthAfterW / run.halfWidthNowW,
+    achieved: relativeHalfWidth([first, log(kind, seed, run.powerCapW, run.durationS, 2)]) / before,
+  }));
+}
+
+const mean = (values: readonly number[]): number =>
+  values.reduce((sum, value) => sum + value, 0) / values.length;
+
+describe('a planned run, logged on rigs of richer physics', () => {
+  const rigs = Array.from({ length: RIG_COUNT }, (_, n) => outcomesOfRig(n));
+  const all = rigs.flat();
+
+  it('narrows the interval of the cap more than the alternatives do on average', () => {
+    const recommended = mean(rigs.map((outcomes) => outcomes.find((one) => one.recommended)!.achieved));
+    const alternatives = rigs.map((outcomes) =>
+      mean(outcomes.filter((one) => !one.recommended).map(({ achieved }) => achieved)),
+    );
+    expect(recommended).toBeLessThan(0.6 * mean(alternatives));
+    // Also on most single rigs it is better than the mean of the others.
+    const better = rigs.filter(
+      (outcomes, n) => outcomes.find((one) => one.recommended)!.achieved < alternatives[n]!,
+    );
+    expect(better.length).toBeGreaterThanOrEqual(RIG_COUNT - 1);
+  });
+
+  it('narrows it by about as much as expected', () => {
+    const ratios = all.map(({ expected, achieved }) => expected / achieved).sort((a, b) => a - b);
+    const median = ratios[Math.floor(ratios.length / 2)]!;
+    // The achieved interval depends on the noise and the number of stages that the new run happens to bring.
+    expect(median).toBeGreaterThan(0.8);
+    expect(median).toBeLessThan(1.25);
+    const within = ratios.filter((ratio) => ratio > 0.5 && ratio < 2);
+    expect(within.length).toBeGreaterThanOrEqual(0.9 * ratios.length);
+  });
+
+  it('ranks the kinds of runs as they come out', () => {
+    const kinds = [...new Set(all.map(({ candidate }) => candidate))];
+    const of = (kind: string, what: 'expected' | 'achieved'): number =>
+      mean(all.filter(({ candidate }) => candidate === kind).map((one) => one[what]));
+    const expected = kinds.map((kind) => of(kind, 'expected'));
+    const achieved = kinds.map((kind) => of(kind, 'achieved'));
+    // No kind expected to be better by more than a tenth of the interval comes out worse.
+    kinds.forEach((_, i) => {
+      kinds.forEach((_, j) => {
+        if (expected[i]! < expected[j]! - 0.1) expect(achieved[i]!).toBeLessThan(achieved[j]!);
+      });
+    });
+  });
+}, 120_000);
