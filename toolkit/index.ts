@@ -39,10 +39,17 @@ export type {
 export type { ConditionName } from './logs/conditions.js';
 export { parseConditions, requireConditions } from './logs/conditions.js';
 export type { Delimiter } from './logs/delimited-record.js';
+export type { ColumnDescription, DescribeColumnsOptions, DescribedColumn } from './logs/describe-columns.js';
+export { describeColumns } from './logs/describe-columns.js';
+export type { DateOrder } from './logs/local-date.js';
 export type { LogIssue } from './logs/log-format-error.js';
 export { LogFormatError } from './logs/log-format-error.js';
 export type { ParsedRun, ParseRunOptions } from './logs/parse-run.js';
 export { parseRun, safeParseRun } from './logs/parse-run.js';
+export type { ParseRunStreamOptions, ReadingOptions } from './logs/parse-run-stream.js';
+export { parseRunStream } from './logs/parse-run-stream.js';
+export type { ParseRunsOptions } from './logs/parse-runs.js';
+export { parseRuns } from './logs/parse-runs.js';
 export type {
   CorrelatedMean,
   CorrelatedMeanOptions,
@@ -138,6 +145,7 @@ export { tableText } from './report/table.js';
 export { tableHtml } from './report/table-html.js';
 export { tableOfAgeing, tableOfAssumptions } from './report/table-of-ageing.js';
 export { tableOfChoices, tableOfNeighbours } from './report/table-of-choices.js';
+export { tableOfComparison, tableOfPairs } from './report/table-of-comparison.js';
 export { tableOfCooler, tableOfCoolers } from './report/table-of-cooler.js';
 export { tableOfCurve } from './report/table-of-curve.js';
 export { tableOfCycles } from './report/table-of-cycles.js';
@@ -190,6 +198,8 @@ export { simulationCheck } from './thermal/check/simulation-check.js';
 export type { CompareCoolersOptions } from './thermal/compare/compare-coolers.js';
 export { COMPARE_COOLERS_DEFAULTS, compareCoolers } from './thermal/compare/compare-coolers.js';
 export type { ComparedCooler, CoolerComparison, CoolerPair } from './thermal/compare/cooler-comparison.js';
+export type { EqualSound, SoundReference } from './thermal/compare/equal-sound.js';
+export { fanSpeedAtSoundLevel } from './thermal/compare/equal-sound.js';
 export type { SteadyPoint, SteadyPointsOptions } from './thermal/cooler-from-steady-points.js';
 export { coolerFromSteadyPoints, STEADY_POINT_UNCERTAINTY_K } from './thermal/cooler-from-steady-points.js';
 export type {

@@ -1,6 +1,7 @@
 export * from './index.js';
-export type { ReadRunOptions } from './logs/read-run-node.js';
-export { readRun, readRuns } from './logs/read-run-node.js';
+export type { ReadRunOptions, ReadRunsOptions } from './logs/read-run-node.js';
+export { readRun } from './logs/read-run-node.js';
+export { readRuns } from './logs/read-runs-node.js';
 export { show } from './notebook/show.js';
 export type { CheckedAnswer } from './notebook/workshop/check.js';
 export { check } from './notebook/workshop/check.js';

@@ -1,158 +1,20 @@
-import { type HeaderWords, headerWords } from '../units/header-words.js';
-import { type Quantity, type Unit, unitFromText } from '../units/units.js';
-import { quoted } from './dialect.js';
+import type { Finding } from '../runs/finding.js';
+import type { HeaderWords } from '../units/header-words.js';
+import { type Unit, unitFromText } from '../units/units.js';
+import { type Candidate, candidatesOf, type ParsedColumn, parsedColumns } from './column-candidates.js';
+import {
+  COLUMN_ROLES,
+  type ColumnChoice,
+  type ColumnRole,
+  type CombineRule,
+  ROLE_RULES,
+  type RoleColumn,
+  type UnitChoice,
+} from './column-rules.js';
 import { LogFormatError, type LogIssue } from './log-format-error.js';
+import { resolveCores } from './per-core.js';
+import { quoted } from './quoted.js';
 import type { UnitsRow, UnitsRowCell } from './units-row.js';
-
-/** What a column of a log can be to a run. */
-export type ColumnRole =
-  | 'time'
-  | 'temperature'
-  | 'power'
-  | 'frequency'
-  | 'throughput'
-  | 'ambient'
-  | 'fanSpeed'
-  | 'voltage';
-
-/**
- * Which column is which, where the headers do not say so: the header's text, or the column's index from 0, or
- * `false` for a role that no column has.
- */
-export type ColumnChoice = Readonly<Partial<Record<ColumnRole, string | number | false>>>;
-
-/** Units of columns whose headers do not state one: `{ time: 'ms', temperature: '°F' }`. */
-export type UnitChoice = Readonly<Partial<Record<ColumnRole, string>>>;
-
-/** A column that will be read. */
-export interface RoleColumn {
-  readonly role: ColumnRole;
-  readonly index: number;
-  readonly header: string;
-  /** What the option, the header or the row of units says; our own unit where none does. */
-  readonly unit: Unit;
-  /** True where the unit is our own only because nothing was said. */
-  readonly isUnitAssumed: boolean;
-}
-
-interface RoleRule {
-  readonly quantity: Quantity;
-  readonly ownUnit: string;
-  readonly required: boolean;
-  /** Any of these words makes a candidate. */
-  readonly words: RegExp;
-  /** Any of these words means that something else is meant. */
-  readonly unless: RegExp;
-  /** Symbols of the standards [ISO80000], upper and lower case told apart. */
-  readonly symbols: RegExp;
-  /** Whether the unit alone makes a candidate, where no header has the words. */
-  readonly unitAlone: boolean;
-  /** What the column is, in words. */
-  readonly inWords: string;
-}
-
-const NOT_MEASURED =
-  'limit|limits|max|maximum|min|minimum|target|setpoint|set|cap|threshold|throttle|throttling|default|rated|nominal|base|margin|distance|headroom|delta|offset|count|flag|status|state|alarm';
-const OTHER_PARTS =
-  'gpu|graphics|memory|mem|dram|ram|dimm|ssd|disk|drive|storage|board|motherboard|mainboard|chipset|vrm|regulator|psu|supply|battery|coolant|water|liquid|pump|sink|heatsink|plate|fin|exhaust|outlet';
-const AIR = 'ambient|room|intake|inlet|air|environment|surroundings';
-
-const word = (alternatives: string): RegExp => new RegExp(`^(?:${alternatives})$`);
-
-/** The rules that find the columns, in the order in which messages list them. */
-export const ROLE_RULES: Readonly<Record<ColumnRole, RoleRule>> = {
-  time: {
-    quantity: 'time',
-    ownUnit: 's',
-    required: true,
-    words: word('time|elapsed|timestamp|datetime|clock|runtime|stamp'),
-    unless: word(
-      'frame|cpu|core|busy|idle|user|kernel|response|remaining|left|delta|interval|step|period|zone|latency|frequency|freq|speed|processor|temp|temperature|power|voltage|fan',
-    ),
-    symbols: /^t$/,
-    unitAlone: true,
-    inWords: 'time since the start or clock time',
-  },
-  temperature: {
-    quantity: 'temperature',
-    ownUnit: '°C',
-    required: true,
-    words: word('temp|temps|temperature|temperatures|tj|tjunction|junction'),
-    unless: word(`${NOT_MEASURED}|${OTHER_PARTS}|${AIR}|rise|fan`),
-    symbols: /^(?:T|θ|ϑ)$/,
-    unitAlone: true,
-    inWords: 'die or package temperature',
-  },
-  power: {
-    quantity: 'power',
-    ownUnit: 'W',
-    required: true,
-    words: word('power|ppackage|pcpu'),
-    unless: word(`${NOT_MEASURED}|${OTHER_PARTS}|fan|wall|mains|system|plan|mode|factor`),
-    symbols: /^P$/,
-    unitAlone: true,
-    inWords: 'package power',
-  },
-  frequency: {
-    quantity: 'frequency',
-    ownUnit: 'MHz',
-    required: false,
-    words: word('frequency|frequencies|freq|clock|clocks|clockspeed'),
-    unless: word(`${NOT_MEASURED}|${OTHER_PARTS}|bus|ring|uncore|cache|reference|fan|time`),
-    symbols: /^f$/,
-    unitAlone: true,
-    inWords: 'core frequency',
-  },
-  throughput: {
-    quantity: 'rate',
-    ownUnit: '1/s',
-    required: false,
-    words: word('throughput|workrate|rate'),
-    unless: word(
-      `${NOT_MEASURED}|memory|disk|network|read|reads|write|writes|packets|interrupts|switches|errors|faults|sample|sampling|refresh|data|flow|cooling|heating|temperature|power`,
-    ),
-    symbols: /^$/,
-    unitAlone: true,
-    inWords: 'work done per second',
-  },
-  ambient: {
-    quantity: 'temperature',
-    ownUnit: '°C',
-    required: false,
-    words: word(`${AIR}|tamb|tambient|tair|troom`),
-    unless: word(`${NOT_MEASURED}|humidity|pressure|flow|velocity|power|speed|exhaust|outlet`),
-    symbols: /^$/,
-    unitAlone: false,
-    inWords: "air temperature at the cooler's intake",
-  },
-  fanSpeed: {
-    quantity: 'rotational-speed',
-    ownUnit: 'rpm',
-    required: false,
-    words: word('fan|fans|fanspeed|tach|tacho'),
-    unless: word(
-      `${NOT_MEASURED}|gpu|graphics|psu|pump|duty|pwm|voltage|power|temp|temperature|percent|level`,
-    ),
-    symbols: /^n$/,
-    unitAlone: true,
-    inWords: 'fan speed',
-  },
-  voltage: {
-    quantity: 'voltage',
-    ownUnit: 'V',
-    required: false,
-    words: word('voltage|vcore|vcpu|vdd'),
-    unless: word(
-      `${NOT_MEASURED}|${OTHER_PARTS.replace('supply|', '')}|fan|mains|wall|rail|id|request|requested`,
-    ),
-    symbols: /^(?:U|V)$/,
-    unitAlone: true,
-    inWords: 'core voltage',
-  },
-};
-
-/** All roles, in the order of messages. */
-export const COLUMN_ROLES: readonly ColumnRole[] = Object.keys(ROLE_RULES) as ColumnRole[];
 
 /** What `findColumns` may be told beforehand. */
 export interface FindColumnsOptions {
@@ -164,108 +26,174 @@ export interface FindColumnsOptions {
   readonly unitsRow?: UnitsRow;
 }
 
+/** Which columns a role was given, and why. */
+export interface ColumnDecision {
+  readonly role: ColumnRole;
+  readonly indices: readonly number[];
+  /** Where there are several. */
+  readonly combine?: CombineRule;
+  /** Completing "is the power by …". */
+  readonly because: string;
+  /** Other columns that could have been it. */
+  readonly others: readonly number[];
+}
+
+/** What the headers say, settled as far as it can be. */
+export interface ColumnDecisions {
+  readonly parsed: readonly ParsedColumn[];
+  readonly decisions: readonly ColumnDecision[];
+  readonly ambiguous: readonly { readonly role: ColumnRole; readonly candidates: readonly number[] }[];
+  readonly absent: readonly ColumnRole[];
+}
+
+/** The columns that will be read, and what should be known about the choice. */
+export interface FoundColumns {
+  readonly columns: readonly RoleColumn[];
+  readonly findings: readonly Finding[];
+}
+
 /**
  * Gives each role its column: the one the caller chose, else the one header with the words of the role, else the
- * one header with its symbol or unit alone. Units below the headers count like units in them.
+ * one header with its symbol or unit alone. Of a quantity that is there for every core and for the package the
+ * package is taken; where it is there for every core only, the cores are combined by a rule, and a finding says so.
+ * Units below the headers count like units in them.
  *
  * @throws LogFormatError if a required role has no column or any role has two, if a chosen header is not there, if
  *   a unit is not known, or if the row of units contradicts a header; the message lists the headers and shows the
  *   option to write
  */
-export function findColumns(headers: readonly string[], options: FindColumnsOptions): readonly RoleColumn[] {
-  const parsed = headers.map((header, index) =>
-    withUnitBelow(headerWords(header), options.unitsRow?.cells[index]),
-  );
-  const chosen = chosenIndices(headers, options);
-  const taken = new Set(chosen.values());
-  const indices = new Map<ColumnRole, number>();
-  const ambiguous: { role: ColumnRole; candidates: readonly number[] }[] = [];
-  const absent: ColumnRole[] = [];
-  for (const role of COLUMN_ROLES) {
-    const choice = chosen.get(role);
-    if (choice !== undefined) indices.set(role, choice);
-    if (options.columns?.[role] !== undefined) continue;
-    const candidates = candidatesOf(role, parsed).filter((index) => !taken.has(index));
-    if (candidates.length === 1) {
-      indices.set(role, candidates[0]!);
-      taken.add(candidates[0]!);
-    } else if (candidates.length > 1) ambiguous.push({ role, candidates });
-    else if (ROLE_RULES[role].required) absent.push(role);
-  }
+export function findColumns(headers: readonly string[], options: FindColumnsOptions): FoundColumns {
+  const { parsed, decisions, ambiguous, absent } = decideColumns(headers, options);
   if (ambiguous.length + absent.length > 0) {
     throw new LogFormatError(columnIssues(headers, ambiguous, absent, options));
   }
-  return COLUMN_ROLES.flatMap((role) => {
-    const index = indices.get(role);
-    return index === undefined ? [] : [roleColumn(role, index, headers[index]!, parsed[index]!, options)];
-  });
-}
-
-/** A header that states no unit takes the one below it. */
-function withUnitBelow(header: HeaderWords, below: UnitsRowCell | undefined): HeaderWords {
-  if (below === undefined || header.unit !== undefined || header.unknownUnit !== undefined) return header;
-  const { unit, unknownUnit } = below;
   return {
-    ...header,
-    ...(unit === undefined ? {} : { unit }),
-    ...(unknownUnit === undefined ? {} : { unknownUnit }),
+    columns: decisions.map((decision) => roleColumn(decision, parsed, options)),
+    findings: decisions.flatMap((decision) => decisionFindings(decision, headers)),
   };
 }
 
-function candidatesOf(role: ColumnRole, headers: readonly HeaderWords[]): readonly number[] {
-  const rule = ROLE_RULES[role];
-  const possible = headers.flatMap((header, index) => {
-    const words = withSubscripts(header.words.map((text) => text.replace(/\d+$/, '')));
-    const isOther =
-      (header.unit !== undefined && header.unit.quantity !== rule.quantity) ||
-      words.some((text) => rule.unless.test(text));
-    return isOther ? [] : [{ index, header, words }];
-  });
-  const byWords = possible.filter(({ words }) => words.some((text) => rule.words.test(text)));
-  if (byWords.length > 0) return byWords.map(({ index }) => index);
-  const bySymbol = possible.filter(({ header }) => rule.symbols.test(header.symbol));
-  if (bySymbol.length > 0) return bySymbol.map(({ index }) => index);
-  return rule.unitAlone
-    ? possible
-        .filter(({ header }) => header.unit?.quantity === rule.quantity && !hasWordsOfAnother(role, header))
-        .map(({ index }) => index)
-    : [];
+/**
+ * What `findColumns` decides, with its reasons, before it refuses anything.
+ *
+ * @throws LogFormatError if a chosen header is not there
+ */
+export function decideColumns(headers: readonly string[], options: FindColumnsOptions): ColumnDecisions {
+  const parsed = parsedColumns(headers, options.unitsRow);
+  const chosen = chosenIndices(headers, options);
+  const taken = new Set([...chosen.values()].flat());
+  const decisions: ColumnDecision[] = [];
+  const ambiguous: { role: ColumnRole; candidates: readonly number[] }[] = [];
+  const absent: ColumnRole[] = [];
+  for (const role of COLUMN_ROLES) {
+    const choice = options.columns?.[role];
+    const indices = chosen.get(role);
+    if (indices !== undefined) {
+      const combine = typeof choice === 'object' ? choice.combine : undefined;
+      decisions.push({
+        role,
+        indices,
+        ...(combine === undefined ? {} : { combine }),
+        because: `the option columns.${role}`,
+        others: [],
+      });
+    }
+    if (choice !== undefined) continue;
+    const candidates = candidatesOf(role, parsed).filter(({ index }) => !taken.has(index));
+    const decision = decisionOf(role, candidates);
+    if (decision !== undefined) {
+      decisions.push(decision);
+      for (const index of decision.indices) taken.add(index);
+    } else if (candidates.length > 1) {
+      ambiguous.push({ role, candidates: candidates.map(({ index }) => index) });
+    } else if (ROLE_RULES[role].required) absent.push(role);
+  }
+  return { parsed, decisions, ambiguous, absent };
 }
 
-/** The words, and each lone `t` together with the word behind it: the junction temperature is `tj` or `t_j`. */
-function withSubscripts(words: readonly string[]): readonly string[] {
-  return words.flatMap((text, i) =>
-    text === 't' && i + 1 < words.length ? [text, `t${words[i + 1]}`] : [text],
-  );
+function decisionOf(role: ColumnRole, candidates: readonly Candidate[]): ColumnDecision | undefined {
+  const [first] = candidates;
+  if (first === undefined) return undefined;
+  if (candidates.length === 1) return { role, indices: [first.index], because: first.because, others: [] };
+  const resolution = resolveCores(role, candidates);
+  if (resolution === undefined) return undefined;
+  const indicesOf = (list: readonly Candidate[]): readonly number[] => list.map(({ index }) => index);
+  if (resolution.kind === 'package') {
+    const { candidate, because } = resolution;
+    return {
+      role,
+      indices: [candidate.index],
+      because,
+      others: indicesOf(candidates.filter((other) => other !== candidate)),
+    };
+  }
+  return {
+    role,
+    indices: indicesOf(resolution.candidates),
+    combine: resolution.combine,
+    because: `${first.because}, there for every core`,
+    others: [],
+  };
 }
 
-/** Whether the header belongs to another role of the same quantity: `ambient [°C]` is not the die. */
-function hasWordsOfAnother(role: ColumnRole, header: HeaderWords): boolean {
-  return COLUMN_ROLES.some(
-    (other) => other !== role && header.words.some((text) => ROLE_RULES[other].words.test(text)),
-  );
+/** What a person should know about a column that was chosen from several, or made of several. */
+function decisionFindings(
+  { role, indices, combine, others, because }: ColumnDecision,
+  headers: readonly string[],
+): readonly Finding[] {
+  const chosen = quoted(headers[indices[0]!]!);
+  if (combine !== undefined) {
+    const last = quoted(headers[indices.at(-1)!]!);
+    const isStated = because.startsWith('the option');
+    return [
+      {
+        code: 'combined-columns',
+        severity: role === 'power' ? 'warning' : 'note',
+        message: `${role} is the ${combine === 'highest' ? 'highest' : combine} of ${indices.length} columns in each row, ${chosen} to ${last}${isStated ? ', as the option columns says' : ''}.`,
+        remedy:
+          role === 'power'
+            ? 'the power of the cores leaves out the rest of the package: log the package power if it can be had'
+            : `for another rule write the option columns: { ${role}: { combine: 'highest', 'mean' or 'sum', columns: [ … ] } }, or name one column`,
+        count: indices.length,
+      },
+    ];
+  }
+  if (others.length === 0) return [];
+  return [
+    {
+      code: 'package-level-column',
+      severity: 'note',
+      message: `${chosen} was read as ${role}, ${because.replace(/^.*?, and /, '')}; ${others.length} other ${others.length === 1 ? 'column was' : 'columns were'} not (${quoted(headers[others[0]!]!)}${others.length > 1 ? ' …' : ''}).`,
+      remedy: `for another one write the option columns: { ${role}: … }`,
+      count: others.length,
+    },
+  ];
 }
 
 function chosenIndices(
   headers: readonly string[],
   options: FindColumnsOptions,
-): ReadonlyMap<ColumnRole, number> {
-  const chosen = new Map<ColumnRole, number>();
+): ReadonlyMap<ColumnRole, readonly number[]> {
+  const chosen = new Map<ColumnRole, readonly number[]>();
   const issues: LogIssue[] = [];
   for (const role of COLUMN_ROLES) {
     const choice = options.columns?.[role];
     if (choice === undefined || choice === false) continue;
-    const index = typeof choice === 'number' ? choice : indexOfHeader(choice, headers);
-    if (Number.isInteger(index) && index >= 0 && index < headers.length) {
-      chosen.set(role, index);
-    } else {
-      issues.push({
-        code: 'no-such-column',
-        line: options.line,
-        message: `there is no column ${typeof choice === 'number' ? `with index ${choice}` : quoted(choice)}${index === -2 ? ' that is the only one of that name' : ''}, chosen for ${role}; the headers are ${listed(headers)}`,
-        remedy: `choose one of them, or an index from 0 to ${headers.length - 1}`,
-      });
-    }
+    const named = typeof choice === 'object' ? choice.columns : [choice];
+    chosen.set(
+      role,
+      named.map((name) => {
+        const index = typeof name === 'number' ? name : indexOfHeader(name, headers);
+        if (Number.isInteger(index) && index >= 0 && index < headers.length) return index;
+        issues.push({
+          code: 'no-such-column',
+          line: options.line,
+          message: `there is no column ${typeof name === 'number' ? `with index ${name}` : quoted(name)}${index === -2 ? ' that is the only one of that name' : ''}, chosen for ${role}; the headers are ${listed(headers)}`,
+          remedy: `choose one of them, or an index from 0 to ${headers.length - 1}`,
+        });
+        return index;
+      }),
+    );
   }
   if (issues.length > 0) throw new LogFormatError(issues);
   return chosen;
@@ -284,7 +212,8 @@ function indexOfHeader(choice: string, headers: readonly string[]): number {
   return -1;
 }
 
-function columnIssues(
+/** Why the roles cannot be given out, in words, with one option that settles everything. */
+export function columnIssues(
   headers: readonly string[],
   ambiguous: readonly { readonly role: ColumnRole; readonly candidates: readonly number[] }[],
   absent: readonly ColumnRole[],
@@ -297,9 +226,7 @@ function columnIssues(
   }`;
   // One option that settles everything, ready to paste: what was chosen already, and what is still to choose.
   const entries = [
-    ...Object.entries(columns ?? {}).map(
-      ([role, choice]) => `${role}: ${typeof choice === 'string' ? inQuotes(choice) : choice}`,
-    ),
+    ...Object.entries(columns ?? {}).map(([role, choice]) => `${role}: ${choiceInCode(choice)}`),
     ...ambiguous.map(({ role, candidates }) => `${role}: ${inCode(candidates[0]!, headers)}`),
     ...absent.map((role) => `${role}: '…'`),
   ];
@@ -321,7 +248,7 @@ function columnIssues(
       line,
       column: candidates[1]! + 1,
       message: `${candidates.length} columns could be ${role} (${inWords}): ${listed(candidates.map((index) => headers[index]!))}; all headers are ${allHeaders}`,
-      remedy: `${remedy} with the one you mean${required ? '' : `, or ${role}: false to leave it out`}`,
+      remedy: `${remedy} with the one you mean${required ? '' : `, or ${role}: false to leave it out`}${role === 'power' ? `, or all of them added up, power: { combine: 'sum', columns: [${candidates.join(', ')}] }` : ''}`,
     });
   }
   return issues;
@@ -334,6 +261,12 @@ function inCode(index: number, headers: readonly string[]): string {
   return inQuotes(header);
 }
 
+function choiceInCode(choice: ColumnChoice[ColumnRole]): string {
+  if (typeof choice === 'string') return inQuotes(choice);
+  if (typeof choice !== 'object') return String(choice);
+  return `{ combine: '${choice.combine}', columns: [${choice.columns.map(choiceInCode).join(', ')}] }`;
+}
+
 function inQuotes(text: string): string {
   return `'${text.replaceAll('\\', '\\\\').replaceAll("'", "\\'").replaceAll('\n', '\\n').replaceAll('\r', '\\r')}'`;
 }
@@ -344,6 +277,30 @@ function listed(headers: readonly string[]): string {
 }
 
 function roleColumn(
+  { role, indices, combine }: ColumnDecision,
+  parsed: readonly ParsedColumn[],
+  options: FindColumnsOptions,
+): RoleColumn {
+  const columns = indices.map((index) =>
+    singleColumn(role, index, parsed[index]!.header, parsed[index]!.parsed, options),
+  );
+  const [first] = columns;
+  const other = columns.find(({ unit }) => unit.symbol !== first!.unit.symbol);
+  if (other !== undefined) {
+    throw new LogFormatError([
+      {
+        code: 'contradictory-units',
+        line: options.line,
+        column: other.index + 1,
+        message: `${quoted(first!.header)} in ${first!.unit.symbol} and ${quoted(other.header)} in ${other.unit.symbol} cannot be combined as ${role}`,
+        remedy: `combine columns of one unit, or write the option units: { ${role}: '…' }`,
+      },
+    ]);
+  }
+  return combine === undefined ? first! : { ...first!, combined: { combine, indices } };
+}
+
+function singleColumn(
   role: ColumnRole,
   index: number,
   header: string,

@@ -10,8 +10,10 @@ export type Encoding = 'ascii-like' | 'utf-16le' | 'utf-16be';
 /** How many bytes at the start of a file are looked at. */
 const INSPECTED_BYTES = 4096;
 
+/** A run of zero bytes this long is a block that was never written, not a sign of another encoding. */
+const UNWRITTEN_BYTES = 16;
+
 const COMPRESSED: readonly (readonly [name: string, magic: readonly number[]])[] = [
-  ['a gzip archive', [0x1f, 0x8b]],
   ['a zip archive or a spreadsheet in one', [0x50, 0x4b, 0x03, 0x04]],
   ['a PDF file', [0x25, 0x50, 0x44, 0x46]],
 ];
@@ -24,6 +26,15 @@ const COMPRESSED: readonly (readonly [name: string, magic: readonly number[]])[]
 export function findEncoding(head: Uint8Array): Encoding {
   if (head[0] === 0xff && head[1] === 0xfe && !(head[2] === 0 && head[3] === 0)) return 'utf-16le';
   if (head[0] === 0xfe && head[1] === 0xff) return 'utf-16be';
+  if (isGzip(head)) {
+    throw new LogFormatError([
+      {
+        code: 'binary-file',
+        message: 'the bytes are packed with gzip',
+        remedy: 'read them with parseRunStream, or the file with readRun: both unpack gzip',
+      },
+    ]);
+  }
   for (const [name, magic] of COMPRESSED) {
     if (magic.every((byte, i) => head[i] === byte)) throw binaryFile(`the file is ${name}, not text`);
   }
@@ -32,9 +43,16 @@ export function findEncoding(head: Uint8Array): Encoding {
   let zerosAtEven = 0;
   let zerosAtOdd = 0;
   let controls = 0;
+  let unwrittenTo = 0;
   for (let i = 0; i < length; i++) {
     const byte = head[i]!;
     if (byte === 0) {
+      if (i >= unwrittenTo) {
+        let end = i;
+        while (end < length && head[end] === 0) end++;
+        unwrittenTo = end - i >= UNWRITTEN_BYTES ? end : unwrittenTo;
+      }
+      if (i < unwrittenTo) continue;
       if (i % 2 === 0) zerosAtEven++;
       else zerosAtOdd++;
     } else if (byte < 9 || (byte > 13 && byte < 32 && byte !== 26 && byte !== 27)) controls++;
@@ -46,6 +64,11 @@ export function findEncoding(head: Uint8Array): Encoding {
     throw binaryFile('the file holds bytes that are no text');
   }
   return 'ascii-like';
+}
+
+/** Whether the bytes begin as a gzip file does [RFC1952, sec. 2.3.1]. */
+export function isGzip(head: Uint8Array): boolean {
+  return head[0] === 0x1f && head[1] === 0x8b;
 }
 
 function binaryFile(message: string): LogFormatError {

@@ -1,7 +1,8 @@
-import { timeFromText } from '../units/time-text.js';
-import { LogFormatError, type LogIssue } from './log-format-error.js';
-import { isMissingText, numberFromText } from './number-cell.js';
 import { type Delimiter, type TextRecord, textRecords } from './delimited-record.js';
+import { locateHeader, trimmedWidth } from './header-line.js';
+import { LogFormatError, type LogIssue } from './log-format-error.js';
+import { quoted } from './quoted.js';
+import { isValueText } from './value-text.js';
 
 const DELIMITERS: readonly (readonly [delimiter: Delimiter, inWords: string, inCode: string])[] = [
   [',', 'comma', "','"],
@@ -19,6 +20,8 @@ const TIE = 0.05;
 /** The head of a log, cut up: the header and the first rows below it. */
 export interface TableHead {
   readonly delimiter: Delimiter;
+  /** What stands above the header. */
+  readonly preamble: readonly TextRecord[];
   readonly header: TextRecord;
   readonly rows: readonly TextRecord[];
 }
@@ -39,7 +42,8 @@ export function readTableHead(
     ([delimiter]) => options.delimiter === undefined || delimiter === options.delimiter,
   ).map(([delimiter, inWords, inCode]) => {
     const records = textRecords(head, { delimiter, isLast: options.isLast, limit: SAMPLE_RECORDS });
-    return { delimiter, inWords, inCode, records, fit: fitOf(records) };
+    const headerAt = locateHeader(records);
+    return { delimiter, inWords, inCode, records, headerAt, fit: fitOf(records.slice(headerAt)) };
   });
   const withText = readings.find(({ records }) => records.length > 0);
   if (withText === undefined) throw emptyOrEndless(head, options.isLast);
@@ -51,14 +55,19 @@ export function readTableHead(
     throw new LogFormatError([
       {
         code: 'ambiguous-delimiter',
-        line: best.records[0]!.line,
+        line: best.records[best.headerAt]!.line,
         message: `the cells could be separated by ${best.inWords} or by ${second.inWords}`,
         remedy: `write the option { delimiter: ${best.inCode} } or { delimiter: ${second.inCode} }`,
       },
     ]);
   }
-  const [header, ...rows] = best.records;
-  return { delimiter: best.delimiter, header: header!, rows };
+  const { delimiter, records, headerAt } = best;
+  return {
+    delimiter,
+    preamble: records.slice(0, headerAt),
+    header: records[headerAt]!,
+    rows: records.slice(headerAt + 1),
+  };
 }
 
 function emptyOrEndless(head: Uint8Array, isLast: boolean): LogFormatError {
@@ -94,28 +103,11 @@ function fitOf(records: readonly TextRecord[]): number {
   for (const { cells } of fitting) {
     for (const cell of cells) {
       cellCount++;
-      if (isValue(cell)) valueCount++;
+      if (isValueText(cell)) valueCount++;
     }
   }
   // Half a point for the shape, so that a table of words still beats one that does not fit.
   return (fitting.length / rows.length) * (0.5 + (0.5 * valueCount) / cellCount);
-}
-
-/** Number of cells without blank ones at the end, which a delimiter at the end of the line makes. */
-export function trimmedWidth(cells: readonly string[]): number {
-  let width = cells.length;
-  while (width > 0 && cells[width - 1]!.trim() === '') width--;
-  return width;
-}
-
-function isValue(cell: string): boolean {
-  const text = cell.trim();
-  return (
-    isMissingText(text) ||
-    !Number.isNaN(numberFromText(text, '.')) ||
-    !Number.isNaN(numberFromText(text, ',')) ||
-    timeFromText(text) !== undefined
-  );
 }
 
 function noDelimiter(
@@ -151,21 +143,27 @@ function noDelimiter(
 /**
  * Finds the decimal mark from the cells that will be read as numbers.
  *
- * A comma followed by exactly three digits could be a thousands separator, so it proves nothing by itself.
+ * A mark followed by exactly three digits could part the thousands: a comma then proves nothing by itself, a point
+ * only where no comma is a decimal mark.
  *
  * @throws LogFormatError if cells speak for both marks, or commas are there and prove nothing
  */
-export function findDecimal(rows: readonly TextRecord[], columns: readonly number[]): '.' | ',' {
+export function findDecimal(
+  rows: readonly TextRecord[],
+  columns: readonly number[],
+): { readonly decimal: '.' | ','; readonly isProven: boolean } {
   let withPoint: readonly [string, number, number] | undefined;
   let withComma: readonly [string, number, number] | undefined;
   let unproven: readonly [string, number, number] | undefined;
+  let pointInThrees: readonly [string, number, number] | undefined;
   for (const { line, cells } of rows) {
     for (const column of columns) {
       const text = cells[column]?.trim() ?? '';
       const where = [text, line, column] as const;
-      if (/^[+\-−]?\d*\.\d+(?:[eE][+-]?\d+)?$/.test(text)) withPoint ??= where;
-      else if (/^[+\-−]?[1-9]\d{0,2},\d{3}$/.test(text)) unproven ??= where;
-      else if (/^[+\-−]?\d*,\d+(?:[eE][+-]?\d+)?$/.test(text)) withComma ??= where;
+      if (POINT_IN_THREES.test(text)) pointInThrees ??= where;
+      else if (POINT.test(text)) withPoint ??= where;
+      else if (COMMA_IN_THREES.test(text)) unproven ??= where;
+      else if (COMMA.test(text)) withComma ??= where;
     }
   }
   if (withComma !== undefined && withPoint !== undefined) {
@@ -174,15 +172,21 @@ export function findDecimal(rows: readonly TextRecord[], columns: readonly numbe
       `${quoted(withComma[0])} has a decimal comma and ${quoted(withPoint[0])} a decimal point`,
     );
   }
-  if (withComma !== undefined) return ',';
-  if (withPoint === undefined && unproven !== undefined) {
+  // Beside decimal commas, a point before every three digits parts the thousands.
+  if (withComma !== undefined) return { decimal: ',', isProven: true };
+  if (withPoint === undefined && pointInThrees === undefined && unproven !== undefined) {
     throw ambiguousDecimal(
       unproven,
       `${quoted(unproven[0])} may have a decimal comma or a thousands separator`,
     );
   }
-  return '.';
+  return { decimal: '.', isProven: withPoint !== undefined };
 }
+
+const POINT = /^[+\-−]?(?:\d*|\d{1,3}(?:,\d{3})+)\.\d+(?:[eE][+-]?\d+)?$/;
+const POINT_IN_THREES = /^[+\-−]?[1-9]\d{0,2}(?:\.\d{3})+$/;
+const COMMA = /^[+\-−]?(?:\d*|\d{1,3}(?:\.\d{3})+),\d+(?:[eE][+-]?\d+)?$/;
+const COMMA_IN_THREES = /^[+\-−]?[1-9]\d{0,2}(?:,\d{3})+$/;
 
 function ambiguousDecimal(where: readonly [string, number, number], message: string): LogFormatError {
   return new LogFormatError([
@@ -194,9 +198,4 @@ function ambiguousDecimal(where: readonly [string, number, number], message: str
       remedy: "write the option { decimal: ',' } or { decimal: '.' }, or export with one mark throughout",
     },
   ]);
-}
-
-/** A cell as it is shown in a message. */
-export function quoted(text: string): string {
-  return JSON.stringify(text.length > 40 ? `${text.slice(0, 39)}…` : text);
 }

@@ -1,15 +1,25 @@
 import type { Finding } from '../runs/finding.js';
-import { type ColumnChoice, findColumns, type RoleColumn, type UnitChoice } from './columns.js';
-import { byteOrderMarkLength, findEncoding, utf16ToUtf8 } from './decode.js';
-import { findDecimal, quoted, readTableHead, trimmedWidth } from './dialect.js';
+import { LISTED_LINE_COUNT } from '../runs/listed-lines.js';
+import type { PowerSample } from '../runs/run.js';
+import type { ColumnChoice, RoleColumn, UnitChoice } from './column-rules.js';
+import { findColumns } from './columns.js';
+import {
+  type DelimitedRecord,
+  type Delimiter,
+  isBlankRecord,
+  newRecord,
+  readRecord,
+  type TextRecord,
+} from './delimited-record.js';
+import { findDecimal } from './dialect.js';
+import type { JsonLines } from './json-lines.js';
+import type { DateOrder } from './local-date.js';
 import { LogFormatError } from './log-format-error.js';
-import { isMissingText, numberFromText } from './number-cell.js';
-import { type DelimitedRecord, type Delimiter, isBlankRecord, newRecord, readRecord } from './delimited-record.js';
+import { behindNuls, hasNul, shortenNulBlocks } from './nul-bytes.js';
+import { quoted } from './quoted.js';
 import { type CollectedSamples, SampleCollector } from './sample-collector.js';
-import { findUnitsRow, type UnitsRow } from './units-row.js';
-
-/** How much of a text is looked at to find encoding, delimiter, columns and decimal mark. */
-const HEAD_BYTES = 1 << 16;
+import { HEAD_BYTES, openText, tableStart } from './table-start.js';
+import type { UnitsRow } from './units-row.js';
 
 /** A record longer than this is no row of a log; most likely a quote was never closed. */
 const LONGEST_RECORD_BYTES = 1 << 20;
@@ -20,6 +30,9 @@ export interface LogReaderOptions {
   readonly units?: UnitChoice;
   readonly delimiter?: Delimiter;
   readonly decimal?: '.' | ',';
+  readonly dateOrder?: DateOrder;
+  readonly blockS?: number;
+  readonly powerSample?: PowerSample;
   /** Size of the whole text, bytes, if it is known: room for the rows is then reserved once. */
   readonly expectedBytes?: number;
 }
@@ -33,13 +46,16 @@ export interface LogReaderOptions {
 export class LogReader {
   private isBegun = false;
   private transcode: ((chunk: Uint8Array, isLast: boolean) => Uint8Array) | undefined;
+  private json: JsonLines | undefined;
   private collector!: SampleCollector;
   private delimiterByte = 0;
   private readonly record: DelimitedRecord = newRecord();
   private line = 1;
-  /** Records at the top that are no samples: the headers, and the row of units. */
+  /** Records at the top that are no samples: preamble, headers, and the row of units. */
   private recordsToSkip = 0;
-  private unitsRowFindings: readonly Finding[] = [];
+  /** Lines that begin with NUL bytes and are whole behind them. */
+  private readonly nulLines: number[] = [];
+  private headFindings: readonly Finding[] = [];
   /** The head, or the beginning of a record, whose end has not come yet; the buffer has room for more. */
   private rest: Uint8Array = new Uint8Array(0);
   private restLength = 0;
@@ -61,75 +77,103 @@ export class LogReader {
   finish(): CollectedSamples {
     if (this.isBegun) this.read(new Uint8Array(0), true);
     else this.begin(this.afterRest(new Uint8Array(0)), true);
-    const samples = this.collector.finish();
-    return { ...samples, findings: [...this.unitsRowFindings, ...samples.findings] };
+    return this.withHeadFindings(this.collector.finish());
+  }
+
+  /**
+   * What the whole lines so far hold; more may come afterwards.
+   *
+   * @throws LogFormatError as `finish`
+   */
+  snapshot(): CollectedSamples {
+    if (this.isBegun) return this.withHeadFindings(this.collector.snapshot());
+    const soFar = this.rest.slice(0, this.restLength);
+    const whole = soFar.subarray(0, Math.max(soFar.lastIndexOf(10), soFar.lastIndexOf(13)) + 1);
+    const { expectedBytes: _, ...options } = this.options;
+    const reader = new LogReader(options);
+    reader.push(whole);
+    return reader.finish();
+  }
+
+  /** Number of samples so far. */
+  get sampleCount(): number {
+    return this.isBegun ? this.collector.sampleCount : 0;
+  }
+
+  private withHeadFindings(samples: CollectedSamples): CollectedSamples {
+    const { nulLines } = this;
+    return {
+      ...samples,
+      findings: [
+        ...this.headFindings,
+        ...(this.json?.findings() ?? []),
+        ...(nulLines.length === 0
+          ? []
+          : [
+              {
+                code: 'nul-bytes',
+                severity: 'note' as const,
+                message: `NUL bytes stand before line ${nulLines[0]}${nulLines.length > 1 ? ` and ${nulLines.length - 1} more` : ''}, as a machine leaves them that lost its power while writing; the lines behind them were read.`,
+                remedy: 'look for what happened there: what stands behind them is another start',
+                lines: nulLines.slice(0, LISTED_LINE_COUNT),
+              },
+            ]),
+        ...samples.findings,
+      ],
+    };
   }
 
   private begin(head: Uint8Array, isLast: boolean): void {
     this.isBegun = true;
-    const encoding = findEncoding(head);
-    if (encoding !== 'ascii-like') this.transcode = utf16ToUtf8(encoding);
-    const decoded = this.transcode === undefined ? head : this.transcode(head, isLast);
-    const body = decoded.subarray(byteOrderMarkLength(decoded));
+    const { body, transcode, json } = openText(head, isLast, this.options.delimiter);
+    this.transcode = transcode;
+    this.json = json;
+    // The header made from JSON lines is none of them.
+    if (json !== undefined) this.line = 0;
     this.readHead(body, isLast);
     this.scan(body, isLast);
   }
 
   private readHead(body: Uint8Array, isWhole: boolean): void {
-    const headBytes = body.subarray(0, HEAD_BYTES);
-    const isLast = isWhole && headBytes.length === body.length;
-    const { delimiter } = this.options;
-    const table = readTableHead(headBytes, { isLast, ...(delimiter === undefined ? {} : { delimiter }) });
-    const width = trimmedWidth(table.header.cells);
-    const isHeaderless = this.hasNoHeader(table.header.cells.slice(0, width), table.header.line);
-    const headers = isHeaderless
-      ? Array.from({ length: width }, (_, i) => `column ${i + 1}`)
-      : table.header.cells.slice(0, width);
-    const { columns, units } = this.options;
-    const unitsRow = isHeaderless ? undefined : findUnitsRow(table.rows[0], width);
+    const start = tableStart(body, { ...this.options, isWhole, isJson: this.json !== undefined });
+    const { headers, preamble, line, unitsRow, unitsCells } = start;
+    const { columns, units, dateOrder, blockS, powerSample = 'interval-mean' } = this.options;
     const found = findColumns(headers, {
-      line: table.header.line,
+      line,
       ...(columns === undefined ? {} : { columns }),
       ...(units === undefined ? {} : { units }),
       ...(unitsRow === undefined ? {} : { unitsRow }),
     });
-    if (unitsRow !== undefined) this.unitsRowFindings = [unitsRowFinding(unitsRow, found, units)];
-    const rows = isHeaderless ? [table.header, ...table.rows] : table.rows;
-    const decimal =
-      this.options.decimal ??
-      findDecimal(
-        rows,
-        found.map(({ index }) => index),
-      );
-    this.delimiterByte = table.delimiter.charCodeAt(0);
-    this.collector = new SampleCollector(found, {
-      width,
-      decimal,
-      expectedRows: this.expectedRows(headBytes, body.length),
+    this.headFindings = [
+      ...(preamble.length === 0 ? [] : [preambleFinding(preamble, line)]),
+      ...(unitsRow === undefined ? [] : [unitsRowFinding(unitsRow, found.columns, units)]),
+      ...found.findings,
+    ];
+    this.delimiterByte = start.delimiter.charCodeAt(0);
+    this.collector = new SampleCollector(found.columns, {
+      headers,
+      ...(unitsCells === undefined ? {} : { unitsCells }),
+      ...this.decimalOf(start.rows, found.columns),
+      ...(dateOrder === undefined ? {} : { dateOrder }),
+      ...(blockS === undefined ? {} : { blockS }),
+      powerSample,
+      expectedRows: this.expectedRows(body.subarray(0, HEAD_BYTES), body.length),
     });
-    this.recordsToSkip = isHeaderless ? 0 : unitsRow === undefined ? 1 : 2;
+    this.recordsToSkip = start.recordCount;
   }
 
-  /** Whether the first line holds numbers already; then every column must have been chosen by its index. */
-  private hasNoHeader(cells: readonly string[], line: number): boolean {
-    const holdsNumbers = cells.every(
-      (cell) =>
-        isMissingText(cell) ||
-        !Number.isNaN(numberFromText(cell, '.')) ||
-        !Number.isNaN(numberFromText(cell, ',')),
+  private decimalOf(
+    rows: readonly TextRecord[],
+    columns: readonly RoleColumn[],
+  ): { readonly decimal: '.' | ','; readonly isDecimalProven: boolean } {
+    // JSON has one decimal mark [RFC8259, sec. 6].
+    const stated = this.json === undefined ? this.options.decimal : '.';
+    if (stated !== undefined) return { decimal: stated, isDecimalProven: true };
+    const { decimal, isProven } = findDecimal(
+      rows,
+      columns.flatMap(({ index, combined }) => combined?.indices ?? [index]),
     );
-    if (!holdsNumbers) return false;
-    const { time, temperature, power } = this.options.columns ?? {};
-    if ([time, temperature, power].every((choice) => typeof choice === 'number')) return true;
-    throw new LogFormatError([
-      {
-        code: 'no-header',
-        line,
-        message: `the first line holds numbers (${cells.slice(0, 5).map(quoted).join(', ')}), not headers`,
-        remedy:
-          'write headers such as time_s,temperature_c,power_w into the first line, or the option columns: { time: 0, temperature: 1, power: 2 } with the index of each column, counted from 0',
-      },
-    ]);
+    return { decimal, isDecimalProven: isProven };
   }
 
   /** Rows the text will have if the rest is like its head, with a little to spare. */
@@ -141,8 +185,8 @@ export class LogReader {
   }
 
   private read(chunk: Uint8Array, isLast: boolean): void {
-    const bytes = this.transcode === undefined ? chunk : this.transcode(chunk, isLast);
-    this.scan(this.afterRest(bytes), isLast);
+    const text = this.transcode === undefined ? shortenNulBlocks(chunk) : this.transcode(chunk, isLast);
+    this.scan(this.afterRest(this.json === undefined ? text : this.json.convert(text, isLast)), isLast);
   }
 
   /** What was left over, with these bytes behind it; the bytes themselves where nothing was. */
@@ -163,14 +207,21 @@ export class LogReader {
   private scan(bytes: Uint8Array, isLast: boolean): void {
     const { record, collector, delimiterByte } = this;
     const to = bytes.length;
+    const mayHaveNuls = bytes.indexOf(0) !== -1;
     let at = 0;
     while (at < to) {
+      if (mayHaveNuls && bytes[at] === 0) {
+        at = behindNuls(bytes, at, to);
+        this.nulLines.push(this.line);
+        if (at === to) break;
+      }
       const next = readRecord(bytes, at, to, isLast, delimiterByte, record);
       if (next === -1) break;
       if (record.hasUnclosedQuote) throw this.unclosedQuote();
       if (!isBlankRecord(bytes, record)) {
         if (this.recordsToSkip > 0) this.recordsToSkip--;
-        else collector.take(bytes, record, this.line);
+        else if (mayHaveNuls && hasNul(bytes, record)) collector.takeNuls(this.line);
+        else collector.take(bytes, record, this.line, next === to && isLast && !endsLine(bytes[to - 1]!));
       }
       this.line += 1 + record.innerLineCount;
       at = next;
@@ -202,6 +253,22 @@ export class LogReader {
       },
     ]);
   }
+}
+
+function endsLine(byte: number): boolean {
+  return byte === 10 || byte === 13;
+}
+
+function preambleFinding(preamble: readonly TextRecord[], headerLine: number): Finding {
+  const { length } = preamble;
+  return {
+    code: 'preamble',
+    severity: 'note',
+    message: `The header is line ${headerLine}; ${length === 1 ? 'the line above it was' : `${length} lines above it were`} left out (${quoted(preamble[0]!.cells.join(' ').trim())}${length > 1 ? ' …' : ''}).`,
+    remedy: 'if conditions of the run stand there, write them into the conditions file',
+    count: length,
+    lines: preamble.slice(0, LISTED_LINE_COUNT).map(({ line }) => line),
+  };
 }
 
 function unitsRowFinding(

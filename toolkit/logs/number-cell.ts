@@ -71,9 +71,16 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
 
 const NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/;
 
+/** A number whose thousands are set apart, by the mark that is not the decimal one, a blank or an apostrophe. */
+const GROUPED: Readonly<Record<'.' | ',', RegExp>> = {
+  '.': /^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?$|^[+-]?\d{1,3}(?:[ \u00a0\u2009\u202f'’]\d{3})+(?:\.\d*)?$/,
+  ',': /^[+-]?\d{1,3}(?:\.\d{3})+(?:,\d*)?$|^[+-]?\d{1,3}(?:[ \u00a0\u2009\u202f'’]\d{3})+(?:,\d*)?$/,
+};
+
 /** The number a cell's text stands for, correctly rounded, or NaN if it is none. */
 export function numberFromText(text: string, decimal: '.' | ','): number {
   let plain = text.trim().replace(/^[−–]/, '-');
+  if (GROUPED[decimal].test(plain)) plain = withoutGroups(plain, decimal);
   if (decimal === ',') {
     if (plain.includes('.')) return Number.NaN;
     plain = plain.replace(',', '.');
@@ -81,9 +88,44 @@ export function numberFromText(text: string, decimal: '.' | ','): number {
   return NUMBER.test(plain) ? Number(plain) : Number.NaN;
 }
 
-const MISSING = new Set(['', 'na', 'n/a', '#n/a', 'nan', 'null', 'none', '-', '--', '---', '?']);
+/** Whether the text is a number with thousands set apart: `1,234.5` with a decimal point, `1.234,5` with a comma. */
+export function hasThousands(text: string, decimal: '.' | ','): boolean {
+  return GROUPED[decimal].test(text.trim().replace(/^[−–]/, '-'));
+}
+
+function withoutGroups(text: string, decimal: '.' | ','): string {
+  return text.replace(decimal === '.' ? /[^\d.+-]/g : /[^\d,+-]/g, '');
+}
+
+const MISSING = new Set([
+  '',
+  'na',
+  'n/a',
+  'n.a.',
+  '#n/a',
+  'nan',
+  '-nan',
+  'nan(ind)',
+  '-nan(ind)',
+  'null',
+  'nil',
+  'none',
+  'missing',
+  'no data',
+  'nodata',
+  'unavailable',
+  'not available',
+  '-',
+  '--',
+  '---',
+  '–',
+  '—',
+  '.',
+  '?',
+]);
 
 /** Whether a cell says that there is no value, rather than holding a text. */
 export function isMissingText(text: string): boolean {
-  return MISSING.has(text.trim().toLowerCase());
+  const plain = text.trim().toLowerCase();
+  return MISSING.has(plain) || /^\*+$/.test(plain);
 }

@@ -1,13 +1,21 @@
-import { ArgumentError, type KnownNames, requireKnownNames } from '../errors.js';
+import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { requireValidConditions } from '../runs/conditions-check.js';
 import { adoptRun } from '../runs/make-run.js';
 import type { Conditions, PowerSample, Run, RunSamples } from '../runs/run.js';
 import { unitFromText } from '../units/units.js';
-import { COLUMN_ROLES, type ColumnChoice, ROLE_RULES, type UnitChoice } from './columns.js';
+import {
+  COLUMN_ROLES,
+  type ColumnChoice,
+  type ColumnRole,
+  type CombinedColumns,
+  ROLE_RULES,
+  type UnitChoice,
+} from './column-rules.js';
 import { eachUtf8Chunk } from './decode.js';
+import type { Delimiter } from './delimited-record.js';
+import { DATE_ORDERS, type DateOrder } from './local-date.js';
 import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { LogReader } from './log-reader.js';
-import type { Delimiter } from './delimited-record.js';
 import type { CollectedSamples } from './sample-collector.js';
 
 /** What a caller may say about a log. */
@@ -26,6 +34,13 @@ export interface ParseRunOptions {
   readonly delimiter?: Delimiter;
   /** The decimal mark. Default: found from the first lines. */
   readonly decimal?: '.' | ',';
+  /** The order of day, month and year where dates are not written as ISO 8601 has them. Default: found from the dates. */
+  readonly dateOrder?: DateOrder;
+  /**
+   * Makes one sample of all rows within this time, s, for logs far longer than the physics needs; short against the
+   * fastest time constant that matters. Default: every row is a sample.
+   */
+  readonly blockS?: number;
 }
 
 export const PARSE_RUN_NAMES: KnownNames<ParseRunOptions> = {
@@ -36,6 +51,8 @@ export const PARSE_RUN_NAMES: KnownNames<ParseRunOptions> = {
   conditions: true,
   delimiter: true,
   decimal: true,
+  dateOrder: true,
+  blockS: true,
 };
 
 /** Outcome of `safeParseRun`. */
@@ -47,15 +64,19 @@ export type ParsedRun =
  * Reads the log of a load run from delimited text.
  *
  * Text: comma, semicolon, tab or vertical bar between cells, quoted cells [RFC4180, sec. 2], decimal point or comma,
- * any line ends, UTF-8, UTF-16 or Latin-1. Columns are found by the words and units of their headers; time,
+ * thousands set apart or not, any line ends, UTF-8, UTF-16 or Latin-1; or one JSON object per line. Lines above the
+ * header are passed over. Columns are found by the words and units of their headers (`describeColumns` shows how); time,
  * temperature and power are needed; frequency, throughput, ambient, fan speed and voltage are read if they are
- * there. Units may stand in a row of their own below the headers. Values are converted once: to s, °C, W, MHz, 1/s,
- * rpm, V. Times are numbers, h:mm:ss or ISO 8601; a clock without a date runs on over midnight.
+ * there. Of a quantity logged for the package and for every core the package is taken; where it is there for the cores
+ * only, their highest temperature and voltage, mean frequency or summed throughput, and a finding says so; core powers
+ * are not added up unless the option `columns` says so. Units may stand in a row of their own below the headers. Values
+ * are converted once: to s, °C, W, MHz, 1/s, rpm, V. Times are numbers, h:mm:ss, ISO 8601 or local dates; a clock without
+ * a date runs on over midnight, and an hour of daylight saving time is taken back.
  *
  * A row whose time, temperature or power cannot be read, or with another number of cells than the header, is left
  * out; a value of any other column that cannot be read is interpolated over time. A column without a unit is read
- * in our own unit if its values are usual in it. Findings count all of this and name the lines. Blank lines are no
- * rows. `makeRun` then puts time in order and checks the samples.
+ * in our own unit if its values are usual in it. Findings count all of this and name the lines: rows in the log = rows
+ * used + rows reported. Blank lines are no rows. `makeRun` then puts time in order and checks the samples.
  *
  * @param text - the log, as text or as the bytes of a file (bytes are faster and need less memory)
  * @param options - label, conditions, and what the log leaves open
@@ -71,16 +92,7 @@ export type ParsedRun =
  */
 export function parseRun(text: string | Uint8Array, options: ParseRunOptions = {}): Run {
   requireOptions(options, PARSE_RUN_NAMES, 'parseRun');
-  if (typeof text !== 'string' && !(text instanceof Uint8Array)) {
-    throw new ArgumentError({
-      caller: 'parseRun',
-      argument: 'text',
-      expected: 'the text of a log or its bytes in a Uint8Array',
-      received: text,
-      remedy: 'to read a file, use readRun from "kelvin-per-watt/node"',
-    });
-  }
-  return runFrom(collect(text, options), options);
+  return runFrom(collectText(text, options, 'parseRun'), options);
 }
 
 /**
@@ -100,7 +112,21 @@ export function safeParseRun(text: string | Uint8Array, options: ParseRunOptions
   }
 }
 
-function collect(text: string | Uint8Array, options: ParseRunOptions): CollectedSamples {
+/** Reads a text in one go. */
+export function collectText(
+  text: string | Uint8Array,
+  options: ParseRunOptions,
+  caller: string,
+): CollectedSamples {
+  if (typeof text !== 'string' && !(text instanceof Uint8Array)) {
+    throw new ArgumentError({
+      caller,
+      argument: 'text',
+      expected: 'the text of a log or its bytes in a Uint8Array',
+      received: text,
+      remedy: 'to read a file, use readRun from "kelvin-per-watt/node"',
+    });
+  }
   const reader = new LogReader({ ...options, expectedBytes: text.length });
   if (typeof text === 'string') eachUtf8Chunk(text, (chunk) => reader.push(chunk));
   else reader.push(text);
@@ -110,8 +136,10 @@ function collect(text: string | Uint8Array, options: ParseRunOptions): Collected
 /** Makes the run of the columns that were read; they become part of it. */
 export function runFrom(
   { columns, lineNumbers, findings }: CollectedSamples,
-  { label = 'run', conditions, powerSample }: ParseRunOptions,
+  { label = 'run', conditions, powerSample, blockS }: ParseRunOptions,
 ): Run {
+  // The mean over a stretch belongs to the interval before its stamp, whatever the rows were.
+  const meaning = blockS === undefined ? powerSample : 'interval-mean';
   const samples: RunSamples = {
     timeS: columns.time!,
     temperatureC: columns.temperature!,
@@ -127,7 +155,7 @@ export function runFrom(
     lineNumbers,
     findings,
     ...(conditions === undefined ? {} : { conditions }),
-    ...(powerSample === undefined ? {} : { powerSample }),
+    ...(meaning === undefined ? {} : { powerSample: meaning }),
   });
 }
 
@@ -143,7 +171,7 @@ export function requireOptions(options: ParseRunOptions, names: object, caller: 
     });
   };
   requireKnownNames(options, names, { caller, argument: 'options' });
-  const { label, columns, units, powerSample, conditions, delimiter, decimal } = options;
+  const { label, columns, units, powerSample, conditions, delimiter, decimal, dateOrder, blockS } = options;
   if (label !== undefined && (typeof label !== 'string' || label.trim() === ''))
     fail('options.label', 'a text that names the run', label);
   if (!['interval-mean', 'instant', undefined].includes(powerSample))
@@ -151,6 +179,9 @@ export function requireOptions(options: ParseRunOptions, names: object, caller: 
   if (![',', ';', '\t', '|', undefined].includes(delimiter))
     fail('options.delimiter', "',', ';', '\\t' or '|'", delimiter);
   if (!['.', ',', undefined].includes(decimal)) fail('options.decimal', "'.' or ','", decimal);
+  if (dateOrder !== undefined && !DATE_ORDERS.includes(dateOrder))
+    fail('options.dateOrder', DATE_ORDERS.map((order) => `'${order}'`).join(' or '), dateOrder);
+  if (blockS !== undefined) requireNumber(blockS, { caller, argument: 'options.blockS' }, { above: 0 });
   for (const [name, choices] of [
     ['columns', columns],
     ['units', units],
@@ -160,9 +191,13 @@ export function requireOptions(options: ParseRunOptions, names: object, caller: 
   }
   for (const role of COLUMN_ROLES) {
     const choice = columns?.[role];
-    const isIndex = typeof choice === 'number' && Number.isInteger(choice) && choice >= 0;
-    if (choice !== undefined && choice !== false && typeof choice !== 'string' && !isIndex)
-      fail(`options.columns.${role}`, 'a header, an index from 0 or false', choice);
+    if (typeof choice === 'object') requireCombined(choice, role, caller);
+    else if (choice !== undefined && choice !== false && !isColumnName(choice))
+      fail(
+        `options.columns.${role}`,
+        "a header, an index from 0, false or { combine: 'highest', 'mean' or 'sum', columns: [ … ] }",
+        choice,
+      );
     if (choice === false && ROLE_RULES[role].required)
       fail(`options.columns.${role}`, 'a header or an index from 0', choice, `a run needs ${role}`);
     const unit = units?.[role];
@@ -175,4 +210,32 @@ export function requireOptions(options: ParseRunOptions, names: object, caller: 
       );
   }
   if (conditions !== undefined) requireValidConditions(conditions, caller);
+}
+
+const COMBINED_NAMES: KnownNames<CombinedColumns> = { combine: true, columns: true };
+
+function requireCombined(choice: CombinedColumns, role: ColumnRole, caller: string): void {
+  const argument = `options.columns.${role}`;
+  requireKnownNames(choice, COMBINED_NAMES, { caller, argument });
+  if (role === 'time')
+    throw new ArgumentError({ caller, argument, expected: 'one column', received: choice });
+  if (!['highest', 'mean', 'sum'].includes(choice.combine))
+    throw new ArgumentError({
+      caller,
+      argument: `${argument}.combine`,
+      expected: "'highest', 'mean' or 'sum'",
+      received: choice.combine,
+    });
+  const { columns } = choice;
+  if (!Array.isArray(columns) || columns.length < 2 || !columns.every(isColumnName))
+    throw new ArgumentError({
+      caller,
+      argument: `${argument}.columns`,
+      expected: 'a list of at least two headers or indices from 0',
+      received: columns,
+    });
+}
+
+function isColumnName(value: unknown): boolean {
+  return typeof value === 'string' || (typeof value === 'number' && Number.isInteger(value) && value >= 0);
 }

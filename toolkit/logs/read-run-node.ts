@@ -1,33 +1,56 @@
 import { open, readFile, stat } from 'node:fs/promises';
-import { basename, dirname, extname, join, resolve } from 'node:path';
 import { ArgumentError, type KnownNames } from '../errors.js';
 import type { Conditions, Run } from '../runs/run.js';
 import { parseConditions } from './conditions.js';
 import { decodeBytes } from './decode.js';
-import { LogFormatError, type LogIssue } from './log-format-error.js';
-import { LogReader } from './log-reader.js';
+import { codeOf, fileError } from './file-issues-node.js';
+import { conditionsPathOf, logName } from './log-files-node.js';
+import { LogFormatError } from './log-format-error.js';
 import { PARSE_RUN_NAMES, type ParseRunOptions, requireOptions, runFrom } from './parse-run.js';
+import { READING_NAMES, type ReadingOptions, samplesOf } from './parse-run-stream.js';
+import { runsFrom } from './parse-runs.js';
 
 /** How much of a file is in memory at a time. */
 const CHUNK_BYTES = 1 << 20;
 
 /** What a caller may say about a log in a file. */
-export interface ReadRunOptions extends ParseRunOptions {
+export interface ReadRunOptions extends ParseRunOptions, ReadingOptions {
   /** The conditions file, or `false` for none. Default: the one beside the log, `run.conditions.json` for `run.csv`. */
   readonly conditionsFile?: string | false;
 }
 
-const READ_RUN_NAMES: KnownNames<ReadRunOptions> = { ...PARSE_RUN_NAMES, conditionsFile: true };
+/** What a caller may say about several logs. */
+export interface ReadRunsOptions extends ReadRunOptions {
+  /**
+   * Lets every log hold several runs, parted as `parseRuns` does by idling or gaps at least this long, s. Default: every
+   * log is one run.
+   */
+  readonly idleS?: number;
+  /** On how many threads at most. Default: as many as the machine runs at once, where the logs are large enough. */
+  readonly workerCount?: number;
+}
+
+const READ_RUN_NAMES: KnownNames<ReadRunOptions> = {
+  ...PARSE_RUN_NAMES,
+  ...READING_NAMES,
+  conditionsFile: true,
+};
+export const READ_RUNS_NAMES: KnownNames<ReadRunsOptions> = {
+  ...READ_RUN_NAMES,
+  idleS: true,
+  workerCount: true,
+};
 
 /**
  * Reads the log of a load run from a file, and the conditions file beside it: `run.csv`, `run.conditions.json`.
  *
  * The label is the file's name without its extension unless one is given. Conditions given in code win over those
- * of the file, entry by entry. The file is read piece by piece; it is never in memory as a whole. For the rules of
+ * of the file, entry by entry. The file is read piece by piece and unpacked if it is packed with gzip; it is never in
+ * memory as a whole, only its columns are, eight bytes for every number; `blockS` makes do with less. For the rules of
  * the text see `parseRun`.
  *
  * @param path - the log
- * @param options - as for `parseRun`, and the conditions file
+ * @param options - as for `parseRun`, and the conditions file, progress and an abort signal
  * @returns the run
  * @throws LogFormatError if the log or its conditions file cannot be read; every issue names the file
  * @throws ArgumentError if an option is not what it must be
@@ -36,20 +59,13 @@ const READ_RUN_NAMES: KnownNames<ReadRunOptions> = { ...PARSE_RUN_NAMES, conditi
  */
 export async function readRun(path: string, options: ReadRunOptions = {}): Promise<Run> {
   requireOptions(options, READ_RUN_NAMES, 'readRun');
-  if (typeof path !== 'string' || path === '') {
-    throw new ArgumentError({
-      caller: 'readRun',
-      argument: 'path',
-      expected: 'the path of a log',
-      received: path,
-    });
-  }
+  requirePath(path, 'readRun');
   try {
     const conditions = await readConditions(path, options);
-    const reader = await readInto(path, options);
-    return runFrom(reader.finish(), {
+    const samples = await samplesOfFile(path, options);
+    return runFrom(samples, {
       ...options,
-      label: options.label ?? basename(path, extname(path)),
+      label: options.label ?? logName(path),
       conditions: { ...conditions, ...options.conditions },
     });
   } catch (error) {
@@ -57,80 +73,33 @@ export async function readRun(path: string, options: ReadRunOptions = {}): Promi
   }
 }
 
-/**
- * Reads several logs, one after the other; the runs come in the order of the paths.
- *
- * @param paths - the logs, each once
- * @param options - as for `readRun`, the same for all; a label goes with a single file only
- * @returns the runs
- * @throws LogFormatError that holds the issues of every file that cannot be read
- * @throws ArgumentError if there is no path, one is there twice, or an option is not what it must be
- * @example
- * await readRuns(['no-such-log.csv', 'nor-this.csv']); // => throws /no-such-log[^]*nor-this/
- */
-export async function readRuns(
-  paths: readonly string[],
-  options: ReadRunOptions = {},
-): Promise<readonly Run[]> {
-  requireOptions(options, READ_RUN_NAMES, 'readRuns');
-  if (!Array.isArray(paths) || paths.length === 0) {
-    throw new ArgumentError({
-      caller: 'readRuns',
-      argument: 'paths',
-      expected: 'a list of at least one path',
-      received: paths,
+/** The runs of one file: one, or those that idling parts where `idleS` is given. */
+export async function readRunsOfFile(path: string, options: ReadRunsOptions): Promise<readonly Run[]> {
+  const { idleS, workerCount: _, ...rest } = options;
+  if (idleS === undefined) return [await readRun(path, rest)];
+  try {
+    const conditions = await readConditions(path, options);
+    const samples = await samplesOfFile(path, options);
+    return runsFrom(samples, {
+      ...options,
+      label: options.label ?? logName(path),
+      conditions: { ...conditions, ...options.conditions },
     });
+  } catch (error) {
+    throw error instanceof LogFormatError ? error.from(path) : error;
   }
-  if (options.label !== undefined && paths.length > 1) {
-    throw new ArgumentError({
-      caller: 'readRuns',
-      argument: 'options.label',
-      expected: 'left out for more than one file',
-      received: options.label,
-      remedy: "each run is labelled by its file's name",
-    });
-  }
-  requireDistinct(paths);
-  const runs: Run[] = [];
-  const issues: LogIssue[] = [];
-  for (const path of paths) {
-    try {
-      runs.push(await readRun(path, options));
-    } catch (error) {
-      if (!(error instanceof LogFormatError)) throw error;
-      issues.push(...error.issues);
-    }
-  }
-  if (issues.length > 0) throw new LogFormatError(issues);
-  return runs;
 }
 
-/** One log read twice would count as two runs that agree perfectly. */
-function requireDistinct(paths: readonly string[]): void {
-  const firstOf = new Map<string, number>();
-  paths.forEach((path, index) => {
-    if (typeof path !== 'string' || path === '') return;
-    const file = resolve(path);
-    const first = firstOf.get(file);
-    if (first !== undefined) {
-      throw new ArgumentError({
-        caller: 'readRuns',
-        argument: `paths[${index}]`,
-        expected: `another log than paths[${first}]`,
-        received: path,
-        remedy: 'give each log once, or the same run would count twice',
-      });
-    }
-    firstOf.set(file, index);
-  });
+function requirePath(path: unknown, caller: string): void {
+  if (typeof path === 'string' && path !== '') return;
+  throw new ArgumentError({ caller, argument: 'path', expected: 'the path of a log', received: path });
 }
 
-/** Where the conditions of a log are looked for: `logs/run.csv` → `logs/run.conditions.json`. */
-export function conditionsPathOf(path: string): string {
-  return join(dirname(path), `${basename(path, extname(path))}.conditions.json`);
-}
-
-async function readConditions(path: string, { conditionsFile }: ReadRunOptions): Promise<Conditions> {
+/** The conditions of a log from the file beside it, or from the file that is named. */
+export async function readConditions(
+  path: string,
+  { conditionsFile }: Pick<ReadRunOptions, 'conditionsFile'>,
+): Promise<Conditions> {
   if (conditionsFile === false) return {};
   const file = conditionsFile ?? conditionsPathOf(path);
   let bytes: Uint8Array;
@@ -145,9 +114,25 @@ async function readConditions(path: string, { conditionsFile }: ReadRunOptions):
   return parseConditions(decodeBytes(bytes), file);
 }
 
-async function readInto(path: string, options: ReadRunOptions): Promise<LogReader> {
+async function samplesOfFile(path: string, options: ReadRunOptions): ReturnType<typeof samplesOf> {
   const size = await sizeOf(path);
-  const reader = new LogReader({ ...options, expectedBytes: size });
+  try {
+    return await samplesOf(piecesOfFile(path), size, options);
+  } catch (error) {
+    // What the platform says where an array finds no room.
+    if (!(error instanceof RangeError)) throw error;
+    throw new LogFormatError([
+      {
+        code: 'out-of-memory',
+        message: `there is not enough memory for all samples (${error.message})`,
+        remedy:
+          'write the option blockS: 1 to keep one sample for every second, or leave out columns: { voltage: false }',
+      },
+    ]);
+  }
+}
+
+async function* piecesOfFile(path: string): AsyncGenerator<Uint8Array> {
   const buffer = new Uint8Array(CHUNK_BYTES);
   const file = await open(path).catch((error: unknown) => {
     throw fileError(error, path, 'the log');
@@ -155,8 +140,8 @@ async function readInto(path: string, options: ReadRunOptions): Promise<LogReade
   try {
     for (;;) {
       const { bytesRead } = await file.read(buffer, 0, CHUNK_BYTES);
-      if (bytesRead === 0) return reader;
-      reader.push(buffer.subarray(0, bytesRead));
+      if (bytesRead === 0) return;
+      yield buffer.subarray(0, bytesRead);
     }
   } finally {
     await file.close();
@@ -178,30 +163,4 @@ async function sizeOf(path: string): Promise<number> {
     ]);
   }
   return facts.size;
-}
-
-function fileError(error: unknown, source: string, what: string): LogFormatError {
-  const code = codeOf(error);
-  const issue: LogIssue =
-    code === 'ENOENT' || code === 'ENOTDIR'
-      ? {
-          code: 'no-file',
-          message: 'there is no such file',
-          remedy: `check the path of ${what}; it is looked for from ${process.cwd()}`,
-        }
-      : code === 'EACCES' || code === 'EPERM'
-        ? {
-            code: 'no-permission',
-            message: `${what} may not be read`,
-            remedy: 'give yourself the right to read it',
-          }
-        : {
-            code: 'unreadable-file',
-            message: `${what} cannot be read (${error instanceof Error ? error.message : String(error)})`,
-          };
-  return new LogFormatError([{ ...issue, source }]);
-}
-
-function codeOf(error: unknown): string | undefined {
-  return error instanceof Error && 'code' in error ? String(error.code) : undefined;
 }

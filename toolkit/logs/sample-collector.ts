@@ -1,19 +1,32 @@
 import type { Finding } from '../runs/finding.js';
-import { type TimeText, timeFromText } from '../units/time-text.js';
+import { LISTED_LINE_COUNT } from '../runs/listed-lines.js';
+import type { PowerSample } from '../runs/run.js';
 import { fromOwnUnit, toOwnUnit } from '../units/units.js';
-import { type ColumnRole, ROLE_RULES, type RoleColumn } from './columns.js';
-import { quoted } from './dialect.js';
+import { BlockMeans } from './block-means.js';
+import { undoClockChanges } from './clock-changes.js';
+import { recognisedCount } from './column-candidates.js';
+import { type ColumnRole, type CombineRule, ROLE_RULES, type RoleColumn } from './column-rules.js';
+import { cellText, type DelimitedRecord } from './delimited-record.js';
+import { interpolateMissing } from './interpolate-missing.js';
+import type { DateOrder } from './local-date.js';
 import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { unwrapMidnights } from './midnight.js';
-import { isMissingText, numberFromBytes, numberFromText } from './number-cell.js';
-import { cellText, type DelimitedRecord } from './delimited-record.js';
-
-/** How many line numbers a finding lists. */
-const LISTED_LINES = 20;
-
-/** Above this share of rows left out or values filled the answer may change. */
-const NOTED_FRACTION = 0.01;
-const SERIOUS_FRACTION = 0.2;
+import { hasThousands, isMissingText, numberFromBytes, numberFromText } from './number-cell.js';
+import { quoted } from './quoted.js';
+import {
+  copyOfFault,
+  type Fault,
+  NO_SAMPLE_WORDS,
+  NOTED_FRACTION,
+  type NoSample,
+  newFault,
+  note,
+  others,
+  severityOfLoss,
+} from './row-faults.js';
+import { TimeCells } from './time-cells.js';
+import { assumedUnitFindings, median, steps } from './usual-units.js';
+import { isValueText } from './value-text.js';
 
 /** The columns of a run as they were read, in our own units, and what was done with the rest. */
 export interface CollectedSamples {
@@ -24,13 +37,6 @@ export interface CollectedSamples {
   readonly rowCount: number;
 }
 
-/** Cells or rows that share one fault. */
-interface Fault {
-  count: number;
-  readonly lines: number[];
-  example: string;
-}
-
 interface CollectedColumn extends RoleColumn {
   readonly required: boolean;
   /** Lowest value that is physically possible, in the unit of the log. */
@@ -38,9 +44,41 @@ interface CollectedColumn extends RoleColumn {
   values: Float64Array;
   readonly missing: Fault;
   readonly unreadable: Fault;
+  /** Cells with thousands set apart. */
+  readonly grouped: Fault;
 }
 
-type TimeForm = 'number' | TimeText['form'];
+/** What the collector is told about the table. */
+export interface CollectorOptions {
+  /** The headers; as many cells has every row. */
+  readonly headers: readonly string[];
+  /** The row of units, to know it when it comes again. */
+  readonly unitsCells?: readonly string[];
+  readonly decimal: '.' | ',';
+  /** Whether the decimal mark is known, so that the other mark can only part the thousands. */
+  readonly isDecimalProven: boolean;
+  readonly dateOrder?: DateOrder;
+  /** How many rows to make room for. */
+  readonly expectedRows: number;
+  /** Makes one sample of all rows within this time, s. */
+  readonly blockS?: number;
+  readonly powerSample: PowerSample;
+}
+
+/** Bad rows at the end that may be a footer; more than this are no footer. */
+const LONGEST_FOOTER = 50;
+
+/** Rows that have shown how long the last cell usually is, before a shorter one at the end counts as cut off. */
+const ROWS_THAT_SHOW_LENGTH = 5;
+
+/** A bad row that waits for a good one behind it; without one it is footer. */
+interface PendingRow {
+  readonly line: number;
+  readonly example: string;
+  /** Which column is at fault; -1 for the number of cells. */
+  readonly columnAt: number;
+  readonly kind: 'missing' | 'unreadable';
+}
 
 /**
  * Takes the rows of a log one by one and keeps the columns that have a role.
@@ -52,27 +90,63 @@ type TimeForm = 'number' | TimeText['form'];
  */
 export class SampleCollector {
   private readonly columns: readonly CollectedColumn[];
+  private readonly time: TimeCells;
+  private readonly width: number;
+  private readonly isLastCellUsed: boolean;
+  private readonly decimalByte: number;
   private lineNumbers: Uint32Array;
   private capacity: number;
   private count = 0;
   private rowCount = 0;
-  private timeForm: TimeForm | undefined;
-  private firstWholeS = 0;
-  private readonly wrongWidth: Fault = newFault();
-  private readonly decimalByte: number;
+  private shortestLastCell = Number.POSITIVE_INFINITY;
+  private readonly wrongWidth: Fault;
+  private readonly noSamples: Readonly<Record<NoSample, Fault>>;
+  private readonly footer: Fault = newFault();
+  private pending: PendingRow[] = [];
+  /** The rows of the stretch that is not over yet, where stretches are averaged. */
+  private block: BlockMeans | undefined;
+  private readonly blockValues: Float64Array;
 
+  /** @param from - a collector whose state is copied */
   constructor(
     columns: readonly RoleColumn[],
-    private readonly options: {
-      /** Number of cells the header has. */
-      readonly width: number;
-      readonly decimal: '.' | ',';
-      /** How many rows to make room for. */
-      readonly expectedRows: number;
-    },
+    private readonly options: CollectorOptions,
+    from?: SampleCollector,
   ) {
-    this.capacity = Math.max(16, Math.ceil(options.expectedRows));
+    this.width = options.headers.length;
+    this.isLastCellUsed = columns.some(({ index, combined }) =>
+      (combined?.indices ?? [index]).includes(this.width - 1),
+    );
     this.decimalByte = options.decimal.charCodeAt(0);
+    this.blockValues = new Float64Array(columns.length);
+    this.wrongWidth = copyOfFault(from?.wrongWidth ?? newFault());
+    this.noSamples = {
+      'repeated-header': copyOfFault(from?.noSamples['repeated-header'] ?? newFault()),
+      remark: copyOfFault(from?.noSamples.remark ?? newFault()),
+      'nul-bytes': copyOfFault(from?.noSamples['nul-bytes'] ?? newFault()),
+      'half-written': copyOfFault(from?.noSamples['half-written'] ?? newFault()),
+    };
+    if (from !== undefined) {
+      this.capacity = from.count + 1;
+      this.count = from.count;
+      this.rowCount = from.rowCount;
+      this.shortestLastCell = from.shortestLastCell;
+      this.time = from.time.clone();
+      this.block = from.block?.clone();
+      this.lineNumbers = from.lineNumbers.slice(0, this.capacity);
+      this.columns = from.columns.map((column) => ({
+        ...column,
+        values: column.values.slice(0, this.capacity),
+        missing: copyOfFault(column.missing),
+        unreadable: copyOfFault(column.unreadable),
+        grouped: copyOfFault(column.grouped),
+      }));
+      this.pending = [...from.pending];
+      return;
+    }
+    // A block ends every so many seconds; how many rows that makes is not known beforehand.
+    this.capacity = options.blockS === undefined ? Math.max(16, Math.ceil(options.expectedRows)) : 1024;
+    this.time = new TimeCells(options.decimal, options.dateOrder);
     this.lineNumbers = new Uint32Array(this.capacity);
     this.columns = columns.map((column) => ({
       ...column,
@@ -81,37 +155,81 @@ export class SampleCollector {
       values: new Float64Array(this.capacity),
       missing: newFault(),
       unreadable: newFault(),
+      grouped: newFault(),
     }));
   }
 
-  /** Takes one record that begins on `line`. */
-  take(bytes: Uint8Array, record: DelimitedRecord, line: number): void {
+  /** What has come so far, as `finish` would give it; more may come afterwards. */
+  snapshot(): CollectedSamples {
+    return new SampleCollector(this.columns, this.options, this).finish();
+  }
+
+  /** Number of samples so far. */
+  get sampleCount(): number {
+    return this.count;
+  }
+
+  /** Takes one record that begins on `line`; `isCut` where the text ends without a line end behind it. */
+  take(bytes: Uint8Array, record: DelimitedRecord, line: number, isCut = false): void {
     this.rowCount++;
-    if (record.count !== this.options.width && !this.hasOnlyBlanksBeyond(bytes, record)) {
-      note(this.wrongWidth, line, `${record.count} cells`);
+    const { starts, ends } = record;
+    if (record.count !== this.width && !this.hasOnlyBlanksBeyond(bytes, record)) {
+      if (isCut && record.count < this.width) note(this.noSamples['half-written'], line, '');
+      else if (!this.isNoSample(bytes, record, line))
+        this.leaveOut({ line, example: `${record.count} cells`, columnAt: -1, kind: 'unreadable' });
       return;
+    }
+    if (this.isLastCellUsed) {
+      const length = ends[this.width - 1]! - starts[this.width - 1]!;
+      if (isCut && length < this.shortestLastCell && this.count >= ROWS_THAT_SHOW_LENGTH) {
+        note(this.noSamples['half-written'], line, '');
+        return;
+      }
+      if (length < this.shortestLastCell) this.shortestLastCell = length;
     }
     if (this.count === this.capacity) this.grow();
     const row = this.count;
-    const { starts, ends } = record;
-    for (const column of this.columns) {
-      const cell = column.index;
-      let value = numberFromBytes(bytes, starts[cell]!, ends[cell]!, this.decimalByte);
-      // Written so that NaN, which stands for "not plain", takes the long way too.
-      if (!(value >= column.floor) || (column.role === 'time' && this.timeForm !== 'number')) {
-        value = this.readSlowly(column, cellText(bytes, record, cell), line);
-        if (Number.isNaN(value) && column.required) return;
+    for (let k = 0; k < this.columns.length; k++) {
+      const column = this.columns[k]!;
+      let value: number;
+      if (column.combined !== undefined) value = this.readCombined(column, bytes, record);
+      else {
+        const cell = column.index;
+        value = numberFromBytes(bytes, starts[cell]!, ends[cell]!, this.decimalByte);
+        // Written so that NaN, which stands for "not plain", takes the long way too.
+        if (!(value >= column.floor) || (column.role === 'time' && this.time.form !== 'number'))
+          value = this.readSlowly(column, cellText(bytes, record, cell), line);
+      }
+      if (Number.isNaN(value)) {
+        if (column.required && this.isNoSample(bytes, record, line)) return;
+        const example = this.faultyCell(column, bytes, record);
+        const kind = isMissingText(example) ? 'missing' : 'unreadable';
+        if (column.required) {
+          this.leaveOut({ line, example, columnAt: k, kind });
+          return;
+        }
+        note(column[kind], line, example);
       }
       column.values[row] = value;
     }
-    this.lineNumbers[row] = line;
-    this.count++;
+    if (this.pending.length > 0) this.flushPending();
+    if (this.options.blockS !== undefined) this.addToBlock(this.options.blockS, line);
+    else {
+      this.lineNumbers[row] = line;
+      this.count++;
+    }
+  }
+
+  /** Leaves out a record with NUL bytes in it. */
+  takeNuls(line: number): void {
+    this.rowCount++;
+    note(this.noSamples['nul-bytes'], line, '');
   }
 
   /** Whether the row is wider than the header by blank cells only, as a delimiter at the end of a line makes it. */
   private hasOnlyBlanksBeyond(bytes: Uint8Array, record: DelimitedRecord): boolean {
-    if (record.count < this.options.width) return false;
-    for (let cell = this.options.width; cell < record.count; cell++) {
+    if (record.count < this.width) return false;
+    for (let cell = this.width; cell < record.count; cell++) {
       for (let i = record.starts[cell]!; i < record.ends[cell]!; i++) {
         if (bytes[i] !== 32 && bytes[i] !== 9) return false;
       }
@@ -119,30 +237,140 @@ export class SampleCollector {
     return true;
   }
 
+  /**
+   * Whether a row that cannot be read is none: the header or its units once more, or a remark.
+   *
+   * @throws LogFormatError if it is the header of another table
+   */
+  private isNoSample(bytes: Uint8Array, record: DelimitedRecord, line: number): boolean {
+    const cells = Array.from({ length: record.count }, (_, cell) => cellText(bytes, record, cell).trim());
+    const { headers, unitsCells } = this.options;
+    const isLike = (other: readonly string[] = []): boolean =>
+      other.length > 0 &&
+      other.every((text, i) => text.trim() === (cells[i] ?? '')) &&
+      cells.slice(other.length).every((text) => text === '');
+    if (isLike(headers) || isLike(unitsCells)) {
+      note(this.noSamples['repeated-header'], line, '');
+      return true;
+    }
+    if (cells[0]!.startsWith('#') && !isMissingText(cells[0]!)) {
+      note(this.noSamples.remark, line, '');
+      return true;
+    }
+    const filled = cells.filter((text) => text !== '');
+    if (filled.length >= 3 && !filled.some(isValueText) && recognisedCount(filled) >= 3) {
+      throw new LogFormatError([
+        {
+          code: 'second-table',
+          line,
+          message: `another header begins here (${filled.slice(0, 5).map(quoted).join(', ')}${filled.length > 5 ? ' …' : ''}): the file holds two tables`,
+          remedy: 'split the file before this line and read both parts',
+        },
+      ]);
+    }
+    return false;
+  }
+
+  private leaveOut(row: PendingRow): void {
+    this.pending.push(row);
+    if (this.pending.length > LONGEST_FOOTER) this.flushPending();
+  }
+
+  /** Bad rows with a good one behind them are no footer. */
+  private flushPending(): void {
+    for (const { line, example, columnAt, kind } of this.pending)
+      note(columnAt === -1 ? this.wrongWidth : this.columns[columnAt]![kind], line, example);
+    this.pending = [];
+  }
+
+  /** Bad rows at the end are a footer where none of them has the cells and the time of a row. */
+  private settlePending(): void {
+    const isFooter = this.pending.every(
+      ({ columnAt, kind }) => columnAt === -1 || (columnAt === 0 && kind === 'unreadable'),
+    );
+    if (this.count < 2 || !isFooter) this.flushPending();
+    for (const { line, example } of this.pending) note(this.footer, line, example);
+    this.pending = [];
+  }
+
   /** A cell that is no plain number: a time, a number in an unusual spelling, nothing, or a fault. */
   private readSlowly(column: CollectedColumn, cell: string, line: number): number {
     const text = cell.trim();
-    const value = column.role === 'time' ? this.timeOf(text) : numberFromText(text, this.options.decimal);
-    if (value >= column.floor && Number.isFinite(value)) return value;
-    if (isMissingText(text)) note(column.missing, line, '');
-    else note(column.unreadable, line, text);
-    return Number.NaN;
+    const { decimal, isDecimalProven } = this.options;
+    if (column.role === 'time') {
+      const value = this.time.read(text, { line, column: column.index + 1 });
+      return Number.isFinite(value) ? value : Number.NaN;
+    }
+    const value = numberFromText(text, decimal);
+    if (!(value >= column.floor && Number.isFinite(value))) return Number.NaN;
+    if (hasThousands(text, decimal)) {
+      // Where the decimal mark was never seen, this could be it.
+      if (!isDecimalProven && text.includes(decimal === '.' ? ',' : '.')) return Number.NaN;
+      note(column.grouped, line, text);
+    }
+    return value;
   }
 
-  /** Seconds, or the number in the unit of the log; the first readable cell decides which form the column has. */
-  private timeOf(text: string): number {
-    if (this.timeForm === undefined || this.timeForm === 'number') {
-      const number = numberFromText(text, this.options.decimal);
-      if (!Number.isNaN(number)) this.timeForm = 'number';
-      if (this.timeForm === 'number') return number;
+  /** One number from several cells; NaN if one of them cannot be read, since the others would say something else. */
+  private readCombined(column: CollectedColumn, bytes: Uint8Array, record: DelimitedRecord): number {
+    const { combine, indices } = column.combined!;
+    let highest = Number.NEGATIVE_INFINITY;
+    let sum = 0;
+    for (const cell of indices) {
+      const value = this.numberOf(column, bytes, record, cell);
+      if (Number.isNaN(value)) return value;
+      sum += value;
+      if (value > highest) highest = value;
     }
-    const time = timeFromText(text);
-    if (time === undefined) return Number.NaN;
-    if (this.timeForm === undefined) {
-      this.timeForm = time.form;
-      this.firstWholeS = time.wholeS;
+    return combined(combine, highest, sum, indices.length);
+  }
+
+  private numberOf(
+    { floor }: CollectedColumn,
+    bytes: Uint8Array,
+    record: DelimitedRecord,
+    cell: number,
+  ): number {
+    let value = numberFromBytes(bytes, record.starts[cell]!, record.ends[cell]!, this.decimalByte);
+    if (!(value >= floor)) value = numberFromText(cellText(bytes, record, cell), this.options.decimal);
+    return value >= floor && Number.isFinite(value) ? value : Number.NaN;
+  }
+
+  /** The text of the cell that made a column unreadable. */
+  private faultyCell(column: CollectedColumn, bytes: Uint8Array, record: DelimitedRecord): string {
+    const cell =
+      column.combined?.indices.find((index) => Number.isNaN(this.numberOf(column, bytes, record, index))) ??
+      column.index;
+    return cellText(bytes, record, cell).trim();
+  }
+
+  /** Adds the row that was just read to the stretch it belongs to. */
+  private addToBlock(blockS: number, line: number): void {
+    if (this.block === undefined) {
+      const { unit } = this.columns[0]!;
+      const length = this.time.form === 'number' ? (blockS * unit.denominator) / unit.numerator : blockS;
+      this.block = new BlockMeans(
+        this.columns.map(({ role }) => role),
+        length,
+        this.options.powerSample,
+      );
     }
-    return time.form === this.timeForm ? time.wholeS - this.firstWholeS + time.fractionS : Number.NaN;
+    const values = this.blockValues;
+    for (let k = 0; k < values.length; k++) values[k] = this.columns[k]!.values[this.count]!;
+    if (this.block.isOver(values[0]!)) {
+      const line = this.block.line;
+      const means = new Float64Array(values.length);
+      this.block.close(means);
+      this.store(means, line);
+    }
+    this.block.add(values, line);
+  }
+
+  private store(values: Float64Array, line: number): void {
+    if (this.count === this.capacity) this.grow();
+    for (let k = 0; k < values.length; k++) this.columns[k]!.values[this.count] = values[k]!;
+    this.lineNumbers[this.count] = line;
+    this.count++;
   }
 
   private grow(): void {
@@ -166,15 +394,24 @@ export class SampleCollector {
   finish(): CollectedSamples {
     const findings: Finding[] = [];
     const columns: Partial<Record<ColumnRole, Float64Array>> = {};
+    if (this.block !== undefined && this.block.rowCount > 0) {
+      const means = new Float64Array(this.columns.length);
+      const { line } = this.block;
+      this.block.close(means);
+      this.store(means, line);
+    }
+    this.settlePending();
     this.requireRows();
     const lineNumbers = fitted(this.lineNumbers, this.count);
     for (const column of this.columns) column.values = fitted(column.values, this.count);
     this.findLeftOutRows(findings);
+    this.findSpellings(findings);
 
     const [time, ...others] = this.columns;
-    this.finishTime(time!, findings);
+    this.finishTime(time!, lineNumbers, findings);
     columns.time = time!.values;
-    requireUsualUnit(time!, this.timeForm === 'number', findings);
+    findings.push(...assumedUnitFindings(time!, this.time.form === 'number'));
+    if (this.options.blockS !== undefined) findings.push(this.blockFinding(this.options.blockS));
     const issues: LogIssue[] = [];
     for (const column of others) {
       const isKept = this.finishColumn(column, time!.values, findings, issues);
@@ -182,6 +419,40 @@ export class SampleCollector {
     }
     if (issues.length > 0) throw new LogFormatError(issues);
     return { columns, lineNumbers, findings, rowCount: this.rowCount };
+  }
+
+  private blockFinding(blockS: number): Finding {
+    return {
+      code: 'block-means',
+      severity: 'note',
+      message: `The rows were made into ${this.count} samples, one for each ${blockS} s: temperatures are the last reading of each, everything else the mean over it.`,
+      remedy:
+        'leave out the option blockS to keep every row; it should be short against the fastest time constant that matters',
+      count: this.rowCount,
+    };
+  }
+
+  /** What was read in a spelling that could mean something else. */
+  private findSpellings(findings: Finding[]): void {
+    for (const { header, role, grouped } of this.columns) {
+      if (grouped.count === 0) continue;
+      findings.push({
+        code: 'thousands-separator',
+        severity: 'note',
+        message: `${quoted(header)} (${role}) has ${grouped.count} ${grouped.count === 1 ? 'value' : 'values'} with thousands set apart, such as ${quoted(grouped.example)} in line ${grouped.lines[0]}; ${quoted(this.options.decimal)} was taken for the decimal mark.`,
+        remedy: 'if that is wrong, write the option decimal',
+        count: grouped.count,
+        lines: grouped.lines,
+      });
+    }
+    if (this.time.isOrderAssumed) {
+      findings.push({
+        code: 'assumed-date-order',
+        severity: 'note',
+        message: 'Dates with dots between their parts were read day first.',
+        remedy: "if that is wrong, write the option dateOrder: 'month-day-year'",
+      });
+    }
   }
 
   private requireRows(): void {
@@ -192,7 +463,7 @@ export class SampleCollector {
       issues.push({
         code: 'cell-count',
         line: this.wrongWidth.lines[0]!,
-        message: `the header has ${this.options.width} cells, this line has ${this.wrongWidth.example}${others(this.wrongWidth)}`,
+        message: `the header has ${this.width} cells, this line has ${this.wrongWidth.example}${others(this.wrongWidth)}`,
         remedy: 'give every row one cell per header; quote cells that hold the delimiter',
       });
     }
@@ -226,21 +497,38 @@ export class SampleCollector {
   }
 
   private findLeftOutRows(findings: Finding[]): void {
-    const severityOf = (count: number): Finding['severity'] =>
-      count > SERIOUS_FRACTION * this.rowCount
-        ? 'serious'
-        : count > NOTED_FRACTION * this.rowCount
-          ? 'warning'
-          : 'note';
     const { wrongWidth } = this;
     if (wrongWidth.count > 0) {
       findings.push({
         code: 'row-cell-count',
-        severity: severityOf(wrongWidth.count),
-        message: `${this.leftOut(wrongWidth)}: their number of cells is not the header's ${this.options.width} (line ${wrongWidth.lines[0]} has ${wrongWidth.example}).`,
+        severity: severityOfLoss(wrongWidth.count, this.rowCount),
+        message: `${this.leftOut(wrongWidth)}: their number of cells is not the header's ${this.width} (line ${wrongWidth.lines[0]} has ${wrongWidth.example}).`,
         remedy: 'check whether these lines were cut off while being written, or hold an unquoted delimiter',
         count: wrongWidth.count,
         lines: wrongWidth.lines,
+      });
+    }
+    for (const [what, { message, remedy, isLoss }] of Object.entries(NO_SAMPLE_WORDS)) {
+      const { count, lines } = this.noSamples[what as NoSample];
+      if (count === 0) continue;
+      findings.push({
+        code: `row-${what}`,
+        severity: isLoss ? severityOfLoss(count, this.rowCount) : 'note',
+        message: message(count),
+        remedy,
+        count,
+        lines,
+      });
+    }
+    if (this.footer.count > 0) {
+      const { count, lines, example } = this.footer;
+      findings.push({
+        code: 'row-footer',
+        severity: 'note',
+        message: `The last ${count === 1 ? 'row is no sample' : `${count} rows are no samples`} (line ${lines[0]}: ${/^\d+ cells$/.test(example) ? example : quoted(example)}): taken for a footer and left out.`,
+        remedy: 'nothing to do, unless samples should stand there',
+        count,
+        lines,
       });
     }
     for (const { required, role, header, missing, unreadable } of this.columns) {
@@ -248,7 +536,7 @@ export class SampleCollector {
       if (unreadable.count > 0) {
         findings.push({
           code: 'row-unreadable-value',
-          severity: severityOf(unreadable.count),
+          severity: severityOfLoss(unreadable.count, this.rowCount),
           message: `${this.leftOut(unreadable)}: ${quoted(header)} (${role}) is ${quoted(unreadable.example)} in line ${unreadable.lines[0]}, which is no ${role === 'time' ? 'time like the others' : 'possible value'}.`,
           remedy: 'correct or remove these lines',
           count: unreadable.count,
@@ -258,7 +546,7 @@ export class SampleCollector {
       if (missing.count > 0) {
         findings.push({
           code: 'row-missing-value',
-          severity: severityOf(missing.count),
+          severity: severityOfLoss(missing.count, this.rowCount),
           message: `${this.leftOut(missing)}: ${quoted(header)} (${role}) has no value there.`,
           remedy: 'log time, temperature and power in every row',
           count: missing.count,
@@ -273,17 +561,18 @@ export class SampleCollector {
   }
 
   /** Converts numbers to seconds from the first row on; texts are seconds already. Never negative. */
-  private finishTime(time: CollectedColumn, findings: Finding[]): void {
+  private finishTime(time: CollectedColumn, lineNumbers: Uint32Array, findings: Finding[]): void {
     const { values, unit } = time;
-    if (this.timeForm === 'clock')
-      findings.push(...unwrapMidnights(values, this.firstWholeS, this.lineNumbers));
+    const { form, firstWholeS } = this.time;
+    if (form === 'clock') findings.push(...unwrapMidnights(values, firstWholeS, lineNumbers));
+    if (form === 'clock' || form === 'local' || form === 'local-date')
+      findings.push(...undoClockChanges(values, firstWholeS, median(steps(values)), lineNumbers));
     // A whole number near the start is taken off first, since an epoch in ms leaves few digits for the fraction.
     const origin = values[0]!;
     let lowest = 0;
     for (let i = 0; i < values.length; i++) {
       const sinceOrigin = values[i]! - origin;
-      values[i] =
-        this.timeForm === 'number' ? (sinceOrigin * unit.numerator) / unit.denominator : sinceOrigin;
+      values[i] = form === 'number' ? (sinceOrigin * unit.numerator) / unit.denominator : sinceOrigin;
       if (values[i]! < lowest) lowest = values[i]!;
     }
     if (lowest < 0) for (let i = 0; i < values.length; i++) values[i] = values[i]! - lowest;
@@ -299,6 +588,15 @@ export class SampleCollector {
     ]);
   }
 
+  /** Samples without a value of an optional column. */
+  private absentCountOf({ required, missing, unreadable, values }: CollectedColumn): number {
+    if (required) return 0;
+    if (this.options.blockS === undefined) return missing.count + unreadable.count;
+    let count = 0;
+    for (const value of values) if (Number.isNaN(value)) count++;
+    return count;
+  }
+
   /** Returns whether the column is part of the run. */
   private finishColumn(
     column: CollectedColumn,
@@ -307,7 +605,7 @@ export class SampleCollector {
     issues: LogIssue[],
   ): boolean {
     const { values, unit, missing, unreadable, role, header } = column;
-    const absentCount = column.required ? 0 : missing.count + unreadable.count;
+    const absentCount = this.absentCountOf(column);
     if (absentCount === values.length) {
       if (unreadable.count > 0) {
         issues.push(notNumbers(column, this.options.decimal));
@@ -323,7 +621,7 @@ export class SampleCollector {
     if (unit.offset !== 0 || unit.numerator !== unit.denominator) {
       for (let i = 0; i < values.length; i++) values[i] = toOwnUnit(values[i]!, unit);
     }
-    requireUsualUnit(column, true, findings);
+    findings.push(...assumedUnitFindings(column, true));
     if (absentCount > 0) {
       interpolateMissing(values, timeS);
       const example =
@@ -334,26 +632,15 @@ export class SampleCollector {
         message: `${quoted(header)} (${role}) has no readable value in ${absentCount} of ${values.length} rows${example}; these were interpolated over time from the rows around them.`,
         remedy: `if they should not be used, leave the column out by the option columns: { ${role}: false }`,
         count: absentCount,
-        lines: [...missing.lines, ...unreadable.lines].sort((a, b) => a - b).slice(0, LISTED_LINES),
+        lines: [...missing.lines, ...unreadable.lines].sort((a, b) => a - b).slice(0, LISTED_LINE_COUNT),
       });
     }
     return true;
   }
 }
 
-function newFault(): Fault {
-  return { count: 0, lines: [], example: '' };
-}
-
-function note(fault: Fault, line: number, example: string): void {
-  if (fault.count === 0) fault.example = example;
-  fault.count++;
-  if (fault.lines.length < LISTED_LINES) fault.lines.push(line);
-}
-
-function others(fault: Fault): string {
-  const more = fault.count - 1;
-  return more === 0 ? '' : ` (and so in ${more} more ${more === 1 ? 'row' : 'rows'})`;
+function combined(combine: CombineRule, highest: number, sum: number, count: number): number {
+  return combine === 'highest' ? highest : combine === 'sum' ? sum : sum / count;
 }
 
 function notNumbers(column: CollectedColumn, decimal: '.' | ','): LogIssue {
@@ -381,80 +668,4 @@ function floorOf({ role, unit }: RoleColumn): number {
 function fitted<T extends Float64Array | Uint32Array>(values: T, count: number): T {
   const isWasteful = values.length - count > count / 8 || count < 1 << 16;
   return (isWasteful ? values.slice(0, count) : values.subarray(0, count)) as T;
-}
-
-/** Fills NaN by straight lines over time between the readings around it; before the first and after the last one, by that reading. */
-function interpolateMissing(values: Float64Array, timeS: Float64Array): void {
-  let before = -1;
-  for (let i = 0; i < values.length; i++) {
-    if (Number.isNaN(values[i]!)) continue;
-    for (let j = before + 1; j < i; j++) {
-      if (before === -1) {
-        values[j] = values[i]!;
-        continue;
-      }
-      const share = (timeS[j]! - timeS[before]!) / (timeS[i]! - timeS[before]!);
-      // Where time runs backward the share means nothing, and the reading before is held.
-      values[j] =
-        share >= 0 && share <= 1 ? values[before]! + share * (values[i]! - values[before]!) : values[before]!;
-    }
-    before = i;
-  }
-  for (let j = before + 1; j < values.length; j++) values[j] = values[before]!;
-}
-
-/** What is usual in our own unit; a column without a unit whose median lies outside is refused, not guessed at. */
-const USUAL: Readonly<Record<ColumnRole, readonly [low: number, high: number, alternatives: string]>> = {
-  time: [0.001, 60, 's, ms, min, h'],
-  temperature: [-20, 115, '°C, °F, K'],
-  ambient: [-20, 60, '°C, °F, K'],
-  power: [0, 2000, 'W, mW, kW'],
-  frequency: [50, 20_000, 'MHz, GHz, Hz'],
-  throughput: [0, Number.POSITIVE_INFINITY, '1/s, 1/min, 1/h'],
-  fanSpeed: [0, 40_000, 'rpm'],
-  voltage: [0.2, 3, 'V, mV'],
-};
-
-function requireUsualUnit(column: CollectedColumn, isNumeric: boolean, findings: Finding[]): void {
-  // Throughput has the unit of the log, whatever that is.
-  if (!column.isUnitAssumed || !isNumeric || column.role === 'throughput') return;
-  const { role, header, index, values, unit } = column;
-  const [low, high, alternatives] = USUAL[role];
-  const typical = role === 'time' ? median(steps(values)) : median(values);
-  if (!(typical >= low && typical <= high)) {
-    throw new LogFormatError([
-      {
-        code: 'unit-not-stated',
-        column: index + 1,
-        message: `${quoted(header)} (${role}) states no unit, and ${role === 'time' ? 'steps' : 'values'} around ${Number(typical.toPrecision(4))} are not usual in ${unit.symbol}`,
-        remedy: `write the option units: { ${role}: '…' } with the unit it has (${alternatives})`,
-      },
-    ]);
-  }
-  findings.push({
-    code: 'assumed-unit',
-    severity: 'note',
-    message: `${quoted(header)} (${role}) states no unit; it was read as ${unit.symbol}.`,
-    remedy: `state the unit in the header, or write the option units: { ${role}: '${unit.symbol}' }`,
-  });
-}
-
-/** Positive steps of at most about a thousand places spread over the column. */
-function steps(values: Float64Array): Float64Array {
-  const stride = Math.max(1, Math.floor(values.length / 1000));
-  const found: number[] = [];
-  for (let i = 1; i < values.length; i += stride) {
-    const step = values[i]! - values[i - 1]!;
-    if (step > 0) found.push(step);
-  }
-  return Float64Array.from(found);
-}
-
-/** Median of at most about a thousand values spread over the column, those that are numbers. */
-function median(values: Float64Array): number {
-  const stride = Math.max(1, Math.floor(values.length / 1000));
-  const picked: number[] = [];
-  for (let i = 0; i < values.length; i += stride) if (!Number.isNaN(values[i]!)) picked.push(values[i]!);
-  picked.sort((a, b) => a - b);
-  return picked[picked.length >> 1] ?? Number.NaN;
 }

@@ -1,9 +1,9 @@
 import { headerWords } from '../units/header-words.js';
-import { timeFromText } from '../units/time-text.js';
 import type { Unit } from '../units/units.js';
-import { trimmedWidth } from './dialect.js';
-import { isMissingText, numberFromText } from './number-cell.js';
 import type { TextRecord } from './delimited-record.js';
+import { trimmedWidth } from './header-line.js';
+import { isMissingText } from './number-cell.js';
+import { isMeasuredText } from './value-text.js';
 
 /** What the row of units says of one column; neither unit where it says nothing. */
 export interface UnitsRowCell {
@@ -36,22 +36,13 @@ export function findUnitsRow(row: TextRecord | undefined, headerCount: number): 
   let filledCount = 0;
   let unitCount = 0;
   for (const cell of row.cells) {
-    if (isValue(cell.trim())) return undefined;
+    if (cell.trim() !== '1' && isMeasuredText(cell)) return undefined;
     const stated = unitsRowCell(cell);
     cells.push(stated);
     if (stated.text !== '') filledCount++;
     if (stated.unit !== undefined) unitCount++;
   }
   return unitCount > 0 && unitCount >= filledCount / 2 ? { line: row.line, cells } : undefined;
-}
-
-function isValue(text: string): boolean {
-  if (text === '1') return false;
-  return (
-    !Number.isNaN(numberFromText(text, '.')) ||
-    !Number.isNaN(numberFromText(text, ',')) ||
-    timeFromText(text) !== undefined
-  );
 }
 
 function unitsRowCell(cell: string): UnitsRowCell {

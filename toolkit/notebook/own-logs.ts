@@ -1,7 +1,7 @@
 import { basename, dirname, join, relative } from 'node:path';
 import { ArgumentError } from '../errors.js';
 import type { ParseRunOptions } from '../logs/parse-run.js';
-import { readRuns } from '../logs/read-run-node.js';
+import { readRuns } from '../logs/read-runs-node.js';
 import type { Conditions, Run } from '../runs/run.js';
 
 /** What a decision needs to know of every log, and how to say it. */

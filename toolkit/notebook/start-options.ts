@@ -1,7 +1,7 @@
 import { parseArgs } from 'node:util';
 import type { UncertainInput } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
-import { COLUMN_ROLES, type ColumnChoice, type ColumnRole, type UnitChoice } from '../logs/columns.js';
+import { COLUMN_ROLES, type ColumnChoice, type ColumnRole, type UnitChoice } from '../logs/column-rules.js';
 
 /** What `npm start` was asked to do. */
 export interface StartOptions {

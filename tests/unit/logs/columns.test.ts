@@ -1,10 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { type ColumnChoice, findColumns, type UnitChoice } from '../../../toolkit/logs/columns.js';
+import type { ColumnChoice, UnitChoice } from '../../../toolkit/logs/column-rules.js';
+import { findColumns } from '../../../toolkit/logs/columns.js';
 import { findUnitsRow } from '../../../toolkit/logs/units-row.js';
 
 const find = (headers: readonly string[], options: { columns?: ColumnChoice; units?: UnitChoice } = {}) =>
   Object.fromEntries(
-    findColumns(headers, { line: 1, ...options }).map(({ role, header, unit }) => [
+    findColumns(headers, { line: 1, ...options }).columns.map(({ role, header, unit }) => [
       role,
       `${header} in ${unit.symbol}`,
     ]),
@@ -148,7 +149,7 @@ describe('findColumns', () => {
       ...(unitsRow === undefined ? {} : { unitsRow }),
       columns: { power: 'package' },
     });
-    expect(found.map(({ role, unit, isUnitAssumed }) => [role, unit.symbol, isUnitAssumed])).toEqual([
+    expect(found.columns.map(({ role, unit, isUnitAssumed }) => [role, unit.symbol, isUnitAssumed])).toEqual([
       ['time', 'ms', false],
       ['temperature', '°F', false],
       ['power', 'mW', false],

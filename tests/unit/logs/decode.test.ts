@@ -31,7 +31,7 @@ describe('findEncoding', () => {
 
   it('names archives and refuses bytes that are no text', () => {
     expect(() => findEncoding(Uint8Array.of(0x1f, 0x8b, 8, 0))).toThrow(
-      'the file is a gzip archive, not text; give the log as plain delimited text',
+      'the bytes are packed with gzip; read them with parseRunStream, or the file with readRun: both unpack gzip',
     );
     expect(() => findEncoding(Uint8Array.of(0x50, 0x4b, 3, 4))).toThrow('a zip archive');
     expect(() => findEncoding(Uint8Array.from({ length: 400 }, (_, i) => (i * 73) % 256))).toThrow(

@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { type Delimiter, newRecord, readRecord, textRecords } from '../../../toolkit/logs/delimited-record.js';
+import {
+  type Delimiter,
+  newRecord,
+  readRecord,
+  textRecords,
+} from '../../../toolkit/logs/delimited-record.js';
 
 const bytesOf = (text: string): Uint8Array => new TextEncoder().encode(text);
 const records = (text: string, delimiter: Delimiter = ',') =>

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { findDecimal, readTableHead } from '../../../toolkit/logs/dialect.js';
 import type { Delimiter } from '../../../toolkit/logs/delimited-record.js';
+import { findDecimal, readTableHead } from '../../../toolkit/logs/dialect.js';
 
 const head = (text: string, delimiter?: Delimiter) =>
   readTableHead(new TextEncoder().encode(text), {
@@ -56,12 +56,12 @@ describe('findDecimal', () => {
   const rows = (...cells: string[]) => cells.map((cell, i) => ({ line: i + 2, cells: [cell] }));
 
   it('finds the mark from numbers that can be read in one way only', () => {
-    expect(findDecimal(rows('1', '31.5'), [0])).toBe('.');
-    expect(findDecimal(rows('1', '31,5'), [0])).toBe(',');
-    expect(findDecimal(rows('0,512', '31,250'), [0])).toBe(',');
-    expect(findDecimal(rows('1', '2'), [0])).toBe('.');
-    expect(findDecimal(rows('−0,5', '+1,25e3'), [0])).toBe(',');
-    expect(findDecimal(rows('x.5', '1,5'), [0])).toBe(',');
+    expect(findDecimal(rows('1', '31.5'), [0]).decimal).toBe('.');
+    expect(findDecimal(rows('1', '31,5'), [0]).decimal).toBe(',');
+    expect(findDecimal(rows('0,512', '31,250'), [0]).decimal).toBe(',');
+    expect(findDecimal(rows('1', '2'), [0]).decimal).toBe('.');
+    expect(findDecimal(rows('−0,5', '+1,25e3'), [0]).decimal).toBe(',');
+    expect(findDecimal(rows('x.5', '1,5'), [0]).decimal).toBe(',');
   });
 
   it('takes a comma before three digits for a decimal comma only if something else speaks for it', () => {

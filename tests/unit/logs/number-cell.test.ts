@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { isMissingText, numberFromBytes, numberFromText } from '../../../toolkit/logs/number-cell.js';
+import {
+  hasThousands,
+  isMissingText,
+  numberFromBytes,
+  numberFromText,
+} from '../../../toolkit/logs/number-cell.js';
 
 const read = (text: string, decimal = '.'): number => {
   const bytes = new TextEncoder().encode(text);
@@ -71,16 +76,43 @@ describe('numberFromText', () => {
     expect(numberFromText('\u00a042\u00a0', '.')).toBe(42);
   });
 
-  it('reads neither words, hexadecimal, nor numbers with thousands separators', () => {
-    for (const text of ['abc', '0x10', 'Infinity', '1.234,5', '1 234', ''])
-      expect(numberFromText(text, '.')).toBeNaN();
-    expect(numberFromText('1.234,5', ',')).toBeNaN();
+  it('reads neither words nor hexadecimal, nor groups that are no thousands', () => {
+    for (const text of ['abc', '0x10', 'Infinity', '1.234,5', '1,23', '12,3456', '1234,567', '1,234 567', ''])
+      expect(numberFromText(text, '.'), text).toBeNaN();
+    for (const text of ['1,234.5', '1.23', '1.2345,6', '1 23'])
+      expect(numberFromText(text, ','), text).toBeNaN();
+  });
+
+  it('reads thousands set apart by the mark that is not the decimal one, a blank or an apostrophe', () => {
+    for (const text of ['1,234.5', '1 234.5', '1\u00a0234.5', '1\u202f234.5', "1'234.5", '1’234.5'])
+      expect(numberFromText(text, '.'), text).toBe(1234.5);
+    expect(numberFromText('-12,345,678', '.')).toBe(-12_345_678);
+    expect(numberFromText('1.234,5', ',')).toBe(1234.5);
+    expect(numberFromText('1 234 567,25', ',')).toBe(1_234_567.25);
+    expect(hasThousands('1,234', '.')).toBe(true);
+    expect(hasThousands('1234', '.')).toBe(false);
   });
 });
 
 describe('isMissingText', () => {
   it('knows the usual words for no value', () => {
-    for (const text of ['', ' ', 'NA', 'n/a', 'NaN', 'null', '-', '--'])
+    for (const text of [
+      '',
+      ' ',
+      'NA',
+      'n/a',
+      'N.A.',
+      'NaN',
+      '-nan',
+      'null',
+      'missing',
+      'No data',
+      '-',
+      '--',
+      '—',
+      '.',
+      '****',
+    ])
       expect(isMissingText(text), text).toBe(true);
     for (const text of ['0', 'abc', '-1']) expect(isMissingText(text), text).toBe(false);
   });

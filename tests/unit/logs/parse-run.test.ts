@@ -336,9 +336,9 @@ describe('parseRun', () => {
       'line 2, column 3: "power_w" has no value here (and so in 1 more row)',
     ],
     [
-      'local dates',
-      `${HEADER}\n09.05.2031 14:30,30,65\n09.05.2031 14:31,31,65`,
-      'line 2, column 1: "time_s" is read as time but holds "09.05.2031 14:30", which is no time (and so in 1 more row); write times as numbers, as h:mm:ss or as ISO 8601',
+      'words for times',
+      `${HEADER}\nnoon,30,65\nlater,31,65`,
+      'line 2, column 1: "time_s" is read as time but holds "noon", which is no time (and so in 1 more row); write times as numbers, as h:mm:ss or as ISO 8601',
     ],
     ['rows of another width', `${HEADER}\n0,30\n1,31,65\n2,32`, 'line 2: the header has 3 cells'],
     [
@@ -378,7 +378,7 @@ describe('parseRun', () => {
     ],
     [
       { columns: { power: 1.5 } },
-      'parseRun: `options.columns.power` must be a header, an index from 0 or false (received 1.5)',
+      'parseRun: `options.columns.power` must be a header, an index from 0, false or { combine: ',
     ],
     [
       { units: { power: '°C' } },
@@ -391,7 +391,7 @@ describe('parseRun', () => {
     [{ conditions: { ambientc: 20 } }, 'did you mean ambientC?'],
     [
       null,
-      'parseRun: `options` must be an object with label, columns, units, powerSample, conditions, delimiter, decimal (received null)',
+      'parseRun: `options` must be an object with label, columns, units, powerSample, conditions, delimiter, decimal, dateOrder, blockS (received null)',
     ],
   ])('names the option at fault in %j', (options, message) => {
     expect(() => parseRun(log(), options as never)).toThrow(message);

@@ -2,8 +2,10 @@ import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { conditionsPathOf } from '../../../toolkit/logs/log-files-node.js';
 import { LogFormatError } from '../../../toolkit/logs/log-format-error.js';
-import { conditionsPathOf, readRun, readRuns } from '../../../toolkit/logs/read-run-node.js';
+import { readRun } from '../../../toolkit/logs/read-run-node.js';
+import { readRuns } from '../../../toolkit/logs/read-runs-node.js';
 
 const LOG = 'time_s,temperature_c,power_w\n0,30,65\n1,31,65\n2,32,66\n';
 let folder = '';
@@ -80,7 +82,7 @@ describe('readRun', () => {
       'a compressed file',
       'log.csv.gz',
       Uint8Array.of(0x1f, 0x8b, 8, 0, 0),
-      'the file is a gzip archive, not text; give the log as plain delimited text: unpack it',
+      'the packed log ends too early or is damaged',
     ],
   ])('refuses %s and names it', async (_, name, content, message) => {
     const path = await write(name, content);
