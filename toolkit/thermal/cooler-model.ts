@@ -1,5 +1,6 @@
 import type { Estimate } from '../numerics/estimate.js';
 import type { Finding } from '../runs/finding.js';
+import type { FanCurve } from './fan-law.js';
 
 /** One term of the step response, in pole form: resistance · (1 − exp(−t / time constant)). */
 export interface CoolerStage {
@@ -17,6 +18,8 @@ export interface LadderRung {
 export interface OrderCandidate {
   readonly stageCount: number;
   readonly sensorLag: boolean;
+  /** How many of the stages are shared with other coolers, in a joint fit of several. */
+  readonly sharedStageCount?: number;
   readonly parameterCount: number;
   /** Root mean square of the residuals, K. */
   readonly residualRmsK: number;
@@ -71,8 +74,13 @@ export interface CoolerModel {
   readonly cooler?: string;
   readonly processor?: string;
   readonly enclosure?: string;
-  /** Mean fan speed of the runs, where it was logged or given, revolutions per minute. */
+  /**
+   * Mean fan speed of the runs, where it was logged or given, revolutions per minute; with a `fanCurve` its reference
+   * speed, at which everything else in the model is stated.
+   */
   readonly fanSpeedRpm?: number;
+  /** How the resistance goes with the fan speed, where the runs hold several: part of the same fit. */
+  readonly fanCurve?: FanCurve;
   /** Labels of the runs it was fitted from. */
   readonly runLabels: readonly string[];
   /** Where each run started: the earlier power in whose steady state it was, W; one a stage after a gap. */

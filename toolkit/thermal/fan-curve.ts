@@ -10,43 +10,19 @@ import {
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated } from '../numerics/estimates.js';
 import { leastSquares } from '../numerics/least-squares.js';
-import { propagate } from '../numerics/propagation.js';
-import type { Finding } from '../runs/finding.js';
 import type { CoolerModel } from './cooler-model.js';
+import {
+  assumedFanExponent,
+  DISTINCT_SPEED_RATIO,
+  FAN_CURVE_PARAMETERS,
+  FAN_EXPONENT_PRIOR,
+  type FanCurve,
+  fanResistance,
+} from './fan-law.js';
 import { requireModels } from './require-model.js';
 import { resistanceAt } from './steady-temperature.js';
 
-/** Thermal resistance against fan speed: R(n) = R∞ + a · (n / n₀)^(−b). Plain data: survives JSON. */
-export interface FanCurve {
-  readonly kind: 'fan-curve';
-  readonly cooler?: string;
-  /** Power at which the resistances were compared, W. */
-  readonly atPowerW: number;
-  /** Speed n₀ at which `a` is stated, revolutions per minute. */
-  readonly referenceFanSpeedRpm: number;
-  /** R∞: what no fan can take away, K/W. */
-  readonly limitKPerW: number;
-  /** a: the convection's share at n₀, K/W. */
-  readonly convectionKPerW: number;
-  readonly fanSpeedExponent: number;
-  readonly covariance: {
-    readonly parameters: readonly string[];
-    readonly matrix: readonly (readonly number[])[];
-  };
-  readonly degreesOfFreedom: number;
-  readonly points: readonly { readonly fanSpeedRpm: number; readonly thermalResistanceKPerW: Estimate }[];
-  readonly testedRange: { readonly fanSpeedRpm: readonly [low: number, high: number] };
-  readonly findings: readonly Finding[];
-}
-
-/**
- * Exponent b and its spread where too few speeds were logged to fit it: forced convection goes with flow^0.5 where
- * it is laminar and flow^0.8 where it is turbulent, and flow with speed [Bergman2011, ch. 7–8].
- */
-const EXPONENT_PRIOR = { mean: 0.65, standardDeviation: 0.12 };
-/** Speeds closer than this are one speed. */
-const DISTINCT_SPEED_RATIO = 1.08;
-const TESTED_MARGIN = 0.02;
+export type { FanCurve } from './fan-law.js';
 
 const OPTION_NAMES: KnownNames<{ readonly atPowerW?: number }> = { atPowerW: true };
 
@@ -102,9 +78,9 @@ export function fitFanCurve(
         const modelled = limit + convection * (speed / referenceFanSpeedRpm) ** -exponent;
         out[i] = (modelled - values[i].value) / values[i].standardError;
       });
-      out[speeds.length] = (exponent - EXPONENT_PRIOR.mean) / EXPONENT_PRIOR.standardDeviation;
+      out[speeds.length] = (exponent - FAN_EXPONENT_PRIOR.mean) / FAN_EXPONENT_PRIOR.standardDeviation;
     },
-    [0.4 * fastest, 0.5 * (slowest + fastest) - 0.4 * fastest, EXPONENT_PRIOR.mean],
+    [0.4 * fastest, 0.5 * (slowest + fastest) - 0.4 * fastest, FAN_EXPONENT_PRIOR.mean],
     { residualCount: speeds.length + 1, lowerBounds: [0, 0, 0.05], upperBounds: [slowest, 10 * slowest, 2] },
   );
   const [limitKPerW, convectionKPerW, exponent] = fit.parameters;
@@ -118,23 +94,11 @@ export function fitFanCurve(
     limitKPerW,
     convectionKPerW,
     fanSpeedExponent: exponent,
-    covariance: { parameters: ['limitKPerW', 'convectionKPerW', 'fanSpeedExponent'], matrix: covariance },
+    covariance: { parameters: FAN_CURVE_PARAMETERS, matrix: covariance },
     degreesOfFreedom: Math.min(...models.map((model) => model.resistanceLaw.degreesOfFreedom)),
     points,
     testedRange: { fanSpeedRpm: [speeds[0], speeds[speeds.length - 1]] },
-    findings:
-      speeds.length >= 4
-        ? []
-        : [
-            {
-              code: 'assumed-fan-exponent',
-              severity: 'note',
-              message:
-                `${speeds.length} fan speeds hardly determine how steeply the resistance falls; the exponent rests on ` +
-                `${EXPONENT_PRIOR.mean} ± ${EXPONENT_PRIOR.standardDeviation} (between laminar and turbulent flow).`,
-              remedy: 'Log four fan speeds or more, the lowest and the highest you would use among them.',
-            },
-          ],
+    findings: assumedFanExponent(speeds.length),
   };
 }
 
@@ -155,17 +119,8 @@ export function resistanceAtFanSpeed(curve: FanCurve, fanSpeedRpm: number): Esti
     remedy: 'make one with fitFanCurve',
   });
   requireNumber(fanSpeedRpm, { caller: 'resistanceAtFanSpeed', argument: 'fanSpeedRpm' }, { above: 0 });
-  const { value, standardError } = propagate(
-    ([limit, convection, exponent]) =>
-      limit + convection * (fanSpeedRpm / curve.referenceFanSpeedRpm) ** -exponent,
-    [curve.limitKPerW, curve.convectionKPerW, curve.fanSpeedExponent],
-    curve.covariance.matrix,
-  );
-  const [low, high] = curve.testedRange.fanSpeedRpm;
-  return estimated(value, standardError, {
-    degreesOfFreedom: curve.degreesOfFreedom,
-    extrapolated: fanSpeedRpm < low * (1 - TESTED_MARGIN) || fanSpeedRpm > high * (1 + TESTED_MARGIN),
-  });
+  const { value, standardError, extrapolated } = fanResistance(curve, fanSpeedRpm);
+  return estimated(value, standardError, { degreesOfFreedom: curve.degreesOfFreedom, extrapolated });
 }
 
 const SOUND_NAMES: KnownNames<{ readonly soundLevelDb: number; readonly fanSpeedRpm: number }> = {

@@ -3,8 +3,10 @@ import type { PowerSample } from '../runs/run.js';
 import { airAtDie } from './air-at-die.js';
 import { LOWEST_POWER_SHARE } from './convection.js';
 import type { CoolerModel } from './cooler-model.js';
+import { allocateFanResponse, fillFanResponse } from './fan-response.js';
 import { lagApartFrom } from './lag-apart.js';
 import { allocatePoleResponse, fillPoleResponse } from './pole-response.js';
+import { requireFanCurve, requireFanSpeed } from './require-fan-curve.js';
 import { requireStages } from './require-stages.js';
 
 /** What drives a simulation. */
@@ -17,6 +19,11 @@ export interface TemperatureSimulation {
   readonly ambientC: number | ArrayLike<number>;
   /** Earlier power in whose steady state the simulation starts, W: one, or one a stage. Default 0: everything at ambient. */
   readonly startPowerW?: number | readonly number[];
+  /**
+   * Fan speed, revolutions per minute: one value a sample, or one for all; for a model with a `fanCurve`. Default: the
+   * speed the model is stated at.
+   */
+  readonly fanSpeedRpm?: number | ArrayLike<number>;
   /** Default `interval-mean`. */
   readonly powerSample?: PowerSample;
 }
@@ -26,14 +33,16 @@ const SIMULATION_NAMES: KnownNames<TemperatureSimulation> = {
   powerW: true,
   ambientC: true,
   startPowerW: true,
+  fanSpeedRpm: true,
   powerSample: true,
 };
 
 /**
  * Temperature over time that a fitted cooler model predicts for any course of power and air.
  *
- * T(t) = a(t) + Σₖ rₖ xₖ(t) + R · (g(xₙ) − xₙ) with g(x) = x · (x / P₀)^(−q): the model of `fitCooler`,
- * sensor lag included, a the air as the die sees it, exact for power that is constant between samples.
+ * T(t) = a(t) + Σₖ rₖ xₖ(t) + rₙ d(t) + (R xₙ(t) + rₙ d(t)) · (ψ(xₙ) − 1) with ψ(x) = (x / P₀)^(−q): the model of
+ * `fitCooler`, sensor lag included, a the air as the die sees it, exact for power that is constant between samples. d is
+ * what a fan speed other than the model's changes of the slowest stage, at its own heat capacity.
  *
  * @param model - a model with stages, from `fitCooler`
  * @param simulation - times, power, air, start; see `TemperatureSimulation`
@@ -59,6 +68,12 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
       ? undefined
       : lagApartFrom(poles.sensorLagS, timeConstantsS, timeConstantsS.length);
   const count = timeS.length;
+  const fanSpeedRpm =
+    simulation.fanSpeedRpm === undefined
+      ? undefined
+      : spread(simulation.fanSpeedRpm, count, caller, 'simulation.fanSpeedRpm');
+  const fanCurve =
+    fanSpeedRpm === undefined ? undefined : requireFanCurve(model, caller, 'simulation.fanSpeedRpm');
   const powerW = spread(simulation.powerW, count, caller, 'simulation.powerW');
   const ambientC = spread(simulation.ambientC, count, caller, 'simulation.ambientC');
   const startPowersW = spread(
@@ -68,6 +83,8 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
     'simulation.startPowerW',
     ', one a stage',
   );
+  /** The sample whose power and fan speed hold during the step that ends at sample i. */
+  const held = (i: number): number => (powerSample === 'interval-mean' ? i : Math.max(0, i - 1));
   const stepS = new Float64Array(count);
   const drivePowerW = new Float64Array(count);
   for (let i = 0; i < count; i++) {
@@ -81,7 +98,7 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
         );
       }
     }
-    drivePowerW[i] = powerW[powerSample === 'interval-mean' ? i : Math.max(0, i - 1)];
+    drivePowerW[i] = powerW[held(i)];
   }
 
   const { atPowerW, powerExponent } = model.resistanceLaw;
@@ -89,19 +106,39 @@ export function simulateTemperature(model: CoolerModel, simulation: TemperatureS
   const response = allocatePoleResponse(count);
   const lag = allocatePoleResponse(count);
   if (sensorLagS !== undefined) fillPoleResponse(sensorLagS, { stepS, drivePowerW }, 0, lag);
+  const slowestStage = timeConstantsS.length - 1;
+  const fan = fanCurve === undefined ? undefined : allocateFanResponse(count);
+  if (fan !== undefined && fanCurve !== undefined && fanSpeedRpm !== undefined) {
+    const { referenceFanSpeedRpm, convectionKPerW, fanSpeedExponent } = fanCurve;
+    const logFanRatio = Float64Array.from({ length: count }, (_, i) => {
+      const speedRpm = requireFanSpeed(fanSpeedRpm[held(i)], caller, `simulation.fanSpeedRpm[${held(i)}]`);
+      return Math.log(speedRpm / referenceFanSpeedRpm);
+    });
+    fillFanResponse(
+      timeConstantsS[slowestStage],
+      { stepS, drivePowerW, logFanRatio },
+      startPowersW[slowestStage],
+      { share: convectionKPerW / resistancesKPerW[slowestStage], exponent: fanSpeedExponent },
+      fan,
+    );
+  }
   const temperatureC = airAtDie(timeS, ambientC, airTimeConstantS);
   timeConstantsS.forEach((timeConstantS, k) => {
     const start = startPowersW[k];
     fillPoleResponse(timeConstantS, { stepS, drivePowerW }, start, response);
     const share = sensorLagS === undefined ? 1 : timeConstantS / (timeConstantS - sensorLagS);
-    const slowest = k === timeConstantsS.length - 1;
+    const slowest = k === slowestStage;
     for (let i = 0; i < count; i++) {
       const own = response.value[i];
       const x =
         sensorLagS === undefined ? own : share * own + (1 - share) * (lag.value[i] + start * lag.decay[i]);
       temperatureC[i] += resistancesKPerW[k] * x;
-      if (slowest && powerExponent !== 0) {
-        temperatureC[i] += total * x * (Math.max(x / atPowerW, LOWEST_POWER_SHARE) ** -powerExponent - 1);
+      if (!slowest) continue;
+      const fromFanK = fan === undefined ? 0 : resistancesKPerW[k] * (fan.value[i] - own);
+      temperatureC[i] += fromFanK;
+      if (powerExponent !== 0) {
+        const bend = Math.max(x / atPowerW, LOWEST_POWER_SHARE) ** -powerExponent - 1;
+        temperatureC[i] += (total * x + fromFanK) * bend;
       }
     }
   });

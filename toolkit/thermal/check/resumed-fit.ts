@@ -70,9 +70,14 @@ const workspace = createWorkspace();
  * @throws ArgumentError if they are not, or the model has no stages
  */
 export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: string): ResumedFit {
-  const { timeConstantsS, sensorLagS, airTimeConstantS } = requireStages(model, caller);
+  const { timeConstantsS, resistancesKPerW, sensorLagS, airTimeConstantS } = requireStages(model, caller);
   requireRunsOf(model, runs, caller);
-  const record = recordOfRuns(runs, airTimeConstantS);
+  const { fanCurve } = model;
+  const record = recordOfRuns(
+    runs,
+    airTimeConstantS,
+    fanCurve === undefined ? {} : { referenceFanSpeedRpm: fanCurve.referenceFanSpeedRpm },
+  );
   requireStartsOf(model, record, caller);
   const { powerExponent, exponentSource, atPowerW } = model.resistanceLaw;
   const structure: FitStructure = {
@@ -81,12 +86,18 @@ export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: stri
     fitExponent: exponentSource === 'fitted',
     powerExponent,
     atPowerW,
+    fan: fanCurve !== undefined,
   };
   const layout = layoutParameters(record, structure);
   const parameters = new Float64Array(layout.count);
   parameters.set(timeConstantsS.map(Math.log));
   if (sensorLagS !== undefined) parameters[layout.lagIndex] = Math.log(sensorLagS);
   if (layout.exponentIndex >= 0) parameters[layout.exponentIndex] = powerExponent;
+  if (fanCurve !== undefined) {
+    const slowestKPerW = resistancesKPerW[resistancesKPerW.length - 1];
+    parameters[layout.fanIndex] = fanCurve.convectionKPerW / slowestKPerW;
+    parameters[layout.fanIndex + 1] = fanCurve.fanSpeedExponent;
+  }
   const residualsK = new Float64Array(record.sampleCount);
   const modelledRiseK = new Float64Array(record.sampleCount);
   const fits = runs.map((run) => fitOf(model, run));

@@ -1,9 +1,16 @@
 import { inverse, Matrix } from 'ml-matrix';
 import { minimizeSeparable, type SeparableMinimum } from '../../numerics/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
+import type { FanInfluence } from '../fan-response.js';
 import { createFitEvaluation } from './fit-evaluation.js';
 import type { FitRecord } from './fit-record.js';
-import { type FitStructure, layoutParameters, type ParameterLayout } from './fit-structure.js';
+import {
+  FAN_SHARE_START,
+  type FitStructure,
+  layoutParameters,
+  type ParameterLayout,
+  resistanceCountOf,
+} from './fit-structure.js';
 import { type CoarseSpectrum, clusterTimeConstants } from './starting-poles.js';
 
 /** One candidate structure, fitted. */
@@ -16,6 +23,8 @@ export interface FittedCandidate {
   readonly resistancesKPerW: readonly number[];
   readonly sensorLagS?: number;
   readonly powerExponent: number;
+  /** How the fan rules the slowest stage, where it does. */
+  readonly fan?: FanInfluence;
   /** Modelled minus measured, K, all pieces of the record in order. */
   readonly residualsK: Float64Array;
   /** Weighted sum of squared residuals, without the priors' share. */
@@ -84,7 +93,10 @@ export function fitCandidate(
   const residualsK = evaluation.residualsK();
   let weightedSquares = 0;
   for (let i = 0; i < residualsK.length; i++) weightedSquares += sampleWeights[i] * residualsK[i] ** 2;
-  const inverseGram = scaledInverse(evaluation.accumulate().gram, layout.count + stageCount);
+  const inverseGram = scaledInverse(
+    evaluation.accumulate().gram,
+    layout.count + resistanceCountOf(structure),
+  );
   workspace.release();
   const sensorLagS = layout.lagIndex < 0 ? undefined : Math.exp(minimum.parameters[layout.lagIndex]);
   const rejected = reasonToReject(record, minimum, layout, timeConstantsS, resistancesKPerW, inverseGram);
@@ -100,8 +112,13 @@ export function fitCandidate(
     weightedSquares,
     inverseGram,
     ...(sensorLagS === undefined ? {} : { sensorLagS }),
+    ...(layout.fanIndex < 0 ? {} : { fan: fanOf(layout, minimum.parameters) }),
     ...(rejected === undefined ? {} : { rejected }),
   };
+}
+
+export function fanOf({ fanIndex }: ParameterLayout, parameters: Float64Array): FanInfluence {
+  return { share: parameters[fanIndex], exponent: parameters[fanIndex + 1] };
 }
 
 function startingPoints(
@@ -140,6 +157,7 @@ function startingPoints(
       start.set(timeConstantsS.map(Math.log));
       if (lagS !== undefined) start[layout.lagIndex] = Math.log(lagS);
       for (const prior of layout.priors) start[prior.index] = prior.mean;
+      if (layout.fanIndex >= 0) start[layout.fanIndex] = latest?.fan?.share ?? FAN_SHARE_START;
       layout.startIndices.forEach((first, p) => {
         const free = record.pieces[p].startKind === 'free';
         const power =

@@ -1,7 +1,7 @@
 import type { Run } from '../../runs/run.js';
-import { coarsenRecord } from './coarse-record.js';
+import { coarsenRecord, finishableRecord } from './coarse-record.js';
 import { type FittedCandidate, fitCandidate } from './fit-candidate.js';
-import { type FitRecord, recordOfRuns } from './fit-record.js';
+import { type CommonGround, type FitRecord, pointWeightsOf, recordOfRuns } from './fit-record.js';
 import type { FitStructure } from './fit-structure.js';
 import { type OrderTable, weighCandidates } from './order-table.js';
 import { LEAST_NOISE_K, type ResidualNoise, residualNoise } from './residual-correlation.js';
@@ -11,6 +11,8 @@ import { type CoarseSpectrum, coarseSpectrum } from './starting-poles.js';
 /** All candidates fitted to the full record, with what their weights rest on. */
 export interface FittedCandidates {
   readonly record: FitRecord;
+  readonly sampleWeights: Float64Array;
+  readonly spectrum: CoarseSpectrum;
   readonly noise: ResidualNoise;
   /** 0 for samples that got no weight, 1 for the others. */
   readonly spikeMask: Float64Array;
@@ -18,6 +20,12 @@ export interface FittedCandidates {
   readonly table: OrderTable;
   /** Fits one more structure to the same record with the same weights, from the chosen candidate. */
   refit(structure: FitStructure): FittedCandidate;
+}
+
+/** What the full record of a fit is made with. */
+export interface FinishedOn extends CommonGround {
+  /** Longer records are finished on block means; default: a million samples. */
+  readonly mostSamples?: number;
 }
 
 /** A draft describes the data as well as the best one if its sum of squares is within this share of it. */
@@ -38,6 +46,7 @@ export function fitCandidates(
   runs: readonly Run[],
   undelayed: FitRecord,
   structures: readonly FitStructure[],
+  common: FinishedOn = {},
 ): FittedCandidates {
   const coarse = coarsenRecord(undelayed);
   const spectrum = coarseSpectrum(coarse, structures[0].atPowerW);
@@ -47,13 +56,13 @@ export function fitCandidates(
   }
   const usable = drafts.filter((draft) => draft.rejected === undefined);
   const delayS = usable.length === 0 ? 0 : slowestOf(describing(usable));
-  const finished = finishCandidates(runs, drafts, spectrum, delayS);
+  const finished = finishCandidates(runs, drafts, spectrum, delayS, common);
   const { chosen } = finished.table;
   const airMoves = runs.some((run) => run.ambientC !== undefined);
   const ratio = slowestOf(chosen) / Math.max(delayS, Number.MIN_VALUE);
   if (chosen.rejected !== undefined || !airMoves || (ratio < DELAY_RATIO && ratio > 1 / DELAY_RATIO))
     return finished;
-  return finishCandidates(runs, finished.candidates, spectrum, slowestOf(chosen));
+  return finishCandidates(runs, finished.candidates, spectrum, slowestOf(chosen), common);
 }
 
 function finishCandidates(
@@ -61,10 +70,16 @@ function finishCandidates(
   drafts: readonly FittedCandidate[],
   spectrum: CoarseSpectrum,
   airTimeConstantS: number,
+  common: FinishedOn,
 ): FittedCandidates {
-  const record = recordOfRuns(runs, airTimeConstantS);
-  const equalWeights = new Float64Array(record.sampleCount).fill(1);
-  const { residualsK } = fitCandidate(record, describing(drafts).structure, equalWeights, spectrum, drafts);
+  const record = finishableRecord(recordOfRuns(runs, airTimeConstantS, common), common.mostSamples);
+  const { residualsK } = fitCandidate(
+    record,
+    describing(drafts).structure,
+    pointWeightsOf(record),
+    spectrum,
+    drafts,
+  );
   const mask = spikeMask(record, residualsK);
   const noise = residualNoise(record, residualsK, mask);
   const sampleWeights = weightsOf(record, noise, mask);
@@ -74,6 +89,8 @@ function finishCandidates(
   const table = weighCandidates(record, candidates, noise);
   return {
     record,
+    sampleWeights,
+    spectrum,
     noise,
     spikeMask: mask,
     candidates,
@@ -95,11 +112,12 @@ function slowestOf({ timeConstantsS }: FittedCandidate): number {
 
 /** Inverse variance of each sample, its share of the correlation included; 0 for spikes. */
 export function weightsOf(record: FitRecord, noise: ResidualNoise, mask: Float64Array): Float64Array {
-  const weights = mask.slice();
+  const { blockLength = 1 } = record;
+  const weights = pointWeightsOf(record);
   for (const { runIndex, offset, stepS } of record.pieces) {
     const rmsK = Math.max(noise.runRmsK[runIndex], LEAST_NOISE_K);
     const weight = 1 / (rmsK ** 2 * noise.samplesPerIndependentSample);
-    for (let i = offset; i < offset + stepS.length; i++) weights[i] *= weight;
+    for (let i = offset; i < offset + stepS.length; i++) weights[i] *= (weight * mask[i]) / blockLength;
   }
   return weights;
 }

@@ -1,8 +1,9 @@
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
-import { quantileOf } from '../../numerics/order-statistic.js';
 import type { Finding } from '../../runs/finding.js';
 import { ASSUMED_EXPONENT } from '../assumed-exponent.js';
 import type { CoolerModel } from '../cooler-model.js';
+import { type FanCurve, fanResistance } from '../fan-law.js';
+import { fanSpeedsOf } from './fan-covariate.js';
 import type { FittedCandidate } from './fit-candidate.js';
 import type { FitRecord } from './fit-record.js';
 
@@ -12,8 +13,6 @@ const STRUCTURE_WINDOW_S = 30;
 const STRUCTURE_LIMIT_K = 0.35;
 /** Share of the final rise that may be missing at the end of the longest run before it counts as extrapolated. */
 const MISSING_SHARE = 0.03;
-/** A fan speed that moves by more than this share during the runs is no longer one fan speed. */
-const FAN_CHANGE = 0.08;
 
 /** The exponent that a single run's own course asks for matters from this departure on, in prior spreads … */
 const BENT_SPREADS = 2.5;
@@ -54,9 +53,11 @@ export function fitFindings({
     warmStart(record),
     fittedAir(record, model),
     spikesLeftOut(spikeMask),
-    fanSpeedChanged(record),
+    fanSpeed(record, model),
+    blockMeans(record),
     missedStage(record, model, candidates),
     implausibleResistance(model),
+    ...(model.fanCurve?.findings ?? []),
   ].filter((finding) => finding !== undefined);
 }
 
@@ -87,8 +88,8 @@ function structuredResiduals(
         worstK = mean;
         worst = {
           label: run.label,
-          startS: run.timeS[piece.firstIndex + first],
-          endS: run.timeS[piece.firstIndex + i],
+          startS: run.timeS[piece.firstIndex] + piece.elapsedS[first],
+          endS: run.timeS[piece.firstIndex] + piece.elapsedS[i],
         };
       }
     }
@@ -235,6 +236,19 @@ function fittedAir(record: FitRecord, model: CoolerModel): Finding | undefined {
   };
 }
 
+function blockMeans({ runs, blockLength, sampleCount }: FitRecord): Finding | undefined {
+  if (blockLength === undefined) return undefined;
+  const count = runs.reduce((sum, run) => sum + run.timeS.length, 0);
+  return {
+    code: 'fitted-on-block-means',
+    severity: 'note',
+    message:
+      `The runs hold ${count} samples; they were fitted on ${sampleCount} means of up to ${blockLength} samples each, ` +
+      'with every sample by itself after a change of power. The noise stated is that of the means.',
+    count: sampleCount,
+  };
+}
+
 function spikesLeftOut(spikeMask: Float64Array): Finding | undefined {
   const count = spikeMask.reduce((sum, kept) => sum + (kept === 0 ? 1 : 0), 0);
   if (count === 0) return undefined;
@@ -246,20 +260,36 @@ function spikesLeftOut(spikeMask: Float64Array): Finding | undefined {
   };
 }
 
-function fanSpeedChanged(record: FitRecord): Finding | undefined {
-  let low = Number.POSITIVE_INFINITY;
-  let high = 0;
-  for (const run of record.runs) {
-    if (run.fanSpeedRpm === undefined) continue;
-    low = Math.min(low, quantileOf(run.fanSpeedRpm, 0.05));
-    high = Math.max(high, quantileOf(run.fanSpeedRpm, 0.95));
+function fanSpeed({ runs }: FitRecord, { fanCurve }: CoolerModel): Finding | undefined {
+  const { range, varies } = fanSpeedsOf(runs);
+  if (range === undefined) return undefined;
+  const [low, high] = range.map(Math.round);
+  if (fanCurve !== undefined) return fanSpeedFitted(fanCurve, low, high);
+  if (!varies) {
+    return {
+      code: 'one-fan-speed',
+      severity: 'note',
+      message: `All runs were logged at one fan speed, ${low === high ? low : `${low} to ${high}`} rpm; the model holds for that speed.`,
+      remedy: 'Log a run at another fan speed to learn what the fan changes.',
+    };
   }
-  if (!(high > low * (1 + FAN_CHANGE))) return undefined;
   return {
     code: 'fan-speed-changed',
     severity: 'warning',
-    message: `The fan speed ranges from ${Math.round(low)} to ${Math.round(high)} rpm; the resistance is an average over it.`,
+    message: `The fan speed ranges from ${low} to ${high} rpm; the resistance is an average over it.`,
     remedy: 'Fix the fan speed and log again, or fit runs of one fan speed at a time.',
+  };
+}
+
+function fanSpeedFitted(curve: FanCurve, low: number, high: number): Finding {
+  const resistances = curve.testedRange.fanSpeedRpm.map((speed) => fanResistance(curve, speed));
+  const [atLow, atHigh] = resistances.map(({ value }) => formatNumber(value));
+  return {
+    code: 'fan-speed-fitted',
+    severity: 'note',
+    message:
+      `The fan speed ranges from ${low} to ${high} rpm and was fitted with the stages: the resistance falls from ${atLow} to ` +
+      `${atHigh} K/W over it. The model is stated at ${Math.round(curve.referenceFanSpeedRpm)} rpm; see fanCurve for others.`,
   };
 }
 

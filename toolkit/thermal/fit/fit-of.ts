@@ -49,6 +49,8 @@ export function fitOf(model: CoolerModel, run: Run): CoolerFit {
     fittedAirC === undefined
       ? airAtDie(run.timeS, intakeAirOf(run, caller), airTimeConstantS)
       : new Float64Array(run.timeS.length).fill(fittedAirC);
+  const fanSpeedRpm =
+    model.fanCurve === undefined ? undefined : (run.fanSpeedRpm ?? run.conditions.fanSpeedRpm);
   const edges = gapEdges(run.timeS);
   const modelledC = Float64Array.from(run.temperatureC);
   for (let e = 0; e + 1 < edges.length; e++) {
@@ -62,6 +64,9 @@ export function fitOf(model: CoolerModel, run: Run): CoolerFit {
       ambientC: 0,
       startPowerW: start.startPowerW.length === 1 ? start.startPowerW[0] : start.startPowerW,
       powerSample: run.powerSample,
+      ...(fanSpeedRpm === undefined
+        ? {}
+        : { fanSpeedRpm: typeof fanSpeedRpm === 'number' ? fanSpeedRpm : fanSpeedRpm.subarray(first, end) }),
     });
     for (let i = first; i < end; i++) {
       modelledC[i] = ambientC[i] + start.mountFactor * riseK[i - first];

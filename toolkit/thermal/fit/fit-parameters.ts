@@ -43,8 +43,7 @@ export function createFitParameters(
     },
     timeConstantsS,
     lagS: () => lagS,
-    powerExponent: () =>
-      layout.exponentIndex < 0 ? structure.powerExponent : current[layout.exponentIndex],
+    powerExponent: () => (layout.exponentIndex < 0 ? structure.powerExponent : current[layout.exponentIndex]),
     fan: () => ({ share: current[layout.fanIndex], exponent: current[layout.fanIndex + 1] }),
     enclosureTimeConstantS: () => Math.exp(current[layout.enclosureIndex]),
     mountFactorOf: (piece) => (layout.mountIndex < 0 ? 1 : mountFactors[piece.mountIndex]),

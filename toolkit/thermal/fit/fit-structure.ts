@@ -1,3 +1,4 @@
+import { FAN_EXPONENT_PRIOR } from '../fan-law.js';
 import type { FitRecord } from './fit-record.js';
 
 /** Which unknowns a candidate has. */
@@ -62,20 +63,11 @@ export const FITTED_EXPONENT_PRIOR: { readonly mean: number; readonly standardDe
   standardDeviation: 0.08,
 };
 
-/**
- * Prior of the fan's exponent b in R ∝ n^−b: forced convection goes with flow^0.5 where it is laminar and flow^0.8 where
- * it is turbulent, and flow with speed [Bergman2011, ch. 7–8].
- */
-export const FAN_EXPONENT_PRIOR: { readonly mean: number; readonly standardDeviation: number } = {
-  mean: 0.65,
-  standardDeviation: 0.12,
-};
-
-/** Bounds of the share of the slowest stage's resistance that the fan rules: more than all of it where stages split it. */
-const FAN_SHARE_BOUNDS = [0, 1.5] as const;
+/** Bounds of the share of the slowest stage's resistance that the fan rules. */
+const FAN_SHARE_BOUNDS = [0, 1] as const;
 const FAN_EXPONENT_BOUNDS = [0.05, 2] as const;
 /** Where the search for the share begins. */
-export const FAN_SHARE_START = 0.6;
+export const FAN_SHARE_START: number = 0.6;
 
 /** Prior spread of the log resistance between mounts of one cooler: a few per cent. */
 export const MOUNT_LOG_SPREAD: number = 0.04;

@@ -4,8 +4,10 @@ import type { Estimate } from '../../numerics/estimate.js';
 import { estimated, unavailable } from '../../numerics/estimates.js';
 import { quantileOf } from '../../numerics/order-statistic.js';
 import type { CoolerModel, ResistanceLaw } from '../cooler-model.js';
+import { assumedFanExponent, FAN_CURVE_PARAMETERS } from '../fan-law.js';
 import { ladderFromPoles } from '../ladder.js';
 import { MOUNT_ALLOWANCE_FRACTION, mountSpread, nextMountVarianceFraction } from '../mount-spread.js';
+import { fanSpeedsOf } from './fan-covariate.js';
 import type { FittedCandidate } from './fit-candidate.js';
 import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
@@ -115,6 +117,7 @@ export function modelOfCandidates(input: {
     ...(conditions.processor === undefined ? {} : { processor: conditions.processor }),
     ...(conditions.enclosure === undefined ? {} : { enclosure: conditions.enclosure }),
     ...fanSpeedOf(record),
+    ...fanCurveOf(record, chosen, covariance, { standardErrorKPerW, degreesOfFreedom }),
     runLabels: record.runs.map((run) => run.label),
     starts: startsOf(record, chosen),
     method: 'transient',
@@ -141,13 +144,76 @@ export function modelOfCandidates(input: {
   };
 }
 
-/** Mean fan speed, where every run knows it. */
+/** Mean fan speed, where every run knows it; with a curve the speed that the model is stated at. */
 function fanSpeedOf(record: FitRecord): Pick<CoolerModel, 'fanSpeedRpm'> {
+  if (record.referenceFanSpeedRpm !== undefined) return { fanSpeedRpm: record.referenceFanSpeedRpm };
   const speeds = record.runs.map((run) =>
     run.fanSpeedRpm === undefined ? run.conditions.fanSpeedRpm : quantileOf(run.fanSpeedRpm, 0.5),
   );
   if (speeds.some((speed) => speed === undefined || !(speed > 0))) return {};
   return { fanSpeedRpm: speeds.reduce<number>((sum, speed) => sum + (speed ?? 0), 0) / speeds.length };
+}
+
+/**
+ * The law R(n) = R∞ + a (n / n₀)^(−b) that the fan's share s of the slowest stage is: a = s rₙ, R∞ = R − a. What the
+ * total is uncertain by beyond its covariance (air, mounts, other structures) is the same at all speeds.
+ */
+function fanCurveOf(
+  record: FitRecord,
+  chosen: FittedCandidate,
+  covariance: readonly (readonly number[])[],
+  total: { readonly standardErrorKPerW: number; readonly degreesOfFreedom: number },
+): Pick<CoolerModel, 'fanCurve'> {
+  const { layout, structure, fan } = chosen;
+  const { referenceFanSpeedRpm } = record;
+  if (fan === undefined || referenceFanSpeedRpm === undefined) return {};
+  const { stageCount, atPowerW } = structure;
+  const slowestKPerW = chosen.resistancesKPerW[stageCount - 1];
+  const convectionKPerW = fan.share * slowestKPerW;
+  // Rows of the Jacobian of (R∞, a, b) by the fit's parameters.
+  const blank = (): number[] => new Array<number>(covariance.length).fill(0);
+  const [ofLimit, ofConvection, ofExponent] = [blank(), blank(), blank()];
+  ofConvection[layout.fanIndex] = slowestKPerW;
+  ofConvection[layout.count + stageCount - 1] = fan.share;
+  for (let k = 0; k < stageCount; k++) ofLimit[layout.count + k] = 1;
+  ofConvection.forEach((slope, i) => {
+    ofLimit[i] -= slope;
+  });
+  ofExponent[layout.fanIndex + 1] = 1;
+  const rows = [ofLimit, ofConvection, ofExponent];
+  const matrix = rows.map((a) => rows.map((b) => quadraticForm(a, covariance, b)));
+  const ofTotal = rows[0].map((slope, i) => slope + rows[1][i]);
+  matrix[0][0] += Math.max(0, total.standardErrorKPerW ** 2 - quadraticForm(ofTotal, covariance, ofTotal));
+  const { range = [referenceFanSpeedRpm, referenceFanSpeedRpm], distinctCount } = fanSpeedsOf(record.runs);
+  const { cooler } = record.runs[0].conditions;
+  return {
+    fanCurve: {
+      kind: 'fan-curve',
+      ...(cooler === undefined ? {} : { cooler }),
+      atPowerW,
+      referenceFanSpeedRpm,
+      limitKPerW: totalOf(chosen) - convectionKPerW,
+      convectionKPerW,
+      fanSpeedExponent: fan.exponent,
+      covariance: { parameters: FAN_CURVE_PARAMETERS, matrix },
+      degreesOfFreedom: total.degreesOfFreedom,
+      points: [],
+      testedRange: { fanSpeedRpm: range },
+      findings: assumedFanExponent(distinctCount),
+    },
+  };
+}
+
+function quadraticForm(
+  a: readonly number[],
+  matrix: readonly (readonly number[])[],
+  b: readonly number[],
+): number {
+  return a.reduce(
+    (sum, left, i) =>
+      left === 0 ? sum : sum + left * b.reduce((inner, right, j) => inner + matrix[i][j] * right, 0),
+    0,
+  );
 }
 
 function totalOf(candidate: FittedCandidate): number {

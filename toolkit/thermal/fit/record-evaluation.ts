@@ -1,11 +1,4 @@
-import {
-  addProduct,
-  addScaled,
-  dotProduct,
-  setProduct,
-  setScaled,
-  setSum,
-} from '../../numerics/columns.js';
+import { addProduct, addScaled, dotProduct, setProduct, setScaled, setSum } from '../../numerics/columns.js';
 import type { Workspace } from '../../numerics/workspace.js';
 import { LOWEST_POWER_SHARE } from '../convection.js';
 import { createFitParameters, type PiecePlaces, placesTouching } from './fit-parameters.js';
