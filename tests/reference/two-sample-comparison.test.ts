@@ -85,8 +85,10 @@ describe('number of samples that tell two means apart', () => {
     const parts = (resistanceKPerW: number): ResistanceParts => ({
       resistanceKPerW,
       extrapolated: false,
+      powerExtrapolated: false,
       mounts: { mountCount: 1, usedFraction: spread, degreesOfFreedom: 1e-9 },
       exponent: { variance: 0, degreesOfFreedom: 100 },
+      fan: { variance: 0, degreesOfFreedom: 100 },
       fit: { variance: 0, degreesOfFreedom: 100 },
       mounting: { variance: spread ** 2, degreesOfFreedom: 1e-9 },
     });

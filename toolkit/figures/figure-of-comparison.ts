@@ -135,7 +135,8 @@ function comparisonOfResistances(models: readonly CoolerModel[]): Figure {
 }
 
 function comparisonOfCoolers(comparison: CoolerComparison): Figure {
-  const { powerW, mountAllowanceFraction } = comparison;
+  const { powerW, soundLevelDb, mountAllowanceFraction } = comparison;
+  const sound = soundLevelDb === undefined ? '' : ` and ${formatNumber(soundLevelDb, 'dB')}`;
   // Rows are counted from the bottom, so the best comes last.
   const coolers = comparison.coolers.toReversed();
   const allowed = coolers.some((cooler) => cooler.mountSpreadSource === 'allowed');
@@ -145,14 +146,15 @@ function comparisonOfCoolers(comparison: CoolerComparison): Figure {
   return dotRows({
     title: comparison.summary.replace(/\.$/, ''),
     subtitle: `Bar: 95 % interval of each cooler with the spread between its mounts${spread}. Places at ${formatNumber(100 * comparison.confidence)} % confidence together.${coolers.some((cooler) => isExtrapolated(cooler.thermalResistanceKPerW)) ? ' *Extrapolated.' : ''}`,
-    xTitle: `Thermal resistance at ${formatNumber(powerW, 'W')}, die to intake air, K/W`,
+    xTitle: `Thermal resistance at ${formatNumber(powerW, 'W')}${sound}, die to intake air, K/W`,
     unit: 'K/W',
     names: coolers.map((cooler) => shortened(cooler.label, longestName)),
     values: coolers.map((cooler) => requireValue(cooler.thermalResistanceKPerW)),
     bars: coolers.map((cooler) => intervalOf(cooler.thermalResistanceKPerW)),
-    labels: coolers.map(({ thermalResistanceKPerW, places: [best, worst] }) => {
+    labels: coolers.map(({ thermalResistanceKPerW, fanSpeedRpm, places: [best, worst] }) => {
       const resistance = formatEstimate(thermalResistanceKPerW, 'K/W').replace(' (extrapolated)', '*');
-      return `${resistance}, ${best === worst ? `place ${best}` : `places ${best} to ${worst}`}`;
+      const fan = fanSpeedRpm === undefined ? '' : ` at ${formatNumber(fanSpeedRpm, 'rpm')}`;
+      return `${resistance}${fan}, ${best === worst ? `place ${best}` : `places ${best} to ${worst}`}`;
     }),
     least: 0.1,
   });

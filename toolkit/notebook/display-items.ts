@@ -2,57 +2,133 @@ import type { CapChoice } from '../cap/cap-choice.js';
 import type { Figure } from '../figures/figure.js';
 import { figureOfCapChoice } from '../figures/figure-of-cap-choice.js';
 import { figureOfComparison } from '../figures/figure-of-comparison.js';
+import { figureOfCycles } from '../figures/figure-of-cycles.js';
 import { figureOfPowerCurve } from '../figures/figure-of-power-curve.js';
 import { figureOfRun } from '../figures/figure-of-run.js';
 import { figureOfStepResponse } from '../figures/figure-of-step-response.js';
+import { formatEstimate } from '../numerics/format-estimate.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { Frame } from '../report/frame.js';
 import { highestCapFirst } from '../report/highest-cap-first.js';
 import type { ReportItem } from '../report/report-html.js';
 import type { Table, TableCell } from '../report/table.js';
+import { tableOfAgeing, tableOfAssumptions } from '../report/table-of-ageing.js';
 import { tableOfChoices, tableOfNeighbours } from '../report/table-of-choices.js';
+import { tableOfComparison, tableOfPairs } from '../report/table-of-comparison.js';
 import { tableOfCooler, tableOfCoolers } from '../report/table-of-cooler.js';
 import { tableOfCurve } from '../report/table-of-curve.js';
+import { tableOfCycles } from '../report/table-of-cycles.js';
 import { tableOfRuns } from '../report/table-of-runs.js';
 import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
+import type { SlowdownCheck } from '../runs/slowdown.js';
+import type { CoolerComparison } from '../thermal/compare/cooler-comparison.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
+import type { CycleCount } from '../wear/cycle-count.js';
+import type { RelativeAgeing } from '../wear/relative-ageing.js';
+import { isEstimate, quantitiesTable } from './display-quantities.js';
+
+type Items = readonly ReportItem[];
+
+/** Results that show in a way of their own, by their `kind`. */
+interface Kinds {
+  readonly table: Table;
+  readonly 'cap-choice': CapChoice;
+  readonly 'cooler-comparison': CoolerComparison;
+  readonly 'cooler-model': CoolerModel;
+  readonly 'cycle-count': CycleCount;
+  readonly 'power-curve': PowerCurve;
+  readonly 'relative-ageing': RelativeAgeing;
+  readonly 'slowdown-check': SlowdownCheck;
+}
+
+/** What one result of a kind shows, from top to bottom. A new kind is one line here and one in `Kinds`. */
+const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Items } = {
+  table: (of) => [table(of)],
+  'cap-choice': (of) => [...sentenceAndPicture(of), table(tableOfNeighbours(of)), ...cautions(of.cautions)],
+  'cooler-comparison': (of) => [
+    sentence(of.summary),
+    figure(figureOfComparison(of)),
+    table(tableOfComparison(of)),
+    ...(of.pairs.length === 0 ? [] : [table(tableOfPairs(of))]),
+    ...findings(of.findings),
+  ],
+  'cooler-model': itemsOfCooler,
+  'cycle-count': (of) => [
+    sentence(of.summary),
+    ...(of.cycles.length === 0 ? [] : [figure(figureOfCycles(of)), table(tableOfCycles(of))]),
+    ...findings(of.findings),
+  ],
+  'power-curve': (of) => [figure(figureOfPowerCurve(of)), table(tableOfCurve(of)), ...findings(of.findings)],
+  'relative-ageing': (of) => [
+    sentence(of.summary),
+    table(tableOfAgeing(of)),
+    table(tableOfAssumptions(of)),
+    ...cautions(of.cautions),
+  ],
+  'slowdown-check': (of) => [sentence(of.summary), table(tableOfSlowdowns(of)), ...findings(of.findings)],
+};
+
+/** What several results of one kind show: side by side first. */
+const itemsOfListOf: { readonly [Kind in keyof Kinds]?: (list: readonly Kinds[Kind][]) => Items } = {
+  'cap-choice': itemsOfChoices,
+  'cooler-model': (list) => [table(tableOfCoolers(list)), figure(figureOfComparison(list))],
+  'cycle-count': (list) => [figure(figureOfCycles(list)), ...list.map((one) => table(tableOfCycles(one)))],
+};
 
 const mostFrameRows = 20;
 
 /**
- * What a value shows of itself, from top to bottom: picture, table, findings, cautions. Several results of one kind
- * are compared. `undefined` for values that are none of ours.
+ * What a value shows of itself, from top to bottom: sentence, picture, table, findings, cautions. Results without a
+ * way of their own show their sentence, their numbers with units and their findings. `undefined` for values that are
+ * none of ours.
  */
-export function displayItems(value: unknown): readonly ReportItem[] | undefined {
+export function displayItems(value: unknown): Items | undefined {
   if (Array.isArray(value)) return itemsOfList(value);
   if (!isRecord(value)) return undefined;
   if (isRun(value)) return [figure(figureOfRun(value)), ...findings(value.findings)];
   if (isFigure(value)) return [figure(value)];
   if (isFrame(value)) return [table(tableOfFrame(value))];
-  if (isCooler(value)) return itemsOfCooler(value);
-  if (isCurve(value))
-    return [figure(figureOfPowerCurve(value)), table(tableOfCurve(value)), ...findings(value.findings)];
-  if (isChoice(value)) return itemsOfChoice(value);
-  if (isTable(value)) return [table(value)];
-  return undefined;
+  if (isEstimate(value)) return [sentence(formatEstimate(value))];
+  const kind = value['kind'];
+  if (typeof kind !== 'string') return undefined;
+  return isOwnKind(kind) ? (itemsOfKind[kind] as (value: unknown) => Items)(value) : itemsOfOther(value);
 }
 
 /** Whether a value is a cap with its scenario and cautions, as `chooseCap` returns it. */
 export function isChoice(value: unknown): value is CapChoice {
-  return isKind(value, 'cap-choice');
+  return isRecord(value) && value['kind'] === 'cap-choice';
 }
 
-function itemsOfList(list: readonly unknown[]): readonly ReportItem[] | undefined {
+function itemsOfList(list: readonly unknown[]): Items | undefined {
   if (list.length === 0) return undefined;
   if (list.every(isRun)) return [table(tableOfRuns(list))];
-  if (list.every(isCooler)) return [table(tableOfCoolers(list)), figure(figureOfComparison(list))];
-  if (list.every(isChoice)) return itemsOfChoices(list);
   if (list.every(isFinding)) return findings(list);
-  return undefined;
+  const kinds = new Set(list.map((one) => (isRecord(one) ? one['kind'] : undefined)));
+  const [kind] = kinds;
+  if (kinds.size !== 1 || typeof kind !== 'string') return undefined;
+  const show = isOwnKind(kind) ? itemsOfListOf[kind] : undefined;
+  return show === undefined
+    ? list.flatMap((one) => displayItems(one) ?? [])
+    : (show as (list: readonly unknown[]) => Items)(list);
 }
 
-function itemsOfCooler(model: CoolerModel): readonly ReportItem[] {
+/** A result of ours without a line in the tables above: its sentence, its numbers, its findings and cautions. */
+function itemsOfOther(value: Readonly<Record<string, unknown>>): Items | undefined {
+  const { summary, reason, findings: found, cautions: warned } = value;
+  const numbers = quantitiesTable(value);
+  const items: Items = [
+    ...[summary, reason].flatMap((text) =>
+      typeof text === 'string' && text.includes(' ') ? [sentence(text)] : [],
+    ),
+    ...(numbers === undefined ? [] : [table(numbers)]),
+    ...(Array.isArray(found) && found.every(isFinding) ? findings(found) : []),
+    ...(Array.isArray(warned) ? cautions(warned.map(String)) : []),
+  ];
+  return items.length === 0 ? undefined : items;
+}
+
+function itemsOfCooler(model: CoolerModel): Items {
   const hasStages =
     model.stages.length > 0 && model.stages.every((stage) => stage.timeConstantS.value !== undefined);
   return [
@@ -62,12 +138,8 @@ function itemsOfCooler(model: CoolerModel): readonly ReportItem[] {
   ];
 }
 
-function itemsOfChoice(choice: CapChoice): readonly ReportItem[] {
-  return [...sentenceAndPicture(choice), table(tableOfNeighbours(choice)), ...cautions(choice.cautions)];
-}
-
 /** Side by side, then one by one; a caution that holds for all stands once, at the end. */
-function itemsOfChoices(choices: readonly CapChoice[]): readonly ReportItem[] {
+function itemsOfChoices(choices: readonly CapChoice[]): Items {
   const [first] = choices;
   const common = (first?.cautions ?? []).filter((caution) =>
     choices.every((choice) => choice.cautions.includes(caution)),
@@ -86,22 +158,45 @@ function itemsOfChoices(choices: readonly CapChoice[]): readonly ReportItem[] {
   ];
 }
 
-function sentenceAndPicture(choice: CapChoice): readonly ReportItem[] {
+function sentenceAndPicture(choice: CapChoice): Items {
   return [
-    { kind: 'markdown', text: withStrongStart(choice.summary) },
+    sentence(choice.summary),
     ...(choice.temperatureAgainstCap.length >= 2 ? [figure(figureOfCapChoice(choice))] : []),
   ];
 }
 
 /** What to do stands first in a summary; names in it may hold marks of Markdown, which are not meant as such. */
-function withStrongStart(summary: string): string {
+function sentence(summary: string): ReportItem {
   const plain = summary.replaceAll(/[*`]/g, '');
   const end = plain.indexOf('. ');
-  return end === -1 ? `**${plain}**` : `**${plain.slice(0, end + 1)}**${plain.slice(end + 1)}`;
+  const text = end === -1 ? `**${plain}**` : `**${plain.slice(0, end + 1)}**${plain.slice(end + 1)}`;
+  return { kind: 'markdown', text };
 }
 
-function cautions(list: readonly string[]): readonly ReportItem[] {
+function cautions(list: readonly string[]): Items {
   return findings(list.map((message) => ({ code: 'caution', severity: 'warning', message })));
+}
+
+function tableOfSlowdowns(check: SlowdownCheck): Table {
+  return {
+    kind: 'table',
+    columns: [
+      { name: 'Run' },
+      { name: 'Reported frequency', unit: 'MHz' },
+      { name: 'Effective frequency', unit: 'MHz' },
+      { name: 'Work', unit: '1/s' },
+      { name: 'Expected work', unit: '1/s' },
+      { name: 'Share lost' },
+    ],
+    rows: check.runs.map((run) => [
+      run.label,
+      run.reportedMHz,
+      run.effectiveMHz,
+      run.throughputPerS,
+      run.expectedThroughputPerS,
+      run.lossFraction,
+    ]),
+  };
 }
 
 function tableOfFrame(frame: Frame): Table {
@@ -130,8 +225,12 @@ function table(of: Table): ReportItem {
   return { kind: 'table', table: of };
 }
 
-function findings(list: readonly Finding[]): readonly ReportItem[] {
+function findings(list: readonly Finding[]): Items {
   return list.length === 0 ? [] : [{ kind: 'findings', findings: list }];
+}
+
+function isOwnKind(kind: string): kind is keyof Kinds {
+  return Object.hasOwn(itemsOfKind, kind);
 }
 
 function isRun(value: unknown): value is Run {
@@ -163,22 +262,6 @@ function isFinding(value: unknown): value is Finding {
     typeof value['severity'] === 'string' &&
     typeof value['message'] === 'string'
   );
-}
-
-function isCooler(value: unknown): value is CoolerModel {
-  return isKind(value, 'cooler-model');
-}
-
-function isCurve(value: unknown): value is PowerCurve {
-  return isKind(value, 'power-curve');
-}
-
-function isTable(value: unknown): value is Table {
-  return isKind(value, 'table');
-}
-
-function isKind(value: unknown, kind: string): boolean {
-  return isRecord(value) && value['kind'] === kind;
 }
 
 function isRecord(value: unknown): value is Record<string, unknown> {

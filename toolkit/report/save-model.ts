@@ -1,6 +1,7 @@
 import type { CapChoice } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
 import type { PowerCurve } from '../power/power-curve.js';
+import type { CoolerComparison } from '../thermal/compare/cooler-comparison.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import { exactJson } from './exact-json.js';
 import { modelShapes } from './model-shapes.js';
@@ -11,6 +12,7 @@ export interface SavableModels {
   readonly 'cooler-model': CoolerModel;
   readonly 'power-curve': PowerCurve;
   readonly 'cap-choice': CapChoice;
+  readonly 'cooler-comparison': CoolerComparison;
 }
 
 /** Any result that can be saved. */
@@ -23,11 +25,11 @@ export const modelFormat = 'kelvin-per-watt model';
 export const modelFormatVersion = 1;
 
 /**
- * A model, power curve or cap choice as text to keep or to pass on: JSON with a format name and a version.
+ * A model, power curve, cap choice or comparison as text to keep or to pass on: JSON with a format name and a version.
  *
  * `loadModel` gives back exactly the same value, to the last bit of every number.
  *
- * @param model - what `fitCooler`, `fitPowerCurve`, `chooseCap` or their steady-point twins returned
+ * @param model - what `fitCooler`, `fitPowerCurve`, `chooseCap`, `compareCoolers` or their steady-point twins returned
  * @returns the text of the file, ending in a line feed
  * @throws ArgumentError naming the path of a field that is missing, of the wrong kind, or not a finite number
  * @example
@@ -43,9 +45,9 @@ export function saveModel(model: SavableModel): string {
     throw new ArgumentError({
       caller: 'saveModel',
       argument: 'model',
-      expected: 'a cooler model, power curve or cap choice',
+      expected: 'a cooler model, power curve, cap choice or comparison of coolers',
       received: model,
-      remedy: 'pass the result of fitCooler, fitPowerCurve or chooseCap as it is',
+      remedy: 'pass the result of fitCooler, fitPowerCurve, chooseCap or compareCoolers as it is',
     });
   }
   const mismatch = modelShapes[kind as keyof SavableModels](model, 'model');

@@ -1,13 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { loadModel } from '../../../toolkit/report/load-model.js';
 import { type SavableModel, saveModel } from '../../../toolkit/report/save-model.js';
-import { capChoice, coolerModel, powerCurve } from '../figures/puppet-theatre.js';
+import { capChoice, coolerModel, powerCurve, theatreComparison } from '../figures/puppet-theatre.js';
 
 const models: readonly SavableModel[] = [
   coolerModel(),
   powerCurve(),
   capChoice(),
   { ...capChoice(), bindingConstraint: 'tested-range' },
+  theatreComparison(),
 ];
 
 /** A saved cooler model with one field changed by its path. */
@@ -76,7 +77,7 @@ describe('loadModel', () => {
     ],
     [
       changed(['kind'], 'fan'),
-      "loadModel: `text.kind` must be 'cooler-model', 'power-curve' or 'cap-choice' (received \"fan\")",
+      "loadModel: `text.kind` must be 'cooler-model', 'power-curve', 'cap-choice' or 'cooler-comparison' (received \"fan\")",
     ],
     [
       changed(['model', 'stages', 1, 'timeConstantS', 'value'], null),
@@ -151,7 +152,7 @@ describe('saveModel', () => {
 
   it('refuses what is no model', () => {
     expect(() => saveModel({ kind: 'run' } as unknown as SavableModel)).toThrow(
-      'saveModel: `model` must be a cooler model, power curve or cap choice (received an object); pass the result of fitCooler, fitPowerCurve or chooseCap as it is',
+      'saveModel: `model` must be a cooler model, power curve, cap choice or comparison of coolers (received an object); pass the result of fitCooler, fitPowerCurve, chooseCap or compareCoolers as it is',
     );
     expect(() => saveModel(undefined as unknown as SavableModel)).toThrow('saveModel: `model` must be');
   });

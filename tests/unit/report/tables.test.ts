@@ -3,11 +3,18 @@ import { figureOfComparison } from '../../../toolkit/figures/figure-of-compariso
 import { cellText, type Table, tableText } from '../../../toolkit/report/table.js';
 import { tableHtml } from '../../../toolkit/report/table-html.js';
 import { tableOfChoices, tableOfNeighbours } from '../../../toolkit/report/table-of-choices.js';
+import { tableOfComparison, tableOfPairs } from '../../../toolkit/report/table-of-comparison.js';
 import { tableOfCooler, tableOfCoolers } from '../../../toolkit/report/table-of-cooler.js';
 import { tableOfCurve } from '../../../toolkit/report/table-of-curve.js';
 import { tableOfFindings } from '../../../toolkit/report/table-of-findings.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
-import { capChoice, coolerModel, estimated, powerCurve } from '../figures/puppet-theatre.js';
+import {
+  capChoice,
+  coolerModel,
+  estimated,
+  powerCurve,
+  theatreComparison,
+} from '../figures/puppet-theatre.js';
 
 /** The table as rows of text, as people read it. */
 function read(table: Table): readonly (readonly string[])[] {
@@ -44,6 +51,56 @@ describe('tableOfCoolers', () => {
       ['Loop 140 mm', '0.310 ± 0.012', '92', '6.2, 184', '1'],
       ['Flat 58 mm', '0.532 ± 0.012', '92', '6.2, 184', '1'],
     ]);
+  });
+});
+
+describe('tableOfComparison', () => {
+  it('gives places, resistance and rise, the best first, and where the spread between mounts comes from', () => {
+    const comparison = theatreComparison();
+    const table = tableOfComparison(comparison);
+    expect(table.title).toBe('Coolers at 80 W');
+    expect(table.columns.map(({ name }) => name)).not.toContain('Fan speed');
+    const [best] = read(table);
+    expect(best.slice(0, 2)).toEqual(['Loop 140 mm', '1']);
+    expect(best[2]).toMatch(/^0\.\d+ ± 0\.\d+$/);
+    expect(best.at(-1)).toMatch(/^2\.5 \(allowed\)$/);
+    expect(table.notes?.[1]).toBe(
+      'Coolers that share a place are not told apart at 95 % confidence, all pairs together.',
+    );
+  });
+
+  it('has a column for the fan speed where sound was equal, and one for the temperature where air was given', () => {
+    const comparison = theatreComparison();
+    const table = tableOfComparison({
+      ...comparison,
+      ambientC: 24,
+      soundLevelDb: 32,
+      coolers: comparison.coolers.map((cooler) => ({
+        ...cooler,
+        fanSpeedRpm: 1234.4,
+        steadyTemperatureC: estimated(60, 1),
+      })),
+    });
+    expect(table.title).toBe('Coolers at 80 W and 32 dB');
+    expect(table.columns.slice(4, 6)).toEqual([
+      { name: 'Steady in air of 24 °C', unit: '°C' },
+      { name: 'Fan speed', unit: 'rpm' },
+    ]);
+    expect(read(table)[0].slice(4, 6)).toEqual(['60.0 ± 1.0', '1234']);
+  });
+});
+
+describe('tableOfPairs', () => {
+  it('says how many more mounts would tell only where two are not told apart', () => {
+    const table = tableOfPairs(theatreComparison());
+    for (const [, verdict, , , , more] of table.rows) {
+      if (verdict === 'not told apart from') expect(more).not.toBeNull();
+      else expect(more).toBeNull();
+    }
+    expect(table.rows.some(([, verdict]) => verdict === 'not told apart from')).toBe(true);
+    expect(table.rows.some(([, verdict]) => verdict === 'better than' || verdict === 'worse than')).toBe(
+      true,
+    );
   });
 });
 

@@ -9,6 +9,7 @@ import { requireModels } from '../require-model.js';
 import { comparisonFindings } from './comparison-findings.js';
 import { summariseComparison, summarisePair } from './comparison-summary.js';
 import type { ComparedCooler, CoolerComparison, CoolerPair } from './cooler-comparison.js';
+import { type EqualSound, fanSettingOf, requireEqualSound } from './equal-sound.js';
 import { mountsToTell } from './mounts-to-tell.js';
 import { combinedError, partsAfter, type ResistanceParts, resistancePartsOf } from './resistance-parts.js';
 import { untoldGroups } from './untold-groups.js';
@@ -24,6 +25,11 @@ export interface CompareCoolersOptions {
    * mount was logged. Default 0.025. With 0 the comparison is of these very mounts, not of the coolers.
    */
   readonly mountAllowanceFraction?: number;
+  /**
+   * Compare at equal sound level: the level, and for the label of each model how loud that cooler is at one fan speed and
+   * how its resistance goes with the fan speed. Default: each cooler at the fan speed it was logged with.
+   */
+  readonly equalSound?: EqualSound;
   /** Confidence of all verdicts together. Default 0.95. */
   readonly confidence?: number;
 }
@@ -32,6 +38,7 @@ const OPTION_NAMES: KnownNames<CompareCoolersOptions> = {
   powerW: true,
   ambientC: true,
   mountAllowanceFraction: true,
+  equalSound: true,
   confidence: true,
 };
 
@@ -65,14 +72,16 @@ export const COMPARE_COOLERS_DEFAULTS: {
  * assumption: paste, pressure and seating differ from mount to mount. Log each cooler in two mounts or more
  * (`conditions.mount`) to replace it by what is seen.
  *
- * Equal power and equal air is not equal sound. Each cooler is taken at the fan speed it was logged with; models do not
- * hold sound levels, so coolers that were logged at different loudness must be logged again at fan speeds of equal sound
- * level before one is called better at that level.
+ * Equal power and equal air is not equal sound: without `equalSound` each cooler is taken at the fan speed it was logged
+ * with. With it, the fan speed of each at that level follows from its reference by the fan laws, n = n₀ · 10^((L − L₀) / 50 dB),
+ * and the resistance there from the ratio of its fan curve at the two speeds. What curve and level leave open is added to the
+ * variance; no further mount makes it smaller.
  *
  * @param models - two or more, from `fitCooler` or `coolerFromSteadyPoints`, with distinct labels
- * @param options - power, air, allowance, confidence; see `CompareCoolersOptions`
+ * @param options - power, air, sound, allowance, confidence; see `CompareCoolersOptions`
  * @returns coolers, pairs, ranking; resistances in K/W, rises in K
- * @throws ArgumentError if there are fewer than two models, two share a label, or an option is out of range
+ * @throws ArgumentError if there are fewer than two models, two share a label, an option is out of range, or a cooler lacks
+ * what equal sound needs
  * @example
  * const model = (label: string, temperatureC: number) =>
  *   coolerFromSteadyPoints([{ powerW: 80, temperatureC, ambientC: 22 }], { label, temperatureUncertaintyK: 0.5 });
@@ -89,7 +98,7 @@ export function compareCoolers(
 ): CoolerComparison {
   const caller = 'compareCoolers';
   requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
-  const { powerW, ambientC, mountAllowanceFraction, confidence } = {
+  const { powerW, ambientC, mountAllowanceFraction, equalSound, confidence } = {
     ...COMPARE_COOLERS_DEFAULTS,
     ...options,
   };
@@ -106,12 +115,22 @@ export function compareCoolers(
     { atLeast: 0, atMost: 0.5 },
   );
   requireNumber(confidence, { caller, argument: 'options.confidence' }, { atLeast: 0.5, below: 1 });
+  if (equalSound !== undefined) requireEqualSound(equalSound, caller);
   requireComparable(models, caller);
 
   const significance = 1 - confidence;
-  const parts = models.map((model) =>
-    resistancePartsOf(model, { powerW, allowanceFraction: mountAllowanceFraction, caller }),
+  const fans = models.map((model) =>
+    equalSound === undefined ? undefined : fanSettingOf(model, equalSound, caller),
   );
+  const parts = models.map((model, i) => {
+    const fan = fans[i];
+    return resistancePartsOf(model, {
+      powerW,
+      allowanceFraction: mountAllowanceFraction,
+      ...(fan === undefined ? {} : { fan }),
+      caller,
+    });
+  });
   const indices = models.map((_, i) => i);
   const couples = indices.flatMap((i) => indices.slice(i + 1).map((j) => [i, j] as const));
   const differences = couples.map(([i, j]) => differenceOf(parts[i], parts[j]));
@@ -139,23 +158,30 @@ export function compareCoolers(
       ([i, j], c) => i === Math.min(a, b) && j === Math.max(a, b) && pairs[c].verdict !== 'not told apart',
     );
   const coolers = order.map((index, place) =>
-    comparedCooler(models[index].label, parts[index], { powerW, ambientC }, [
-      1 + order.slice(0, place).filter((other) => apart(index, other)).length,
-      order.length - order.slice(place + 1).filter((other) => apart(index, other)).length,
-    ]),
+    comparedCooler(
+      models[index].label,
+      parts[index],
+      { powerW, ambientC, fanSpeedRpm: fans[index]?.fanSpeedRpm },
+      [
+        1 + order.slice(0, place).filter((other) => apart(index, other)).length,
+        order.length - order.slice(place + 1).filter((other) => apart(index, other)).length,
+      ],
+    ),
   );
   const ranking = untoldGroups(order.length, (a, b) => apart(order[a], order[b])).map((group) =>
     group.map((member) => models[order[member]].label),
   );
-  const findings = comparisonFindings(models, parts, { powerW, mountAllowanceFraction });
+  const sound = equalSound === undefined ? {} : { soundLevelDb: equalSound.soundLevelDb };
+  const findings = comparisonFindings(models, parts, { powerW, mountAllowanceFraction, ...sound, fans });
   const provisional = findings.some(({ severity }) => severity === 'serious');
   return {
     kind: 'cooler-comparison',
     powerW,
     ...(ambientC === undefined ? {} : { ambientC }),
+    ...sound,
     confidence,
     mountAllowanceFraction,
-    summary: summariseComparison(coolers, ranking, { powerW, provisional }),
+    summary: summariseComparison(coolers, ranking, { powerW, ...sound, provisional }),
     coolers,
     pairs,
     ranking,
@@ -186,7 +212,7 @@ function differenceOf(
 function comparedCooler(
   label: string,
   parts: ResistanceParts,
-  at: { readonly powerW: number; readonly ambientC?: number },
+  at: { readonly powerW: number; readonly ambientC?: number; readonly fanSpeedRpm?: number },
   places: readonly [number, number],
 ): ComparedCooler {
   const { standardError, degreesOfFreedom } = combinedError(partsAfter(parts, 0));
@@ -200,6 +226,7 @@ function comparedCooler(
     thermalResistanceKPerW: resistance,
     steadyRiseK: rise,
     ...(at.ambientC === undefined ? {} : { steadyTemperatureC: shifted(rise, at.ambientC) }),
+    ...(at.fanSpeedRpm === undefined ? {} : { fanSpeedRpm: at.fanSpeedRpm }),
     mountCount: parts.mounts.mountCount,
     mountSpreadFraction: parts.mounts.usedFraction,
     mountSpreadSource: parts.mounts.mountCount > 1 ? 'logged' : 'allowed',

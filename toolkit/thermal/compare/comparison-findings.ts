@@ -1,6 +1,7 @@
 import { formatNumber } from '../../numerics/format-estimate.js';
 import type { Finding } from '../../runs/finding.js';
 import type { CoolerModel } from '../cooler-model.js';
+import type { FanSetting } from './equal-sound.js';
 import type { ResistanceParts } from './resistance-parts.js';
 
 /** Logged mounts that differ this many times more than the allowance are more than chance. */
@@ -10,7 +11,12 @@ const LARGE_SPREAD_RATIO = 2;
 export function comparisonFindings(
   models: readonly CoolerModel[],
   parts: readonly ResistanceParts[],
-  options: { readonly powerW: number; readonly mountAllowanceFraction: number },
+  options: {
+    readonly powerW: number;
+    readonly mountAllowanceFraction: number;
+    readonly soundLevelDb?: number;
+    readonly fans: readonly (FanSetting | undefined)[];
+  },
 ): Finding[] {
   return [
     seriousModels(models),
@@ -19,7 +25,8 @@ export function comparisonFindings(
     extrapolated(models, parts, options.powerW),
     spreadAllowed(models, parts, options.mountAllowanceFraction),
     spreadLarge(models, parts, options.mountAllowanceFraction),
-    soundNotCompared(),
+    options.soundLevelDb === undefined ? soundNotCompared() : soundByFanLaws(options.soundLevelDb),
+    fanSpeedExtrapolated(models, options.fans),
   ].filter((finding) => finding !== undefined);
 }
 
@@ -55,7 +62,7 @@ function extrapolated(
   parts: readonly ResistanceParts[],
   powerW: number,
 ): Finding | undefined {
-  const beyond = models.filter((_, i) => parts[i].extrapolated);
+  const beyond = models.filter((_, i) => parts[i].powerExtrapolated);
   if (beyond.length === 0) return undefined;
   return {
     code: 'power-not-logged',
@@ -120,7 +127,35 @@ function soundNotCompared(): Finding {
     message:
       'Compared at equal power and equal air, each cooler at the fan speed it was logged with; sound levels are not compared.',
     remedy:
-      'Where loudness counts, log each cooler at a fan speed of equal sound level and compare those runs.',
+      'Where loudness counts, give options.equalSound with a sound level of each cooler and its fan curve; or log each at a fan speed of equal sound level and compare those runs.',
+  };
+}
+
+function soundByFanLaws(soundLevelDb: number): Finding {
+  return {
+    code: 'sound-level-by-fan-laws',
+    severity: 'note',
+    message: `Compared at ${formatNumber(soundLevelDb, 'dB')}: the fan speed of each cooler there follows from the level given for it by the fan laws (50 dB for ten times the speed), and its resistance from its fan curve.`,
+    remedy:
+      'It holds where the fan is all that is heard and all levels were read in one room at one distance. Check the level at the fan speeds found.',
+  };
+}
+
+function fanSpeedExtrapolated(
+  models: readonly CoolerModel[],
+  fans: readonly (FanSetting | undefined)[],
+): Finding | undefined {
+  const beyond = models.filter((_, i) => fans[i]?.extrapolated === true);
+  if (beyond.length === 0) return undefined;
+  const speeds = fans
+    .filter((fan) => fan?.extrapolated === true)
+    .map((fan) => formatNumber(fan?.fanSpeedRpm ?? 0, 'rpm'));
+  return {
+    code: 'fan-speed-not-logged',
+    severity: 'warning',
+    message: `The fan speed of equal sound lies beyond those logged: ${named(beyond)} at ${speeds.join(', ')}.`,
+    remedy: 'Log each cooler at that speed, if its fan can turn so; or compare at another sound level.',
+    count: beyond.length,
   };
 }
 

@@ -5,9 +5,11 @@ import type { ComparedCooler, CoolerPair } from './cooler-comparison.js';
 export function summariseComparison(
   coolers: readonly ComparedCooler[],
   ranking: readonly (readonly string[])[],
-  context: { readonly powerW: number; readonly provisional: boolean },
+  context: { readonly powerW: number; readonly soundLevelDb?: number; readonly provisional: boolean },
 ): string {
-  const at = `${context.provisional ? 'Provisional: at' : 'At'} ${formatNumber(context.powerW, 'W')}`;
+  const { powerW, soundLevelDb } = context;
+  const sound = soundLevelDb === undefined ? '' : ` and ${formatNumber(soundLevelDb, 'dB')}`;
+  const at = `${context.provisional ? 'Provisional: at' : 'At'} ${formatNumber(powerW, 'W')}${sound}`;
   const [best] = ranking;
   const spoken = best.map(quoted);
   const head =

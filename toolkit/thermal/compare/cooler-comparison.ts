@@ -10,6 +10,8 @@ export interface ComparedCooler {
   readonly steadyRiseK: Estimate;
   /** The rise on top of the air given, degrees Celsius; missing where none was given. */
   readonly steadyTemperatureC?: Estimate;
+  /** Fan speed at the sound level of the comparison; missing where each was taken as logged. */
+  readonly fanSpeedRpm?: number;
   /** Mounts the runs hold. */
   readonly mountCount: number;
   /** Standard deviation of one mount, as a fraction of the resistance: what was used. */
@@ -43,11 +45,13 @@ export interface CoolerPair {
   readonly summary: string;
 }
 
-/** Coolers compared at equal power and equal air. Plain data: survives JSON. */
+/** Coolers compared at equal power and equal air, and where asked for at equal sound level. Plain data: survives JSON. */
 export interface CoolerComparison {
   readonly kind: 'cooler-comparison';
   readonly powerW: number;
   readonly ambientC?: number;
+  /** Sound level at which all were compared, dB; missing where each was taken at the fan speed it was logged with. */
+  readonly soundLevelDb?: number;
   readonly confidence: number;
   /** Standard deviation allowed for mounting where one mount was logged, as a fraction of the resistance. */
   readonly mountAllowanceFraction: number;

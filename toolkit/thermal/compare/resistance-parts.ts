@@ -8,14 +8,19 @@ import {
   nextMountVarianceFraction,
 } from '../mount-spread.js';
 import { resistanceAt } from '../steady-temperature.js';
+import type { FanSetting } from './equal-sound.js';
 
 /** A cooler's resistance at one power as the middle of its mounts, with its variance by source. */
 export interface ResistanceParts {
   readonly resistanceKPerW: number;
+  /** Beyond the powers logged, or the fan speeds. */
   readonly extrapolated: boolean;
+  readonly powerExtrapolated: boolean;
   readonly mounts: MountSpread;
   /** How the resistance changes between the logged power and the one asked for: no remount makes it smaller. */
   readonly exponent: VariancePart;
+  /** What the fan speed of equal sound leaves open; none at the speed that was logged. No remount makes it smaller. */
+  readonly fan: VariancePart;
   /** Noise, structure and air of the runs: drawn anew in each further run. */
   readonly fit: VariancePart;
   /** Of the middle of the mounts logged. */
@@ -28,7 +33,12 @@ export interface ResistanceParts {
  */
 export function resistancePartsOf(
   model: CoolerModel,
-  options: { readonly powerW: number; readonly allowanceFraction: number; readonly caller: string },
+  options: {
+    readonly powerW: number;
+    readonly allowanceFraction: number;
+    readonly fan?: FanSetting;
+    readonly caller: string;
+  },
 ): ResistanceParts {
   const { powerW, allowanceFraction, caller } = options;
   const resistance = resistanceAt(model, powerW);
@@ -42,16 +52,25 @@ export function resistancePartsOf(
     });
   }
   const law = model.resistanceLaw;
-  const { value } = resistance;
+  const factor = options.fan?.resistanceFactor ?? 1;
+  const value = factor * resistance.value;
   const mounts = mountSpreadOf(model, allowanceFraction);
   const atLoggedPower = ((value / law.thermalResistanceKPerW) * law.resistanceStandardErrorKPerW) ** 2;
   const nextMount = value ** 2 * nextMountVarianceFraction(mountSpreadOf(model, MOUNT_ALLOWANCE_FRACTION));
   const { degreesOfFreedom } = law;
   return {
     resistanceKPerW: value,
-    extrapolated: resistance.extrapolated === true,
+    extrapolated: resistance.extrapolated === true || options.fan?.extrapolated === true,
+    powerExtrapolated: resistance.extrapolated === true,
     mounts,
-    exponent: { variance: Math.max(0, resistance.standardError ** 2 - atLoggedPower), degreesOfFreedom },
+    exponent: {
+      variance: Math.max(0, (factor * resistance.standardError) ** 2 - atLoggedPower),
+      degreesOfFreedom,
+    },
+    fan:
+      options.fan === undefined
+        ? { variance: 0, degreesOfFreedom }
+        : { ...options.fan.relative, variance: value ** 2 * options.fan.relative.variance },
     fit: { variance: Math.max(0, atLoggedPower - nextMount), degreesOfFreedom },
     mounting: {
       variance: (value * mounts.usedFraction) ** 2 / mounts.mountCount,
@@ -62,10 +81,11 @@ export function resistancePartsOf(
 
 /** The parts as they are after some more mounts, each logged with a run of its own. */
 export function partsAfter(parts: ResistanceParts, moreMountCount: number): readonly VariancePart[] {
-  const { exponent, fit, mounting, mounts } = parts;
+  const { exponent, fan, fit, mounting, mounts } = parts;
   const left = mounts.mountCount / (mounts.mountCount + moreMountCount);
   return [
     exponent,
+    fan,
     { variance: fit.variance * left, degreesOfFreedom: fit.degreesOfFreedom },
     {
       variance: mounting.variance * left,
