@@ -113,7 +113,12 @@ export function fitPowerCurve(runs: readonly Run[], options: FitPowerCurveOption
       ...(throughput?.relation !== undefined && { throughput: throughput.relation }),
       offsetLosses: losses.offsetLosses,
       ...(losses.slowedRuns.length > 0 && { slowedRuns: losses.slowedRuns }),
-      findings: [...workloadFindings(workloads), ...findings, ...(throughput?.findings ?? [])],
+      findings: [
+        ...losses.findings,
+        ...workloadFindings(workloads),
+        ...findings,
+        ...(throughput?.findings ?? []),
+      ],
     },
     options,
   );

@@ -31,7 +31,7 @@ export type LeakagePoint = { readonly temperatureC: number } & (
  *   { powerW: 118, temperatureC: 88, frequencyMHz: 3790 },
  *   { powerW: 90, temperatureC: 58, frequencyMHz: 3560 },
  * ]);
- * leakageSlopeWPerK(curve, { frequencyMHz: 3790, temperatureC: 88 }).value; // => 0.52 within 0.08
+ * leakageSlopeWPerK(curve, { frequencyMHz: 3790, temperatureC: 88 }).value; // => 0.64 within 0.01
  */
 export function leakageSlopeWPerK(curve: PowerCurve, at: LeakagePoint): Estimate {
   const caller = 'leakageSlopeWPerK';

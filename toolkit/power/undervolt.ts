@@ -46,14 +46,14 @@ const OWN_CODES: ReadonlySet<string> = new Set([
  * at which the runs already lost work
  * @example
  * const curve = curveFromSteadyPoints([
- *   { powerW: 118, temperatureC: 84, frequencyMHz: 4100, voltageV: 1.15 },
- *   { powerW: 88, temperatureC: 68, frequencyMHz: 3650, voltageV: 1.02 },
- *   { powerW: 62, temperatureC: 55, frequencyMHz: 3150, voltageV: 0.91 },
+ *   { powerW: 118, temperatureC: 84, frequencyMHz: 4000, voltageV: 1.15 },
+ *   { powerW: 78.4, temperatureC: 66, frequencyMHz: 3600, voltageV: 1 },
+ *   { powerW: 57.5, temperatureC: 55, frequencyMHz: 3150, voltageV: 0.9 },
  * ]);
  * const lower = undervolt(curve, { offsetMv: -50 });
  * const at = { powerW: 88, temperatureC: 68 };
- * frequencyAt(lower, at).value - frequencyAt(curve, at).value; // => 118 within 40
- * frequencyAt(lower, at).extrapolated; // => true
+ * requireValue(frequencyAt(lower, at)) - requireValue(frequencyAt(curve, at)); // => 101 within 5
+ * frequencyAt(lower, at); // => ({ kind: 'estimated', extrapolated: true })
  */
 export function undervolt(curve: PowerCurve, options: UndervoltOptions): PowerCurve {
   const caller = 'undervolt';

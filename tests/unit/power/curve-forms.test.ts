@@ -55,6 +55,65 @@ describe.each(cases)('$form.form with $parameters.length parameters', ({ form, p
   });
 });
 
+describe('with voltage, at an offset of −70 mV', () => {
+  const form = electroThermal([3300, 3600, 3900], true);
+  const parameters = [3650, 3.1, 6.1, 9, 15.5, 26, 1.08, 0.9, 0.01, -0.02, 0.015];
+  const offsetV = -0.07;
+  const bind = (p: readonly number[]) => form.bind(p, reference, offsetV);
+  const bound = bind(parameters);
+  const voltage = bound.voltage!;
+
+  /** Central differences with a relative step of 1e-5, good to about 1e-6 of the largest entry here. */
+  const differences = (of: (p: readonly number[]) => number): number[] =>
+    parameters.map((value, j) => {
+      const step = 1e-5 * Math.max(Math.abs(value), 0.01);
+      const moved = (by: number): number => of(parameters.map((other, k) => (k === j ? other + by : other)));
+      return (moved(step) - moved(-step)) / (2 * step);
+    });
+  const expectAgree = (gradient: Float64Array, expected: readonly number[]): void => {
+    expected.forEach((difference, j) => {
+      expect(Math.abs(gradient[j]! - difference)).toBeLessThan(1e-5 * Math.abs(difference) + 2e-4);
+    });
+  };
+
+  test('the gradients of frequency, voltage and frequency at a set voltage agree with differences', () => {
+    const gradient = new Float64Array(parameters.length);
+    for (const [powerW, temperatureC] of places) {
+      bound.gradient(powerW, temperatureC, gradient);
+      expectAgree(
+        gradient,
+        differences((p) => bind(p).frequencyMHz(powerW, temperatureC)),
+      );
+      voltage.gradientAt(powerW, temperatureC, 1.02, gradient);
+      expectAgree(
+        gradient,
+        differences((p) => bind(p).voltage!.frequencyAtMHz(powerW, temperatureC, 1.02)),
+      );
+    }
+    for (const frequencyMHz of [3000, 3650, 4100]) {
+      voltage.gradient(frequencyMHz, gradient);
+      expectAgree(
+        gradient,
+        differences((p) => bind(p).voltage!.voltageV(frequencyMHz)),
+      );
+      const slope = voltage.voltageV(frequencyMHz + 0.5) - voltage.voltageV(frequencyMHz - 0.5);
+      expect(voltage.slopeVPerMHz(frequencyMHz)).toBeCloseTo(slope, 9);
+    }
+  });
+
+  test('the voltage is that of the relation less the share of the offset', () => {
+    const without = form.bind(parameters, reference).voltage!;
+    expect(without.voltageV(3650)).toBeCloseTo(1.08, 12);
+    expect(voltage.voltageV(3800)).toBeCloseTo(without.voltageV(3800) + 0.9 * offsetV, 12);
+  });
+
+  test('power balances at the frequency and voltage found', () => {
+    const frequencyMHz = bound.frequencyMHz(95, 70);
+    expect(bound.powerW(frequencyMHz, 70)).toBeCloseTo(95, 7);
+    expect(voltage.frequencyAtMHz(95, 70, voltage.voltageV(frequencyMHz))).toBeCloseTo(frequencyMHz, 6);
+  });
+});
+
 test('without growth and correction the electro-thermal form is base + leakage + k·f^m', () => {
   // Leakage follows the voltage, which goes as f^((m − 1)/2).
   const [f0, m, base, leak, scale] = [3650, 2.8, 9, 12, 30] as const;
