@@ -2,10 +2,10 @@ import { inspect, types } from 'node:util';
 import { escapeHtml } from '../report/html-text.js';
 import { lightMarkdown } from '../report/light-markdown.js';
 import type { ReportItem } from '../report/report-html.js';
-import { stillFigure } from '../report/still-figure.js';
 import { tableText } from '../report/table.js';
 import { tableHtml } from '../report/table-html.js';
 import { tableOfFindings } from '../report/table-of-findings.js';
+import { figureHtml } from './display-figure.js';
 import { displayItems, isChoice } from './display-items.js';
 import type { MimeBundle } from './kernel/outputs.js';
 
@@ -33,7 +33,7 @@ function bundleOfItem(item: ReportItem): MimeBundle {
       const { title, description } = item.figure.layout.meta;
       return {
         [plotlyMimeType]: item.figure,
-        'text/html': stillFigure(item.figure),
+        'text/html': figureHtml(item.figure),
         'text/plain': `${title}\n${description}`,
       };
     }

@@ -1,5 +1,6 @@
 import type { Axis, Datum, Figure, Trace } from '../figures/figure.js';
 import { escapeHtml } from './html-text.js';
+import { plainFigureText } from './still-picture-text.js';
 import type { Table, TableCell } from './table.js';
 import { tableHtml } from './table-html.js';
 
@@ -11,13 +12,17 @@ const mostRows = 12;
  */
 export function stillFigure(figure: Figure): string {
   const { title, description } = figure.layout.meta;
-  const shown = figure.data.filter((trace) => trace.fill === undefined && trace.x.length > 0);
-  const tables = shown.map((trace) => tableHtml(tableOf(trace, figure))).join('\n');
   return [
     `<p><strong>${escapeHtml(title)}</strong></p>`,
     `<p>${escapeHtml(description)}</p>`,
-    `<details><summary>The numbers behind the picture</summary>${tables}</details>`,
+    `<details><summary>The numbers behind the picture</summary>${figureNumbers(figure)}</details>`,
   ].join('\n');
+}
+
+/** Every line of a picture as a table, at up to twelve points. */
+export function figureNumbers(figure: Figure): string {
+  const shown = figure.data.filter((trace) => trace.fill === undefined && trace.x.length > 0);
+  return shown.map((trace) => tableHtml(tableOf(trace, figure))).join('\n');
 }
 
 function tableOf(trace: Trace, figure: Figure): Table {
@@ -45,7 +50,7 @@ function cell(value: Datum, axis: Axis | undefined): TableCell {
   if (typeof value !== 'number') return value;
   const name = axis?.tickvals?.indexOf(value) ?? -1;
   const text = name >= 0 ? axis?.ticktext?.[name] : undefined;
-  return text === undefined ? value : plain(text);
+  return text === undefined ? value : plainFigureText(text);
 }
 
 function axisOf(figure: Figure, reference: string): Axis | undefined {
@@ -54,15 +59,5 @@ function axisOf(figure: Figure, reference: string): Axis | undefined {
 }
 
 function titleOf(axis: Axis | undefined): string {
-  return plain(axis?.title?.text ?? '');
-}
-
-/** Undoes the escaping of figure texts. */
-function plain(text: string): string {
-  return text
-    .replaceAll('&#123;', '{')
-    .replaceAll('&#36;', '$')
-    .replaceAll('&gt;', '>')
-    .replaceAll('&lt;', '<')
-    .replaceAll('&amp;', '&');
+  return plainFigureText(axis?.title?.text ?? '');
 }

@@ -69,8 +69,10 @@ describe('displayBundles', () => {
   });
 
   it('survives JSON, as it has to on its way out of the kernel', () => {
-    for (const value of [run, cooler, curve, choice])
-      expect(JSON.parse(JSON.stringify(displayBundles(value)))).toEqual(displayBundles(value));
+    for (const value of [run, cooler, curve, choice]) {
+      const bundles = displayBundles(value);
+      expect(JSON.parse(JSON.stringify(bundles))).toEqual(bundles);
+    }
   });
 
   it('carries the caps themselves for programs that run the notebook', () => {

@@ -19,6 +19,7 @@ const send = (message: KernelProcessMessage): void => {
 process.on('disconnect', () => process.exit(0));
 runKernel({
   controlLink: { kind: 'pipe', fileDescriptor: controlFileDescriptor },
+  pagesLackLibrary: false,
   send: (message) => send({ type: 'message', message }),
   async listen(receive) {
     process.on('message', receive);

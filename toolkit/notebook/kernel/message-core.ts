@@ -18,6 +18,8 @@ export interface MessageCoreOptions {
   readonly send: (message: JupyterMessage, request?: JupyterMessage) => void;
   /** Outputs wait here until `publish` is given them; flushed before a cell's end is told. */
   readonly outputs: OutputQueue;
+  /** Changes an output on its way out; gets the cell's name and that of this run of it. */
+  readonly refine?: (output: KernelOutput, cell: string, execution: string) => KernelOutput;
   /** Ends the process. */
   readonly shutdown: () => void;
 }
@@ -68,7 +70,12 @@ export class MessageCore {
 
   /** Sends an output of the cell that runs or ran last. */
   publish(output: KernelOutput): void {
-    const { output_type: type, ...content } = output;
+    const request = this.#shown;
+    const refined =
+      request === undefined
+        ? output
+        : (this.#options.refine?.(output, cellOf(request), request.header.msg_id) ?? output);
+    const { output_type: type, ...content } = refined;
     if (this.#silent && type !== 'error') return;
     if ('display_id' in content) {
       const { display_id, ...rest } = content;
@@ -263,6 +270,12 @@ export class MessageCore {
 /** Whether what is shown from now on belongs to this request. */
 function showsOutputs({ header }: JupyterMessage): boolean {
   return header.msg_type === 'execute_request' || /^comm_(?:open|msg|close)$/.test(header.msg_type);
+}
+
+/** A page that knows its cells names them; else a cell is its code. */
+function cellOf({ metadata, content }: JupyterMessage): string {
+  const { cellId } = metadata;
+  return typeof cellId === 'string' ? `id ${cellId}` : codeOf(content);
 }
 
 function codeOf(content: MessageContent): string {

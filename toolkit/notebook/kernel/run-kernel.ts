@@ -1,12 +1,13 @@
 import { randomUUID } from 'node:crypto';
 import { Worker } from 'node:worker_threads';
+import { LibraryCarrier } from '../display-library.js';
 import { fireTimersFromMessages } from './cell-timers.js';
 import { ControlFlags } from './control-flags.js';
 import type { ControlLink, ControlThreadData, ControlThreadMessage } from './control-thread.js';
 import { createTslabEvaluator } from './evaluator.js';
 import type { JupyterMessage } from './jupyter-message.js';
 import { kernelInfo } from './kernel-info.js';
-import { MessageCore } from './message-core.js';
+import { MessageCore, type MessageCoreOptions } from './message-core.js';
 import { createMessageMaker } from './message-maker.js';
 import { installNotebookHook } from './notebook-hook.js';
 import { captureStandardStreams, OutputQueue } from './output-queue.js';
@@ -15,6 +16,8 @@ import { refuseStandardInput } from './standard-input.js';
 /** What carries the messages of a kernel process. */
 export interface Transport {
   readonly controlLink: ControlLink;
+  /** Whether pages behind it may lack the drawing library, so that a notebook has to carry it. */
+  readonly pagesLackLibrary: boolean;
   /** Sends a message; an answer goes back to where its request came from. */
   send(message: JupyterMessage, request?: JupyterMessage): void;
   /** From now on messages may come. */
@@ -47,6 +50,7 @@ export async function runKernel(transport: Transport): Promise<void> {
     shutdown,
     maker: createMessageMaker({ username: 'kernel', session }),
     info: kernelInfo(),
+    ...(transport.pagesLackLibrary ? { refine: carryLibrary() } : {}),
     send: (message, request) => transport.send(message, request),
   });
   installNotebookHook(outputs, core.comms);
@@ -65,6 +69,11 @@ export async function runKernel(transport: Transport): Promise<void> {
   await control.listening;
   await transport.listen(receive);
   core.announce();
+}
+
+function carryLibrary(): NonNullable<MessageCoreOptions['refine']> {
+  const carrier = new LibraryCarrier();
+  return (output, cell, execution) => carrier.carry(output, cell, execution);
 }
 
 function bound(core: MessageCore): {

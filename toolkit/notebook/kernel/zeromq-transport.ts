@@ -27,6 +27,7 @@ export function createZeromqTransport(connection: ConnectionInfo): Transport {
 
   return {
     controlLink: { kind: 'sockets', connection },
+    pagesLackLibrary: true,
     send(message, request) {
       const identities = request === undefined ? [message.header.msg_type] : (senders.get(request) ?? []);
       const frames = signedFrames(message, connection.key, identities);
