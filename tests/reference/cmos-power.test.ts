@@ -1,8 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { electroThermal } from '../../toolkit/power/electro-thermal.js';
 import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
+import { electroThermal } from '../../toolkit/power/electro-thermal.js';
 import { fitPowerCurve } from '../../toolkit/power/fit-power-curve.js';
 import { frequencyAt, powerAt } from '../../toolkit/power/frequency-at.js';
+import { undervolt } from '../../toolkit/power/undervolt.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
 
 /** Base power and leakage so small that only switching power is left. */
@@ -75,6 +76,86 @@ describe('alpha-power law of Sakurai and Newton (1990), from memory: f ∝ (V �
     const slope = ((f(powerW + step) - f(powerW - step)) / (2 * step)) * (powerW / frequencyMHz);
     // Points 1 MHz exact over steps of some 150 MHz: 2 %.
     expect(Math.abs(slope * (1 + 2 / elasticity) - 1)).toBeLessThan(0.02);
+  });
+});
+
+describe('alpha-power law with voltages set by hand: power is P_base + P_leak·V·e^((T − T₀)/θ) + k·f·V²', () => {
+  const [thresholdV, alpha, topV, topMHz] = [0.35, 1.3, 1.2, 4200];
+  const speed = (voltageV: number): number => (voltageV - thresholdV) ** alpha / voltageV;
+  const frequencyOf = (voltageV: number): number => (topMHz * speed(voltageV)) / speed(topV);
+  const powerOf = (frequencyMHz: number, voltageV: number, temperatureC: number): number =>
+    8 +
+    14 * (voltageV / topV) * Math.exp((temperatureC - 60) / 32) +
+    (98 * (voltageV / topV) ** 2 * frequencyMHz) / topMHz;
+  /** Increasing function turned round by bisection. */
+  const inverse = (f: (x: number) => number, y: number, low: number, high: number): number => {
+    let [a, b] = [low, high];
+    for (let i = 0; i < 60; i++) {
+      const middle = (a + b) / 2;
+      if (f(middle) > y) b = middle;
+      else a = middle;
+    }
+    return a;
+  };
+  const points = [1.2, 1.1, 1.0, 0.9].flatMap((voltageV) =>
+    [45, 80].map((temperatureC) => {
+      const frequencyMHz = frequencyOf(voltageV);
+      return { frequencyMHz, voltageV, temperatureC, powerW: powerOf(frequencyMHz, voltageV, temperatureC) };
+    }),
+  );
+  const exact = {
+    frequencyStandardErrorMHz: 1,
+    powerStandardErrorW: 0.05,
+    temperatureStandardErrorK: 0.05,
+    voltageStandardErrorV: 0.0005,
+  };
+  const curve = curveFromSteadyPoints(points, exact);
+
+  test('base power, leakage and its scale come back', () => {
+    const { basePowerW, leakagePowerW, leakageScaleK, referenceVoltageV } = curve.parameters as Record<
+      string,
+      number
+    >;
+    // Eight exact points, 0.05 W each: base power within 1 W, leakage at the reference voltage within 5 %.
+    expect(Math.abs(basePowerW! - 8)).toBeLessThan(1);
+    expect(Math.abs(leakagePowerW! / ((14 * referenceVoltageV!) / topV) - 1)).toBeLessThan(0.05);
+    expect(Math.abs(leakageScaleK! - 32)).toBeLessThan(2);
+  });
+
+  test.each([0, -50, -100])(
+    'at an offset of %i mV the frequency at 90 W and 60 °C is that of the law',
+    (offsetMv) => {
+      const voltageOf = (frequencyMHz: number): number => inverse(frequencyOf, frequencyMHz, 0.36, 2);
+      const truth = inverse((f) => powerOf(f, voltageOf(f) + offsetMv / 1000, 60), 90, 1500, 6000);
+      const answer = frequencyAt(undervolt(curve, { offsetMv }), { powerW: 90, temperatureC: 60 });
+      if (answer.kind !== 'estimated') throw new Error('not estimated');
+      // The offset's effect itself is exact here; what is left is the curve's, some 0.1 %.
+      expect(Math.abs(answer.value / truth - 1)).toBeLessThan(2e-3);
+      expect(truth).toBeGreaterThan(answer.interval95[0]);
+      expect(truth).toBeLessThan(answer.interval95[1]);
+    },
+  );
+
+  test('2.9 V instead of 5 V at a threshold of 0.7 V costs a factor of 1.81220 (alpha 1.7) or 2.21574 (2), recomputed', () => {
+    for (const [exponent, ratio] of [
+      [1.7, 1.8122],
+      [2, 2.21574],
+    ] as const) {
+      const law = (voltageV: number): number => (voltageV - 0.7) ** exponent / voltageV;
+      const wide = [5, 4.4, 3.8, 3.3, 2.9].map((voltageV) => {
+        const frequencyMHz = (1000 * law(voltageV)) / law(5);
+        return {
+          frequencyMHz,
+          temperatureC: 60,
+          voltageV: voltageV / 5,
+          powerW: (100 * (voltageV / 5) ** 2 * frequencyMHz) / 1000,
+        };
+      });
+      const fitted = curveFromSteadyPoints(wide, { ...exact, assumptions: SWITCHING_ONLY });
+      const at = (powerW: number): number => frequencyAt(fitted, { powerW, temperatureC: 60 }).value!;
+      // Points of 1 MHz in 450 and 0.05 W in 15: half a per cent.
+      expect(Math.abs(at(wide[0]!.powerW) / at(wide[4]!.powerW) / ratio - 1)).toBeLessThan(5e-3);
+    }
   });
 });
 

@@ -1,6 +1,10 @@
 import { describe, expect, test } from 'vitest';
+import { seededRandom } from '../../toolkit/numerics/random.js';
 import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
+import { fitPowerCurve } from '../../toolkit/power/fit-power-curve.js';
 import { frequencyAt, frequencyFunction } from '../../toolkit/power/frequency-at.js';
+import { throughputAt } from '../../toolkit/power/throughput-at.js';
+import { makeRun } from '../../toolkit/runs/make-run.js';
 
 /**
  * Common practice, no published source: a sixteen-core processor on an open bench, 25-minute all-core render, mean of the
@@ -63,5 +67,34 @@ describe('common practice, no published source', () => {
       expect(point.frequencyMHz).toBeGreaterThan(answer.interval95[0] - 10);
       expect(point.frequencyMHz).toBeLessThan(answer.interval95[1] + 10);
     }
+  });
+
+  test('throughput in proportion to frequency: the 87 W cap keeps 87.5 % of the work for 61 % of the power', () => {
+    // The averages as runs of one temperature each, work at 600 million cycles a piece.
+    const runs = [...largeLiquid, ...othersAt142.slice(0, 3)].map(({ label, ...point }, n) => {
+      const random = seededRandom(50 + n);
+      const timeS = Array.from({ length: 400 }, (_, i) => i);
+      const dither = timeS.map(() => random.normal());
+      return makeRun(
+        {
+          timeS,
+          temperatureC: timeS.map(() => point.temperatureC + 0.3 * random.normal()),
+          powerW: timeS.map(() => point.powerW + 0.1 * random.normal()),
+          frequencyMHz: dither.map((d) => point.frequencyMHz + 10 * d),
+          throughputPerS: dither.map(
+            (d) => ((point.frequencyMHz + 10 * d) / 600) * (1 + 0.01 * random.normal()),
+          ),
+        },
+        { label, conditions: { powerCapW: point.powerW } },
+      );
+    });
+    const withWork = fitPowerCurve(runs);
+    const at = (powerW: number, temperatureC: number): number =>
+      throughputAt(withWork, { powerW, temperatureC }).value!;
+    expect(withWork.throughput?.form).toBe('proportional');
+    // 3500/4000 = 0.875; the curve holds both averages within 1 %.
+    expect(Math.abs(at(87, 45) / at(142, 60) - 0.875)).toBeLessThan(0.01);
+    // Per watt the low cap does 1.43 times the work.
+    expect(Math.abs(((at(87, 45) / 87) * 142) / at(142, 60) - 1.428)).toBeLessThan(0.02);
   });
 });
