@@ -8,6 +8,7 @@ import { tableOfFindings } from '../report/table-of-findings.js';
 import { figureHtml } from './display-figure.js';
 import { displayItems, isChoice } from './display-items.js';
 import type { MimeBundle } from './kernel/outputs.js';
+import { htmlOfPanel, type Panel, textOfPanel } from './panel/panel.js';
 
 /** Plotly figure JSON; notebook pages that know it draw the figure themselves. */
 export const plotlyMimeType = 'application/vnd.plotly.v1+json';
@@ -15,9 +16,12 @@ export const plotlyMimeType = 'application/vnd.plotly.v1+json';
 export const reportItemMimeType = 'application/vnd.kelvin-per-watt.report-item+json';
 /** The caps themselves, a list of `CapChoice`, so that a program that runs the notebook can read the decision. */
 export const capChoicesMimeType = 'application/vnd.kelvin-per-watt.cap-choices+json';
+/** What a panel is made from, so that a page made from outputs can make it again. */
+export const panelMimeType = 'application/vnd.kelvin-per-watt.panel+json';
 
 /** A value as display bundles, in order; every bundle holds `text/plain`, ours hold `text/html` too. */
 export function displayBundles(value: unknown): readonly MimeBundle[] {
+  if (isPanel(value)) return [bundleOfPanel(value)];
   const items = displayItems(value);
   if (items === undefined || items.length === 0) return [{ 'text/plain': textOf(value) }];
   const bundles = items.map(bundleOfItem);
@@ -25,6 +29,14 @@ export function displayBundles(value: unknown): readonly MimeBundle[] {
   return choices.length === 0
     ? bundles
     : [{ ...bundles[0], [capChoicesMimeType]: choices }, ...bundles.slice(1)];
+}
+
+function isPanel(value: unknown): value is Panel {
+  return typeof value === 'object' && value !== null && (value as { kind?: unknown }).kind === 'panel';
+}
+
+function bundleOfPanel({ data }: Panel): MimeBundle {
+  return { [panelMimeType]: data, 'text/html': htmlOfPanel(data), 'text/plain': textOfPanel(data) };
 }
 
 function bundleOfItem(item: ReportItem): MimeBundle {
@@ -62,6 +74,8 @@ function bundleOfItem(item: ReportItem): MimeBundle {
         'text/plain': item.text,
       };
     }
+    case 'live':
+      return { 'text/html': item.html, 'text/plain': 'A part of the page that runs by itself.' };
     default:
       return {
         [reportItemMimeType]: item,

@@ -27,6 +27,7 @@ import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { CycleCount } from '../wear/cycle-count.js';
 import type { RelativeAgeing } from '../wear/relative-ageing.js';
 import { isEstimate, quantitiesTable } from './display-quantities.js';
+import type { CheckedAnswer } from './workshop/check.js';
 
 type Items = readonly ReportItem[];
 
@@ -34,6 +35,7 @@ type Items = readonly ReportItem[];
 interface Kinds {
   readonly table: Table;
   readonly 'cap-choice': CapChoice;
+  readonly 'checked-answer': CheckedAnswer;
   readonly 'cooler-comparison': CoolerComparison;
   readonly 'cooler-model': CoolerModel;
   readonly 'cycle-count': CycleCount;
@@ -46,6 +48,7 @@ interface Kinds {
 const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Items } = {
   table: (of) => [table(of)],
   'cap-choice': (of) => [...sentenceAndPicture(of), table(tableOfNeighbours(of)), ...cautions(of.cautions)],
+  'checked-answer': (of) => [sentence(of.reply)],
   'cooler-comparison': (of) => [
     sentence(of.summary),
     figure(figureOfComparison(of)),

@@ -1,8 +1,10 @@
 import type { Figure } from '../figures/figure.js';
 import type { ReportItem } from '../report/report-html.js';
-import { plotlyMimeType, reportItemMimeType } from './display-bundle.js';
+import { panelMimeType, plotlyMimeType, reportItemMimeType } from './display-bundle.js';
 import type { CellOutput } from './kernel/outputs.js';
 import type { Notebook, NotebookCell } from './notebook-file.js';
+import { htmlOfPanel } from './panel/panel.js';
+import type { PanelData } from './panel/panel-data.js';
 
 /** A notebook that has been run, as a report: its first heading is the title. */
 export interface NotebookReport {
@@ -46,6 +48,9 @@ function itemOfOutput(output: CellOutput): ReportItem {
   if (output.output_type === 'error') return { kind: 'output', text: output.traceback.join('\n') };
   const { data } = output;
   if (plotlyMimeType in data) return { kind: 'figure', figure: data[plotlyMimeType] as Figure };
-  if (reportItemMimeType in data) return data[reportItemMimeType] as ReportItem;
+  // Made again from its data: HTML that a file holds could be anybody's.
+  if (panelMimeType in data) return { kind: 'live', html: htmlOfPanel(data[panelMimeType] as PanelData) };
+  const item = data[reportItemMimeType] as ReportItem | undefined;
+  if (item !== undefined && item.kind !== 'live') return item;
   return { kind: 'output', text: String(data['text/plain'] ?? '') };
 }

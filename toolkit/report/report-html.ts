@@ -21,7 +21,9 @@ export type ReportItem =
   /** What a program printed, as it is. */
   | { readonly kind: 'output'; readonly text: string }
   /** Code that was run, as it is. */
-  | { readonly kind: 'code'; readonly text: string };
+  | { readonly kind: 'code'; readonly text: string }
+  /** HTML that goes into the page as it is, scripts and all: only what this toolkit has made, never what a file holds. */
+  | { readonly kind: 'live'; readonly html: string };
 
 /** In the head of every page, so that a program that writes pages knows its own again. */
 export const generatorTag: string = '<meta name="generator" content="kelvin-per-watt">';
@@ -123,11 +125,13 @@ function itemHtml(item: ReportItem, index: number, figures: Figure[]): string {
       return `<pre class="output">${escapeHtml(item.text)}</pre>`;
     case 'code':
       return `<pre><code>${escapeHtml(item.text)}</code></pre>`;
+    case 'live':
+      return item.html;
     default:
       throw new ArgumentError({
         caller: 'reportHtml',
         argument: `items[${index}].kind`,
-        expected: 'heading, markdown, table, figure, findings, output or code',
+        expected: 'heading, markdown, table, figure, findings, output, code or live',
         received: (item as { readonly kind?: unknown } | undefined)?.kind,
       });
   }

@@ -1,0 +1,31 @@
+/**
+ * Style of a what-if panel. It takes text colour and font from the page it stands in, light or dark, and brings no
+ * colour of its own but the marks, which are also words.
+ */
+export const panelStyle = `
+.kpw-panel { color: inherit; font: 14px/1.45 system-ui, -apple-system, "Segoe UI", "Noto Sans", sans-serif; max-width: 68rem; margin: .6rem 0; }
+.kpw-panel * { box-sizing: border-box; }
+.kpw-panel [hidden] { display: none !important; }
+.kpw-panel fieldset { border: 0; margin: 0; padding: 0; min-width: 0; }
+.kpw-panel legend { font-weight: 600; font-size: 1.1em; padding: 0; margin: 0 0 .4rem; }
+.kpw-panel .kpw-columns { display: grid; grid-template-columns: minmax(15rem, 1fr) minmax(20rem, 1.9fr); gap: .8rem 2.2rem; }
+@media (max-width: 46rem) { .kpw-panel .kpw-columns { grid-template-columns: 1fr; } }
+.kpw-panel .kpw-control { display: grid; grid-template-columns: 1fr 6.2rem 2.6rem; gap: 0 .5rem; align-items: baseline; margin: 0 0 .45rem; }
+.kpw-panel .kpw-control .kpw-label { grid-column: 1; }
+.kpw-panel .kpw-control input[type=number] { grid-column: 2; width: 100%; text-align: right; font: inherit; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 3px; padding: .1rem .3rem; }
+.kpw-panel .kpw-control input[type=number]:invalid { border-width: 2px; border-style: dashed; }
+.kpw-panel .kpw-control .kpw-unit { grid-column: 3; opacity: .8; }
+.kpw-panel .kpw-control input[type=range] { grid-column: 1 / -1; width: 100%; margin: .1rem 0 0; height: 1.3rem; accent-color: #2f6db0; }
+.kpw-panel :is(input, button, textarea, summary):focus-visible { outline: 3px solid #2f6db0; outline-offset: 2px; }
+.kpw-panel dl { display: grid; grid-template-columns: max-content 1fr; gap: .22rem 1.2rem; margin: 0; font-variant-numeric: tabular-nums; }
+.kpw-panel dt { opacity: .85; }
+.kpw-panel dd { margin: 0; font-weight: 600; }
+.kpw-panel dd .kpw-mark { font-weight: 400; border: 1px solid currentColor; border-radius: 3px; padding: 0 .3rem; margin-left: .5rem; font-size: .86em; white-space: nowrap; }
+.kpw-panel .kpw-sentence { margin: .8rem 0 .5rem; max-width: 46rem; }
+.kpw-panel .kpw-picture svg { display: block; width: 100%; height: auto; max-width: 46rem; margin-top: .6rem; }
+.kpw-panel .kpw-message { border-left: 4px solid currentColor; padding-left: .7rem; }
+.kpw-panel button { font: inherit; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 4px; padding: .25rem .7rem; margin: .2rem .5rem .2rem 0; cursor: pointer; }
+.kpw-panel textarea { display: block; width: 100%; min-height: 9.5rem; font: 13px/1.45 ui-monospace, "Cascadia Mono", "Liberation Mono", monospace; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 4px; margin-top: .5rem; }
+.kpw-panel .kpw-note { opacity: .85; font-size: .92em; max-width: 46rem; margin: .4rem 0; }
+@media print { .kpw-panel input[type=range], .kpw-panel button { display: none; } }
+`;
