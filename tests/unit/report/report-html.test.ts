@@ -152,7 +152,7 @@ describe('reportHtml', () => {
 
   it('says what is wrong with an item or option', () => {
     expect(() => reportHtml([{ kind: 'video' } as unknown as ReportItem], { title: 'x' })).toThrow(
-      'reportHtml: `items[0].kind` must be heading, markdown, table, figure, findings, output or code (received "video")',
+      'reportHtml: `items[0].kind` must be heading, markdown, table, figure, findings, output, code or live (received "video")',
     );
     expect(() => reportHtml([], {} as { title: string })).toThrow(
       'reportHtml: `options.title` must be a text (received undefined)',
