@@ -124,6 +124,8 @@ export interface CoolerModel {
     readonly parameters: readonly string[];
     readonly matrix: readonly (readonly number[])[];
   };
+  /** The other models of a joint fit, and how far their total resistances go up and down together with this one's. */
+  readonly correlations?: readonly { readonly label: string; readonly correlation: number }[];
   readonly testedRange: {
     readonly powerW: readonly [low: number, high: number];
     readonly temperatureC: readonly [low: number, high: number];

@@ -8,10 +8,14 @@ import { resistanceAt } from './steady-temperature.js';
 /** What an enclosure adds, measured. */
 export interface MeasuredEnclosure {
   readonly kind: 'measured-enclosure';
+  /** Its name, where it comes from a joint fit. */
+  readonly enclosure?: string;
   /** Power at which it is stated, W. */
   readonly atPowerW: number;
   /** The enclosure's own thermal resistance, room to intake air, K/W. */
   readonly thermalResistanceKPerW: Estimate;
+  /** How slowly its air follows the heat that leaves the cooler, where it comes from a joint fit, s. */
+  readonly timeConstantS?: Estimate;
   /** What it adds to the intake air at that power, K. */
   readonly riseK: Estimate;
   /** The same as the scenario of `chooseCap` takes it: `enclosure: measured.scenario`. */

@@ -171,7 +171,8 @@ function startingPoints(
   );
 }
 
-function reasonToReject(
+/** Why a minimum cannot be chosen, if so. */
+export function reasonToReject(
   record: FitRecord,
   minimum: SeparableMinimum,
   layout: ParameterLayout,

@@ -39,8 +39,12 @@ export const MOST_STAGES = 4;
 const DISTINCT_POWER_RATIO = 1.1;
 
 /** Fits runs of one cooler in one place; see `fitCooler`. The runs were checked. */
-export function fitOneCooler(list: readonly Run[], settings: FitSettings, caller: string): OneCoolerFit {
-  const common = settings.fitFanSpeed ? commonGroundOf(list) : {};
+export function fitOneCooler(
+  list: readonly Run[],
+  settings: FitSettings,
+  caller: string,
+  common: CommonGround = commonGroundOf(list, settings),
+): OneCoolerFit {
   const { referenceFanSpeedRpm } = common;
   const undelayed = recordOfRuns(list, 0, common);
   requireEnoughSamples(undelayed, caller);
@@ -106,7 +110,8 @@ function upTo(count: number): number[] {
 }
 
 /** Where the fan speed differs, and every run knows it, it is part of the fit. */
-function commonGroundOf(runs: readonly Run[]): CommonGround {
+export function commonGroundOf(runs: readonly Run[], { fitFanSpeed }: FitSettings): CommonGround {
+  if (!fitFanSpeed) return {};
   const { known, varies, referenceFanSpeedRpm } = fanSpeedsOf(runs);
   return known && varies ? { referenceFanSpeedRpm } : {};
 }

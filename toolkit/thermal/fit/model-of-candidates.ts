@@ -15,7 +15,7 @@ import type { OrderTable } from './order-table.js';
 import type { ResidualNoise } from './residual-correlation.js';
 
 /** Fewest degrees of freedom an interval is built on: below this Student's t says more about itself than the data. */
-const LEAST_DEGREES_OF_FREEDOM = 3;
+export const LEAST_DEGREES_OF_FREEDOM: number = 3;
 
 /** Residuals of this last part of each run tell how far peaks stand above the mean, s. */
 const END_WINDOW_S = 120;
@@ -32,14 +32,30 @@ export function modelOfCandidates(input: {
   /** The chosen candidate fitted again with the exponent one such standard deviation higher, where it was assumed. */
   readonly shifted: FittedCandidate | undefined;
   readonly label: string;
+  /** In a joint fit of several coolers: what its whole says of noise, and the spread between orders beyond the table. */
+  readonly joint?: {
+    readonly residualScale: number;
+    readonly degreesOfFreedom: number;
+    readonly orderVariance: number;
+  };
 }): CoolerModel {
   const { record, candidates, table, noise, shifted } = input;
   const { orders, chosen, effectiveSampleCount } = table;
   const { layout, structure } = chosen;
   const { stageCount } = structure;
 
-  const { covariance, names } = covarianceOf(chosen, effectiveSampleCount, shifted);
-  const fitDegreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, effectiveSampleCount - names.length);
+  const parameterCount = layout.count + stageCount;
+  const {
+    residualScale,
+    degreesOfFreedom: leftOver,
+    orderVariance,
+  } = input.joint ?? {
+    residualScale: chosen.weightedSquares / Math.max(1, effectiveSampleCount - parameterCount),
+    degreesOfFreedom: effectiveSampleCount - parameterCount,
+    orderVariance: 0,
+  };
+  const { covariance, names } = covarianceOf(chosen, residualScale, shifted);
+  const fitDegreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, leftOver);
   const coverage = studentTQuantile(0.975, fitDegreesOfFreedom);
   const variance = (index: number): number => covariance[index][index];
 
@@ -48,6 +64,7 @@ export function modelOfCandidates(input: {
   let fitVariance = 0;
   for (const a of resistanceIndices) for (const b of resistanceIndices) fitVariance += covariance[a][b];
   // The structure is not known either: the spread of the candidates' totals around the chosen one, by weight.
+  fitVariance += orderVariance;
   candidates.forEach((candidate, c) => {
     fitVariance += table.opinions[c] * (totalOf(candidate) - total) ** 2;
   });
@@ -87,13 +104,8 @@ export function modelOfCandidates(input: {
     degreesOfFreedom,
   };
 
-  /** A positive quantity: the interval is symmetric in its logarithm, so that it ends above 0. */
-  const ofPositive = (value: number, standardError: number): Estimate => {
-    const logStandardError = standardError / value;
-    if (!(logStandardError < 1)) return unavailable('not-identifiable');
-    const factor = Math.exp(coverage * logStandardError);
-    return { kind: 'estimated', value, standardError, interval95: [value / factor, value * factor] };
-  };
+  const ofPositive = (value: number, standardError: number): Estimate =>
+    positiveEstimate(value, standardError, coverage);
   const ofLogarithm = (value: number, index: number): Estimate =>
     ofPositive(value, value * Math.sqrt(variance(index)));
   const separable = record.pieces.some((piece) => piece.startKind !== 'inseparable');
@@ -142,6 +154,18 @@ export function modelOfCandidates(input: {
     termination: chosen.minimum.termination,
     evaluationCount: candidates.reduce((sum, candidate) => sum + candidate.minimum.evaluationCount, 0),
   };
+}
+
+/**
+ * Of a positive quantity: the interval is symmetric in its logarithm, so that it ends above 0.
+ *
+ * @param coverage - quantile of Student's t
+ */
+export function positiveEstimate(value: number, standardError: number, coverage: number): Estimate {
+  const logStandardError = standardError / value;
+  if (!(logStandardError < 1)) return unavailable('not-identifiable');
+  const factor = Math.exp(coverage * logStandardError);
+  return { kind: 'estimated', value, standardError, interval95: [value / factor, value * factor] };
 }
 
 /** Mean fan speed, where every run knows it; with a curve the speed that the model is stated at. */
@@ -266,12 +290,10 @@ function airOffsetOf(piece: FitRecord['pieces'][number], chosen: FittedCandidate
  */
 function covarianceOf(
   candidate: FittedCandidate,
-  effectiveSampleCount: number,
+  residualScale: number,
   shifted: FittedCandidate | undefined,
 ): { covariance: number[][]; names: string[] } {
   const { layout, structure } = candidate;
-  const parameterCount = layout.count + structure.stageCount;
-  const residualScale = candidate.weightedSquares / Math.max(1, effectiveSampleCount - parameterCount);
   const values = parametersOf(candidate);
   const moved = shifted === undefined ? values : parametersOf(shifted);
   const shifts = values.map((value, i) => moved[i] - value);
@@ -303,7 +325,7 @@ const GIVEN_AIR_UNCERTAINTY_K = 0.3;
  * Variance of the temperature everything is referred to, K². Residuals cannot show it: an offset of the air is
  * absorbed by the resistances.
  */
-function referenceVarianceK2(record: FitRecord): number {
+export function referenceVarianceK2(record: FitRecord): number {
   const own = record.runs.map((run) =>
     run.ambientC !== undefined
       ? AIR_VARIATION_SHARE ** 2 * varianceOf(run.ambientC)

@@ -4,7 +4,11 @@ import { makeRun } from '../../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../../toolkit/runs/run.js';
 import { createFitEvaluation } from '../../../../toolkit/thermal/fit/fit-evaluation.js';
 import { recordOfRuns } from '../../../../toolkit/thermal/fit/fit-record.js';
-import { type FitStructure, layoutParameters } from '../../../../toolkit/thermal/fit/fit-structure.js';
+import {
+  type FitStructure,
+  layoutParameters,
+  resistanceCountOf,
+} from '../../../../toolkit/thermal/fit/fit-structure.js';
 
 /** Runs with everything a fit can have: uneven steps, three powers, two mounts, a gap, an unknown air, noise. */
 function richRuns(): Run[] {
@@ -24,7 +28,7 @@ function richRuns(): Run[] {
         23 + 0.5 * power * (1 - 0.3 * Math.exp(-t / 7) - 0.7 * Math.exp(-t / 120)) + 0.2 * random.normal(),
     );
     return makeRun(
-      { timeS, powerW, temperatureC },
+      { timeS, powerW, temperatureC, fanSpeedRpm: timeS.map((t) => (t < 150 ? 900 : 1400)) },
       {
         label: `${mount} at ${power} W`,
         conditions: { mount, ...(air === undefined ? {} : { ambientC: air }) },
@@ -44,12 +48,32 @@ const structures: [string, FitStructure][] = [
     'a fitted exponent',
     { stageCount: 2, sensorLag: false, fitExponent: true, powerExponent: 0, atPowerW: 75 },
   ],
+  [
+    'a fan',
+    { stageCount: 2, sensorLag: false, fitExponent: false, powerExponent: 0, atPowerW: 75, fan: true },
+  ],
+  [
+    'an enclosure',
+    { stageCount: 2, sensorLag: false, fitExponent: false, powerExponent: 0, atPowerW: 75, enclosure: true },
+  ],
+  [
+    'a fan in an enclosure and everything else',
+    {
+      stageCount: 2,
+      sensorLag: true,
+      fitExponent: true,
+      powerExponent: 0,
+      atPowerW: 75,
+      fan: true,
+      enclosure: true,
+    },
+  ],
   ['everything', { stageCount: 3, sensorLag: true, fitExponent: true, powerExponent: 0, atPowerW: 75 }],
 ];
 
 describe('createFitEvaluation', () => {
   it.each(structures)('accumulates the derivatives of its model, with %s', (_, structure) => {
-    const record = recordOfRuns(richRuns(), 0);
+    const record = recordOfRuns(richRuns(), 0, { referenceFanSpeedRpm: 1100 });
     const layout = layoutParameters(record, structure);
     const random = seededRandom(5);
     const weights = new Float64Array(record.sampleCount).map(() => 0.5 + random.uniform());
@@ -58,6 +82,8 @@ describe('createFitEvaluation', () => {
     parameters.set([Math.log(5), Math.log(40), Math.log(150)].slice(0, structure.stageCount));
     if (layout.lagIndex >= 0) parameters[layout.lagIndex] = Math.log(2.5);
     if (layout.exponentIndex >= 0) parameters[layout.exponentIndex] = 0.07;
+    if (layout.fanIndex >= 0) parameters.set([0.4, 0.7], layout.fanIndex);
+    if (layout.enclosureIndex >= 0) parameters[layout.enclosureIndex] = Math.log(60);
     if (layout.mountIndex >= 0) parameters[layout.mountIndex] = 0.02;
     for (let i = layout.startIndices[0]; i < layout.count; i++) parameters[i] = 14 + i;
     for (const index of layout.ambientIndices) if (index >= 0) parameters[index] = 1.5;
@@ -83,7 +109,7 @@ describe('createFitEvaluation', () => {
   });
 
   it.each(structures)('accumulates the products of its columns, with %s', (_, structure) => {
-    const record = recordOfRuns(richRuns(), 0);
+    const record = recordOfRuns(richRuns(), 0, { referenceFanSpeedRpm: 1100 });
     const layout = layoutParameters(record, structure);
     const evaluation = createFitEvaluation(
       record,
@@ -97,7 +123,7 @@ describe('createFitEvaluation', () => {
     for (let i = layout.startIndices[0]; i < layout.count; i++) parameters[i] = 14;
     evaluation.evaluate(parameters);
     const { gram, gradient } = evaluation.accumulate();
-    const width = layout.count + structure.stageCount;
+    const width = layout.count + resistanceCountOf(structure);
     for (let a = 0; a < width; a++) {
       expect(gram[a * width + a]).toBeGreaterThanOrEqual(0);
       for (let b = 0; b < a; b++) {
@@ -116,9 +142,8 @@ describe('createFitEvaluation', () => {
     });
   });
 
-  it('gives residuals that agree with its cost', () => {
-    const record = recordOfRuns(richRuns(), 0);
-    const structure = structures[4][1];
+  it.each(structures)('gives residuals that agree with its cost, with %s', (_, structure) => {
+    const record = recordOfRuns(richRuns(), 0, { referenceFanSpeedRpm: 1100 });
     const layout = layoutParameters(record, structure);
     const evaluation = createFitEvaluation(
       record,

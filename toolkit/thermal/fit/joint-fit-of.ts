@@ -1,0 +1,609 @@
+import { ArgumentError } from '../../errors.js';
+import { studentTQuantile } from '../../numerics/distributions.js';
+import { estimated } from '../../numerics/estimates.js';
+import { formatNumber } from '../../numerics/format-estimate.js';
+import { aicc, akaikeWeights } from '../../numerics/information-criterion.js';
+import type { Finding } from '../../runs/finding.js';
+import type { CoolerModel } from '../cooler-model.js';
+import type { MeasuredEnclosure } from '../enclosure-between.js';
+import type { FittedCandidate } from './fit-candidate.js';
+import type { CoolerRuns } from './fit-coolers.js';
+import { fitFindings } from './fit-findings.js';
+import {
+  commonGroundOf,
+  type FitSettings,
+  fitOneCooler,
+  MOST_STAGES,
+  type OneCoolerFit,
+} from './fit-one-cooler.js';
+import { mountsOf } from './fit-record.js';
+import { FAN_SHARE_START, type FitStructure } from './fit-structure.js';
+import { fitJointCandidate, type JointCandidate, type JointMember, type Sharing } from './joint-candidate.js';
+import type { JointFit, SharingCandidate } from './joint-fit.js';
+import { meanLoadPowerW } from './load-power.js';
+import {
+  LEAST_DEGREES_OF_FREEDOM,
+  modelOfCandidates,
+  positiveEstimate,
+  referenceVarianceK2,
+} from './model-of-candidates.js';
+import { LEAST_NOISE_K } from './residual-correlation.js';
+
+/** One cooler of a joint fit, fitted on its own: on the bench, and in each enclosure. */
+interface CoolerParts {
+  readonly cooler: string;
+  readonly bench: OneCoolerFit;
+  readonly inEnclosures: readonly { readonly enclosure: string; readonly fit: OneCoolerFit }[];
+}
+
+/** A candidate with its criterion; the joint fit behind it is missing where all coolers were fitted separately. */
+interface Weighed extends Sharing {
+  readonly joint?: JointCandidate;
+  readonly weightedSquares: number;
+  readonly parameterCount: number;
+  readonly rejected?: string;
+}
+
+/** Resistances that one joint fit can solve for at a time. */
+const MOST_RESISTANCES = 16;
+
+/** Fits coolers together; see `fitCoolers`. The runs were checked and sorted. */
+export function jointFitOf(
+  coolers: readonly CoolerRuns[],
+  settings: FitSettings,
+  wanted: { readonly sharedStageCount: number | undefined; readonly sharedBelowS: number | undefined },
+  caller: string,
+): JointFit {
+  const parts = coolers.map((runs) => fitParts(runs, settings, caller));
+  const effectiveSampleCount = sumOf(
+    membersFitsOf(parts),
+    ({ finished }) => finished.table.effectiveSampleCount,
+  );
+  const weighed = sharingsOf(parts, wanted).map((sharing) => fitSharing(parts, sharing, caller));
+  const separate = separateFits(parts);
+  const all = separate === undefined ? weighed : [separate, ...weighed];
+  const candidates = weighSharings(all, effectiveSampleCount, roundingOf(parts));
+  const chosen = all[candidates.findIndex((candidate) => candidate.chosen)];
+  const sharingFindings = sharingFindingsOf(candidates, coolers, wanted);
+  if (chosen?.joint === undefined) {
+    return {
+      kind: 'joint-fit',
+      models: parts.map(({ bench }) => bench.model),
+      shared: { stages: [] },
+      enclosures: [],
+      candidates,
+      covariance: { parameters: [], matrix: [] },
+      findings: sharingFindings,
+    };
+  }
+  return stateJointFit({
+    parts,
+    all,
+    candidates,
+    joint: chosen.joint,
+    effectiveSampleCount,
+    sharingFindings,
+  });
+}
+
+function fitParts(
+  { cooler, bench, inEnclosures }: CoolerRuns,
+  settings: FitSettings,
+  caller: string,
+): CoolerParts {
+  // Bench and enclosure are of one cooler: its mounts and its fan are the same in both.
+  const runs = [...bench, ...inEnclosures.flatMap((place) => place.runs)];
+  const common = { ...commonGroundOf(runs, settings), mounts: mountsOf(runs) };
+  const own = { ...settings, label: cooler };
+  return {
+    cooler,
+    bench: fitOneCooler(bench, own, caller, common),
+    inEnclosures: inEnclosures.map((place) => ({
+      enclosure: place.enclosure,
+      fit: fitOneCooler(place.runs, own, caller, common),
+    })),
+  };
+}
+
+function membersFitsOf(parts: readonly CoolerParts[]): OneCoolerFit[] {
+  return parts.flatMap(({ bench, inEnclosures }) => [bench, ...inEnclosures.map(({ fit }) => fit)]);
+}
+
+/** The best candidate of a separate fit with or without a lag; the chosen one where there is none of that kind. */
+function bestWith({ finished }: OneCoolerFit, sensorLag: boolean): FittedCandidate {
+  const { candidates, table } = finished;
+  let best: FittedCandidate | undefined;
+  let least = Number.POSITIVE_INFINITY;
+  candidates.forEach((candidate, c) => {
+    const criterion = table.orders[c].aicc ?? Number.MAX_VALUE;
+    if (candidate.rejected !== undefined || candidate.structure.sensorLag !== sensorLag) return;
+    if (criterion < least) {
+      best = candidate;
+      least = criterion;
+    }
+  });
+  return best ?? table.chosen;
+}
+
+/** The ways to share that are tried: without and with a lag as the separate fits have it, from one stage on. */
+function sharingsOf(
+  parts: readonly CoolerParts[],
+  {
+    sharedStageCount,
+    sharedBelowS,
+  }: { readonly sharedStageCount: number | undefined; readonly sharedBelowS: number | undefined },
+): Sharing[] {
+  const lags = [...new Set(parts.map(({ bench }) => bench.finished.table.chosen.structure.sensorLag))];
+  const enclosed = parts.some(({ inEnclosures }) => inEnclosures.length > 0);
+  return lags.flatMap((sensorLag) => {
+    const bests = parts.map(({ bench }) => bestWith(bench, sensorLag));
+    const most =
+      Math.min(MOST_STAGES, Math.max(...bests.map(({ timeConstantsS }) => timeConstantsS.length))) - 1;
+    const below =
+      sharedBelowS === undefined
+        ? undefined
+        : Math.min(
+            most,
+            ...bests.map(({ timeConstantsS }) => timeConstantsS.filter((tau) => tau < sharedBelowS).length),
+          );
+    const given = sharedStageCount ?? below;
+    const counts =
+      given === undefined
+        ? Array.from({ length: most }, (_, i) => i + 1)
+        : [Math.min(given, MOST_STAGES - 1)];
+    const shared = parts.length < 2 ? [] : counts.filter((count) => count > 0);
+    // Nothing shared between coolers, but a cooler's stages between bench and enclosure.
+    return [...(enclosed ? [0] : []), ...shared].map((count) => ({ sharedStageCount: count, sensorLag }));
+  });
+}
+
+/** Each cooler on its own, where no enclosure needs a joint fit. */
+function separateFits(parts: readonly CoolerParts[]): Weighed | undefined {
+  if (parts.some(({ inEnclosures }) => inEnclosures.length > 0)) return undefined;
+  const chosen = parts.map(({ bench }) => bench.finished.table.chosen);
+  return {
+    sharedStageCount: 0,
+    sensorLag: chosen.some(({ structure }) => structure.sensorLag),
+    weightedSquares: sumOf(chosen, ({ weightedSquares }) => weightedSquares),
+    parameterCount: sumOf(chosen, ({ layout, structure }) => layout.count + structure.stageCount),
+  };
+}
+
+function fitSharing(parts: readonly CoolerParts[], sharing: Sharing, caller: string): Weighed {
+  const joint = fitJointCandidate(jointMembers(parts, sharing, caller), sharing);
+  return {
+    ...sharing,
+    joint,
+    weightedSquares: joint.weightedSquares,
+    parameterCount: joint.names.length,
+    ...(joint.rejected === undefined ? {} : { rejected: joint.rejected }),
+  };
+}
+
+/** The members of a joint fit; assumed exponents may be moved by some standard deviations. */
+function jointMembers(
+  parts: readonly CoolerParts[],
+  { sharedStageCount, sensorLag }: Sharing,
+  caller: string,
+  exponentSpreads = 0,
+): JointMember[] {
+  let resistanceCount = sharedStageCount;
+  const members = parts.flatMap(({ cooler, bench, inEnclosures }): JointMember[] => {
+    const best = bestWith(bench, sensorLag);
+    const own = Math.max(1, best.timeConstantsS.length - sharedStageCount);
+    const stageCount = Math.min(MOST_STAGES, sharedStageCount + own);
+    resistanceCount += stageCount - sharedStageCount;
+    const alone = bench.structureOf(stageCount, sensorLag);
+    const structure = {
+      ...alone,
+      powerExponent: alone.powerExponent + exponentSpreads * bench.assumedExponentError,
+    };
+    const timeConstantsS = spreadTimeConstants(parts, best, { sharedStageCount, sensorLag }, stageCount);
+    const memberOf = (fit: OneCoolerFit, enclosure?: string): JointMember => ({
+      cooler,
+      ...(enclosure === undefined ? {} : { enclosure }),
+      record: fit.finished.record,
+      structure: enclosure === undefined ? structure : { ...structure, enclosure: true },
+      sampleWeights: fit.finished.sampleWeights,
+      startOf: startsFrom(fit, best, timeConstantsS, structure),
+    });
+    return [memberOf(bench), ...inEnclosures.map(({ enclosure, fit }) => memberOf(fit, enclosure))];
+  });
+  const enclosureCount = new Set(members.map(({ enclosure }) => enclosure)).size - 1;
+  if (resistanceCount + enclosureCount > MOST_RESISTANCES) {
+    throw new ArgumentError({
+      caller,
+      argument: 'runs',
+      expected: `runs of so few coolers and enclosures that they have at most ${MOST_RESISTANCES} stages together`,
+      received: `${resistanceCount + enclosureCount}`,
+      remedy: 'fit fewer coolers together, or allow fewer stages with maxStageCount',
+    });
+  }
+  return members;
+}
+
+/** Where a member's time constants start: the shared ones in the middle of all coolers that show them. */
+function spreadTimeConstants(
+  parts: readonly CoolerParts[],
+  best: FittedCandidate,
+  { sharedStageCount, sensorLag }: Sharing,
+  stageCount: number,
+): number[] {
+  const own = best.timeConstantsS;
+  const shared = Array.from({ length: sharedStageCount }, (_, k) => {
+    const seen = parts
+      .map(({ bench }) => bestWith(bench, sensorLag).timeConstantsS)
+      .filter((timeConstantsS) => timeConstantsS.length > k + 1)
+      .map((timeConstantsS) => Math.log(timeConstantsS[k]));
+    return Math.exp(sumOf(seen, (log) => log) / Math.max(1, seen.length));
+  });
+  return [...shared, ...own.slice(own.length - (stageCount - sharedStageCount))];
+}
+
+function startsFrom(
+  fit: OneCoolerFit,
+  best: FittedCandidate,
+  timeConstantsS: readonly number[],
+  structure: FitStructure,
+): (name: string) => number | undefined {
+  const { chosen } = fit.finished.table;
+  const starts = new Map<string, number>();
+  // What is of the runs is as the separate fit of these runs found it; what is of the cooler, as on the bench.
+  for (const candidate of [chosen, best]) {
+    candidate.layout.names.forEach((name, i) => {
+      const ofRun = name.startsWith('startPowerW[') || name.startsWith('ambientOffsetK[');
+      if (ofRun === (candidate === chosen)) starts.set(name, candidate.minimum.parameters[i]);
+    });
+  }
+  timeConstantsS.forEach((timeConstantS, k) => {
+    starts.set(`logTimeConstantS[${k + 1}]`, Math.log(timeConstantS));
+  });
+  const slowestS = timeConstantsS[timeConstantsS.length - 1];
+  starts.set('logEnclosureTimeConstantS', Math.log(slowestS));
+  if (structure.sensorLag && !starts.has('logSensorLagS'))
+    starts.set('logSensorLagS', Math.log(3 * fit.finished.record.medianStepS));
+  if (structure.fan === true && !starts.has('fanShare')) starts.set('fanShare', FAN_SHARE_START);
+  return (name) => starts.get(name);
+}
+
+/** What rounding of the logs leaves, in the units of the weights. */
+function roundingOf(parts: readonly CoolerParts[]): number {
+  const shares = membersFitsOf(parts).flatMap(({ finished }) =>
+    finished.noise.runRmsK.map((rmsK) => (LEAST_NOISE_K / Math.max(rmsK, LEAST_NOISE_K)) ** 2),
+  );
+  return sumOf(shares, (share) => share) / shares.length;
+}
+
+function weighSharings(
+  all: readonly Weighed[],
+  effectiveSampleCount: number,
+  rounding: number,
+): SharingCandidate[] {
+  const sampleCount = Math.max(
+    effectiveSampleCount,
+    Math.max(0, ...all.map(({ parameterCount }) => parameterCount)) + 3,
+  );
+  const criteria = all.map(({ weightedSquares, parameterCount }) =>
+    aicc({
+      sumOfSquares: sampleCount * (weightedSquares / effectiveSampleCount + rounding),
+      sampleCount,
+      parameterCount,
+    }),
+  );
+  const standing = all.map(({ rejected }, c) => (rejected === undefined ? criteria[c] : undefined));
+  const known = standing.filter((criterion) => criterion !== undefined);
+  const weights = known.length === 0 ? all.map(() => 0) : akaikeWeights(standing);
+  const least = Math.min(...known);
+  const chosenIndex = standing.indexOf(least);
+  return all.map(({ sharedStageCount, sensorLag, parameterCount, rejected }, c) => {
+    const criterion = criteria[c];
+    return {
+      sharedStageCount,
+      sensorLag,
+      parameterCount,
+      ...(criterion === undefined ? {} : { aicc: criterion }),
+      weight: weights[c],
+      chosen: c === chosenIndex,
+      ...(rejected === undefined ? {} : { rejected }),
+    };
+  });
+}
+
+function sharingFindingsOf(
+  candidates: readonly SharingCandidate[],
+  coolers: readonly CoolerRuns[],
+  { sharedStageCount }: { readonly sharedStageCount: number | undefined },
+): Finding[] {
+  const chosen = candidates.find((candidate) => candidate.chosen);
+  if (coolers.length < 2 || sharedStageCount === 0 || (chosen !== undefined && chosen.sharedStageCount > 0))
+    return [];
+  const tried = candidates.filter((candidate) => candidate.sharedStageCount > 0);
+  const standing = tried.flatMap(({ aicc: criterion, rejected }) =>
+    rejected === undefined && criterion !== undefined ? [criterion] : [],
+  );
+  const behind = Math.min(...standing) - (chosen?.aicc ?? 0);
+  const why =
+    tried.length === 0
+      ? 'each cooler shows a single stage'
+      : standing.length === 0
+        ? `every way to share them was rejected (${tried[0].rejected})`
+        : `separate stages describe them better (corrected Akaike criterion lower by ${formatNumber(behind)})`;
+  return [
+    {
+      code: 'die-side-not-shared',
+      severity: 'note',
+      message: `The die-side stages of the ${coolers.length} coolers were not taken as the same: ${why}. Each cooler was fitted on its own.`,
+      remedy:
+        'Runs that begin with a minute of idle and are logged at about 1 Hz show the die side best; stages of die and cooler close together cannot be shared.',
+    },
+  ];
+}
+
+/** The joint fit as models, enclosures and covariance. */
+function stateJointFit(input: {
+  readonly parts: readonly CoolerParts[];
+  readonly all: readonly Weighed[];
+  readonly candidates: readonly SharingCandidate[];
+  readonly joint: JointCandidate;
+  readonly effectiveSampleCount: number;
+  readonly sharingFindings: readonly Finding[];
+}): JointFit {
+  const { parts, all, candidates, joint, effectiveSampleCount, sharingFindings } = input;
+  const leftOver = effectiveSampleCount - joint.names.length;
+  const residualScale = joint.weightedSquares / Math.max(1, leftOver);
+  const scale = { residualScale, degreesOfFreedom: Math.max(LEAST_DEGREES_OF_FREEDOM, leftOver) };
+  const shifted = parts.some(({ bench }) => bench.assumedExponentError > 0)
+    ? fitJointCandidate(jointMembers(parts, joint, 'fitCoolers', 1), joint)
+    : undefined;
+  const benchPlaces = benchPlacesOf(parts);
+  const models = parts.map((part, c) =>
+    modelOfPart(part, benchPlaces[c], { all, candidates, joint, shifted, ...scale }),
+  );
+  const values = joint.values.map((value, i) => (shifted === undefined ? 0 : shifted.values[i] - value));
+  const matrix = joint.inverseGram
+    .to2DArray()
+    .map((row, a) => row.map((value, b) => value * residualScale + values[a] * values[b]));
+  const { enclosures, findings } = enclosuresOf(parts, { all, candidates, joint, matrix, ...scale });
+  return {
+    kind: 'joint-fit',
+    models: models.map((model, a) => ({
+      ...model,
+      correlations: models.flatMap((other, b) =>
+        a === b
+          ? []
+          : [
+              {
+                label: other.label,
+                correlation: correlationOf(joint, residualScale, [a, b], models, benchPlaces),
+              },
+            ],
+      ),
+    })),
+    shared: sharedOf(joint, matrix, scale.degreesOfFreedom),
+    enclosures,
+    candidates,
+    covariance: { parameters: joint.names, matrix },
+    findings: [...sharingFindings, ...findings],
+  };
+}
+
+/** Index of each cooler's bench member among all members. */
+function benchPlacesOf(parts: readonly CoolerParts[]): number[] {
+  let next = 0;
+  return parts.map(({ inEnclosures }) => {
+    const place = next;
+    next += 1 + inEnclosures.length;
+    return place;
+  });
+}
+
+interface Chosen {
+  readonly all: readonly Weighed[];
+  readonly candidates: readonly SharingCandidate[];
+  readonly joint: JointCandidate;
+  readonly residualScale: number;
+  readonly degreesOfFreedom: number;
+}
+
+/** One cooler's model: its part of the joint fit, weighed against the other ways to share. */
+function modelOfPart(
+  { cooler, bench }: CoolerParts,
+  place: number,
+  {
+    all,
+    candidates,
+    joint,
+    shifted,
+    residualScale,
+    degreesOfFreedom,
+  }: Chosen & { readonly shifted: JointCandidate | undefined },
+): CoolerModel {
+  const { record, noise, table, spikeMask } = bench.finished;
+  const own = all.map((weighed) => weighed.joint?.members[place] ?? table.chosen);
+  const chosen = joint.members[place];
+  const orders = own.map((candidate, c) => {
+    const {
+      sharedStageCount,
+      sensorLag,
+      parameterCount,
+      aicc: criterion,
+      weight,
+      chosen: isChosen,
+    } = candidates[c];
+    const { rejected } = candidates[c];
+    return {
+      stageCount: candidate.structure.stageCount,
+      sensorLag,
+      sharedStageCount,
+      parameterCount,
+      residualRmsK: rootMeanSquare(candidate.residualsK),
+      ...(criterion === undefined ? {} : { aicc: criterion }),
+      weight,
+      chosen: isChosen,
+      ...(rejected === undefined ? {} : { rejected }),
+    };
+  });
+  const separateTotal = totalOf(table.chosen);
+  const model = modelOfCandidates({
+    record,
+    candidates: own,
+    table: {
+      orders,
+      chosen,
+      effectiveSampleCount: table.effectiveSampleCount,
+      opinions: candidates.map(({ weight }) => weight),
+    },
+    noise,
+    exponentSource: chosen.layout.exponentIndex < 0 ? 'assumed' : 'fitted',
+    assumedExponentError: bench.assumedExponentError,
+    shifted: bench.assumedExponentError > 0 ? shifted?.members[place] : undefined,
+    label: cooler,
+    joint: {
+      residualScale,
+      degreesOfFreedom,
+      // How many stages the cooler has was weighed in its own fit.
+      orderVariance: sumOf(
+        bench.finished.candidates,
+        (candidate, c) => table.opinions[c] * (totalOf(candidate) - separateTotal) ** 2,
+      ),
+    },
+  });
+  const kept = bench.model.findings.filter(({ code }) => code === 'convection-not-linear');
+  return {
+    ...model,
+    findings: [
+      ...fitFindings({ record, model, candidates: own, chosen, bent: undefined, spikeMask }),
+      ...kept,
+    ],
+  };
+}
+
+/** Correlation of the total resistances of two coolers: what their noise and the shared stages make common. */
+function correlationOf(
+  joint: JointCandidate,
+  residualScale: number,
+  [a, b]: readonly [number, number],
+  models: readonly CoolerModel[],
+  benchPlaces: readonly number[],
+): number {
+  const [ofA, ofB] = [a, b].map((c) => {
+    const { places, layout, structure } = joint.members[benchPlaces[c]];
+    return places.slice(layout.count, layout.count + structure.stageCount);
+  });
+  let covariance = 0;
+  for (const i of ofA) for (const j of ofB) covariance += joint.inverseGram.get(i, j) * residualScale;
+  const errors = [a, b].map((c) => models[c].resistanceLaw.resistanceStandardErrorKPerW);
+  return Math.min(1, Math.max(-1, covariance / (errors[0] * errors[1])));
+}
+
+/** The stages that all coolers have in common, with their uncertainty. */
+function sharedOf(
+  joint: JointCandidate,
+  matrix: readonly (readonly number[])[],
+  degreesOfFreedom: number,
+): JointFit['shared'] {
+  const coverage = studentTQuantile(0.975, degreesOfFreedom);
+  const placeOf = (name: string): number => joint.names.indexOf(name);
+  const errorOf = (place: number): number => Math.sqrt(matrix[place][place]);
+  const ofLogarithm = (place: number) => {
+    const value = Math.exp(joint.values[place]);
+    return positiveEstimate(value, value * errorOf(place), coverage);
+  };
+  const lag = placeOf('logSensorLagS');
+  return {
+    stages: Array.from({ length: joint.sharedStageCount }, (_, k) => {
+      const resistance = placeOf(`resistanceKPerW[${k + 1}]`);
+      return {
+        timeConstantS: ofLogarithm(placeOf(`logTimeConstantS[${k + 1}]`)),
+        resistanceKPerW: positiveEstimate(joint.values[resistance], errorOf(resistance), coverage),
+      };
+    }),
+    ...(lag < 0 ? {} : { sensorLagS: ofLogarithm(lag) }),
+  };
+}
+
+/** What each enclosure adds, with the uncertainty of the fit, of the ways to share, and of the air on both sides. */
+function enclosuresOf(
+  parts: readonly CoolerParts[],
+  {
+    all,
+    candidates,
+    joint,
+    matrix,
+    degreesOfFreedom,
+  }: Chosen & { readonly matrix: readonly (readonly number[])[] },
+): { readonly enclosures: MeasuredEnclosure[]; readonly findings: Finding[] } {
+  const names = [
+    ...new Set(parts.flatMap(({ inEnclosures }) => inEnclosures.map(({ enclosure }) => enclosure))),
+  ];
+  const coverage = studentTQuantile(0.975, degreesOfFreedom);
+  const findings: Finding[] = [];
+  const enclosures = names.flatMap((enclosure): MeasuredEnclosure[] => {
+    const resistanceOf = ({ names: keys, values }: JointCandidate): number =>
+      values[keys.indexOf(`${enclosure}: enclosureResistanceKPerW`)];
+    const value = resistanceOf(joint);
+    if (!(value > 0)) {
+      findings.push(withoutEffect(enclosure));
+      return [];
+    }
+    const inside = parts.flatMap(({ inEnclosures }) =>
+      inEnclosures.filter((place) => place.enclosure === enclosure),
+    );
+    const outside = parts.filter(({ inEnclosures }) =>
+      inEnclosures.some((place) => place.enclosure === enclosure),
+    );
+    const powersW = inside.flatMap(({ fit }) => fit.finished.record.runs.map(meanLoadPowerW));
+    const atPowerW = Math.exp(sumOf(powersW, Math.log) / powersW.length);
+    const place = joint.names.indexOf(`${enclosure}: enclosureResistanceKPerW`);
+    const airVarianceK2 =
+      sumOf(inside, ({ fit }) => referenceVarianceK2(fit.finished.record)) / inside.length ** 2 +
+      sumOf(outside, ({ bench }) => referenceVarianceK2(bench.finished.record)) / outside.length ** 2;
+    const spread = sumOf(all, ({ joint: other }, c) =>
+      other === undefined ? 0 : candidates[c].weight * (resistanceOf(other) - value) ** 2,
+    );
+    const standardError = Math.sqrt(matrix[place][place] + airVarianceK2 / atPowerW ** 2 + spread);
+    const slow = joint.names.indexOf(`${enclosure}: logEnclosureTimeConstantS`);
+    const timeConstantS = Math.exp(joint.values[slow]);
+    return [
+      {
+        kind: 'measured-enclosure',
+        enclosure,
+        atPowerW,
+        thermalResistanceKPerW: estimated(value, standardError, { degreesOfFreedom }),
+        timeConstantS: positiveEstimate(
+          timeConstantS,
+          timeConstantS * Math.sqrt(matrix[slow][slow]),
+          coverage,
+        ),
+        riseK: estimated(value * atPowerW, standardError * atPowerW, { degreesOfFreedom }),
+        scenario: {
+          riseK: { mean: value * atPowerW, standardDeviation: standardError * atPowerW },
+          atPowerW,
+        },
+      },
+    ];
+  });
+  return { enclosures, findings };
+}
+
+function withoutEffect(enclosure: string): Finding {
+  return {
+    code: 'enclosure-without-effect',
+    severity: 'serious',
+    message: `The runs in "${enclosure}" are no warmer over their air than those on the bench.`,
+    remedy:
+      'Give the room as the air of the enclosure runs, not the air at the intake inside the enclosure; check that mount and fan speed were the same.',
+  };
+}
+
+function totalOf({ resistancesKPerW }: FittedCandidate): number {
+  return sumOf(resistancesKPerW, (resistance) => resistance);
+}
+
+function rootMeanSquare(values: Float64Array): number {
+  return Math.sqrt(values.reduce((sum, value) => sum + value ** 2, 0) / values.length);
+}
+
+function sumOf<Item>(items: readonly Item[], of: (item: Item, index: number) => number): number {
+  return items.reduce((sum, item, index) => sum + of(item, index), 0);
+}
