@@ -129,7 +129,7 @@ export function tooLittleThroughput(
   const waysOut = [
     `a least throughput of ${Number(reached.toPrecision(3))} per second`,
     ...(neededW === undefined
-      ? []
+      ? ['runs logged at higher caps, so that the throughput there is better known']
       : bound.constraint === 'temperature'
         ? kelvinWaysOut(scenario.limitC, excessAt(prepared, fanSpeedRpm, neededW))
         : bound.constraint === 'supply'
@@ -151,22 +151,20 @@ export function tooLittleThroughput(
   );
 }
 
-/** The lowest settable cap that reaches a throughput, up to twice the one that does not; W. */
+/**
+ * The lowest settable cap that reaches a throughput, up to twice the one that does not; W. Step by step: far from what was
+ * logged the uncertainty grows faster than the throughput, so that reaching it may end again.
+ */
 function capReaching(
   reachedAt: (powerCapW: number) => number,
   wanted: number,
   powerCapW: number,
   stepW: number,
 ): number | undefined {
-  let low = 0;
-  let high = Math.ceil(powerCapW / stepW);
-  if (reachedAt(powerCapW + high * stepW) < wanted) return undefined;
-  while (high - low > 1) {
-    const middle = (low + high) >> 1;
-    if (reachedAt(powerCapW + middle * stepW) < wanted) low = middle;
-    else high = middle;
-  }
-  return Number((powerCapW + high * stepW).toPrecision(12));
+  const stride = Math.max(1, Math.round(powerCapW / 200 / stepW)) * stepW;
+  for (let capW = powerCapW + stride; capW <= 2 * powerCapW; capW += stride)
+    if (reachedAt(capW) >= wanted) return Number(capW.toPrecision(12));
+  return undefined;
 }
 
 function listed(items: readonly string[]): string {

@@ -44,7 +44,7 @@ const HIGHEST_LIMIT_C = 150;
 const HIGHEST_AMBIENT_C = 60;
 const LOWEST_AMBIENT_C = -60;
 
-const CAP_SCENARIO_NAMES: KnownNames<CapScenario> = {
+export const CAP_SCENARIO_NAMES: KnownNames<CapScenario> = {
   limitC: true,
   limitAppliesTo: true,
   ambientC: true,
