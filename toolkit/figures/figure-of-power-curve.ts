@@ -3,25 +3,20 @@ import type { Estimate } from '../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import { frequencyAt } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
+import { throughputAt } from '../power/throughput-at.js';
+import { coursesPanel, isHeldByCap, pointTraces } from './curve-courses.js';
 import type { Figure, Trace } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';
-import { bandOutline, type EndLabel, type Panel, panelFigure, roomAround } from './panels.js';
+import { bandOutline, type Panel, panelFigure, roomAround } from './panels.js';
 import { light } from './thinned.js';
 
-const { ink, blue, red, ochre, blueBand, redBand, ochreBand, paper } = lightPalette;
+const { blue, blueBand } = lightPalette;
 const stepCount = 60;
-
-/** Cold to hot; each with a dash of its own, so that greyscale keeps them apart. */
-const courses = [
-  { color: blue, band: blueBand, dash: 'solid' },
-  { color: ochre, band: ochreBand, dash: 'dashdot' },
-  { color: red, band: redBand, dash: 'dash' },
-] as const;
 
 /**
  * Frequency against package power at two or three temperatures, each with its 95 % band, and the steady points
- * the curve was fitted to.
+ * the curve was fitted to; below it work per second, where throughput was logged.
  *
  * Filled points were held by the power cap; open ones by something else. Beyond the tested powers the line is
  * dotted. Where one cap alone was logged, frequency is drawn against temperature instead: there is no curve over
@@ -56,74 +51,38 @@ function againstPower(curve: PowerCurve): Figure {
   const [lowW, highW] = curve.testedRange.powerW;
   const room = Math.max(2, (highW - lowW) * 0.12);
   const xRange = [Math.max(0, lowW - room), highW + room] as const;
-  const powersW = Array.from(
-    { length: stepCount + 1 },
-    (_, i) => xRange[0] + ((xRange[1] - xRange[0]) * i) / stepCount,
-  );
-  const traces: Trace[] = [];
-  const endLabels: EndLabel[] = [];
-  const seen: number[] = curve.points.map((point) => point.frequencyMHz);
-  drawnTemperatures(curve).forEach((temperatureC, index, all) => {
-    const course = courses[all.length === 1 ? 0 : index === all.length - 1 ? 2 : index]!;
-    const rows = powersW.flatMap((powerW) => {
-      const estimate = frequencyAt(curve, { powerW, temperatureC });
-      return estimate.value === undefined ? [] : [{ powerW, estimate, frequencyMHz: estimate.value }];
-    });
-    if (rows.length === 0) return;
-    const withBand = rows.flatMap((row) =>
-      row.estimate.kind === 'estimated' ? [{ ...row, interval: row.estimate.interval95 }] : [],
-    );
-    const name = formatNumber(Math.round(temperatureC), '°C');
-    if (withBand.length > 1) {
-      const outline = bandOutline(
-        withBand.map((row) => light(row.powerW)),
-        withBand.map((row) => light(row.interval[0])),
-        withBand.map((row) => light(row.interval[1])),
-      );
-      seen.push(...outline.y);
-      traces.push({
-        type: 'scatter',
-        mode: 'lines',
-        name: `95 % band at ${name}`,
-        ...outline,
-        fill: 'toself',
-        fillcolor: course.band,
-        line: { width: 0, color: course.color },
-        hoverinfo: 'skip',
-      });
-    }
-    const tested = rows.filter((row) => row.powerW >= lowW && row.powerW <= highW);
-    const below = rows.filter((row) => row.powerW <= (tested[0]?.powerW ?? highW));
-    const above = rows.filter((row) => row.powerW >= (tested.at(-1)?.powerW ?? highW));
-    for (const [part, dash] of [
-      [below, 'dot'],
-      [tested, course.dash],
-      [above, 'dot'],
-    ] as const) {
-      if (part.length < 2) continue;
-      traces.push({
-        type: 'scatter',
-        mode: 'lines',
-        name: part === tested ? name : `${name}, beyond the tested powers`,
-        x: part.map((row) => light(row.powerW)),
-        y: part.map((row) => light(row.frequencyMHz)),
-        line: { color: course.color, width: 2.2, dash, simplify: false },
-        hovertemplate: `${name}, %{x:.1f} W: %{y:.0f} MHz<extra></extra>`,
-      });
-    }
-    seen.push(...rows.map((row) => row.frequencyMHz));
-    endLabels.push({ text: `at ${name}`, y: rows.at(-1)!.frequencyMHz, color: course.color });
+  const temperatures = drawnTemperatures(curve);
+  const frequency = coursesPanel(curve, xRange, temperatures, {
+    yTitle: 'Frequency, MHz',
+    at: (at) => frequencyAt(curve, at),
+    ofPoint: (point) => point.frequencyMHz,
+    hover: '%{y:.0f} MHz',
+    leastHeight: 50,
+    weight: curve.throughput === undefined ? 1 : 3,
   });
-  traces.push(pointTrace(curve, (point) => point.powerW, '%{x:.1f} W'));
-  const title = slopesInWords(curve);
+  // Work follows frequency: one temperature, in the middle, says enough.
+  const middleC = (temperatures[0]! + temperatures.at(-1)!) / 2;
+  const work =
+    curve.throughput === undefined
+      ? []
+      : [
+          coursesPanel(curve, xRange, [middleC], {
+            yTitle: 'Work, 1/s',
+            at: (at) => throughputAt(curve, at),
+            ofPoint: (point) => point.throughputPerS,
+            hover: '%{y:.3~g} 1/s',
+            leastHeight: 0,
+            weight: 2,
+          }),
+        ];
   return panelFigure({
-    title,
-    subtitle: `${originInWords(curve)} Shaded: 95 % interval.${openPointsInWords(curve)}`,
+    title: slopesInWords(curve),
+    subtitle: `${originInWords(curve)} Shaded: 95 % interval.${openPointsInWords(curve)}${offsetInWords(curve)}`,
     description: `${curve.points.length} steady points from ${formatNumber(lowW)} to ${formatNumber(highW, 'W')}.`,
     xTitle: 'Package power, W',
     xRange,
-    heightPx: 360,
-    panels: [{ yTitle: 'Frequency, MHz', weight: 1, range: roomAround(seen, 50), traces, endLabels }],
+    heightPx: work.length === 0 ? 360 : 540,
+    panels: [frequency, ...work],
     hovermode: 'closest',
   });
 }
@@ -183,11 +142,19 @@ function againstTemperature(curve: PowerCurve): Figure {
       [...curve.points.map((point) => point.frequencyMHz), ...(lines.length > 0 ? outline.y : [])],
       50,
     ),
-    traces: [...lines, pointTrace(curve, (point) => point.temperatureC, '%{x:.1f} °C')],
+    traces: [
+      ...lines,
+      ...pointTraces(
+        curve,
+        (point) => point.temperatureC,
+        (point) => point.frequencyMHz,
+        '%{x:.1f} °C: %{y:.0f} MHz',
+      ),
+    ],
   };
   return panelFigure({
     title,
-    subtitle: `${originInWords(curve)} One power alone was logged: frequency is drawn against temperature.${openPointsInWords(curve)}`,
+    subtitle: `${originInWords(curve)} One power alone was logged: frequency is drawn against temperature.${openPointsInWords(curve)}${offsetInWords(curve)}`,
     description: `${curve.points.length} steady points at one power.`,
     xTitle: 'Temperature, °C',
     xRange: roomAround(
@@ -208,36 +175,25 @@ function drawnTemperatures(curve: PowerCurve): readonly number[] {
   return high - low > 16 ? [low, (low + high) / 2, high] : [low, high];
 }
 
-function pointTrace(
-  curve: PowerCurve,
-  along: (point: PowerCurve['points'][number]) => number,
-  place: string,
-): Trace {
-  return {
-    type: 'scatter',
-    mode: 'markers',
-    name: 'steady points',
-    x: curve.points.map((point) => light(along(point))),
-    y: curve.points.map((point) => light(point.frequencyMHz)),
-    marker: {
-      color: curve.points.map((point) => (isHeldByCap(point) ? ink : paper)),
-      size: 8,
-      symbol: 'circle',
-      line: { color: ink, width: 1.5 },
-    },
-    text: curve.points.map(
-      (point) => `${formatNumber(point.powerW, 'W')}, ${formatNumber(point.temperatureC, '°C')}`,
-    ),
-    hovertemplate: `${place}: %{y:.0f} MHz<br>%{text}<extra></extra>`,
-  };
-}
-
-function isHeldByCap(point: PowerCurve['points'][number]): boolean {
-  return point.limitedBy === 'cap' || point.limitedBy === 'unknown';
-}
-
 function openPointsInWords(curve: PowerCurve): string {
   return curve.points.every(isHeldByCap) ? '' : ' Open points were not held by the cap.';
+}
+
+/** At which voltage the curve stands, where that is not the maker's or where points of another one are drawn. */
+function offsetInWords({ voltage, points }: PowerCurve): string {
+  const offsetMv = voltage?.offsetMv ?? 0;
+  const share = voltage?.offsetLosses.find((loss) => loss.offsetMv === offsetMv)?.lossFraction ?? 0;
+  const lost =
+    share > 0
+      ? ` Effective frequencies: ${formatNumber(Math.round(1000 * share) / 10, '%')} below the reported.`
+      : '';
+  const here = offsetMv === 0 ? '' : ` Core voltage ${formatNumber(-offsetMv, 'mV')} below the maker's.`;
+  const untested =
+    voltage === undefined || voltage.testedOffsetsMv.includes(offsetMv)
+      ? ''
+      : ' No run was logged there: extrapolated.';
+  const others = points.some((point) => (point.voltageOffsetMv ?? 0) !== offsetMv);
+  return `${here}${untested}${lost}${others ? ' Diamonds: reported, at another voltage.' : ''}`;
 }
 
 function originInWords(curve: PowerCurve): string {

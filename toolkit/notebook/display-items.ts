@@ -5,6 +5,7 @@ import { figureOfComparison } from '../figures/figure-of-comparison.js';
 import { figureOfCycles } from '../figures/figure-of-cycles.js';
 import { figureOfPowerCurve } from '../figures/figure-of-power-curve.js';
 import { figureOfRun } from '../figures/figure-of-run.js';
+import { figureOfSlowdown } from '../figures/figure-of-slowdown.js';
 import { figureOfStepResponse } from '../figures/figure-of-step-response.js';
 import { formatEstimate } from '../numerics/format-estimate.js';
 import type { PowerCurve } from '../power/power-curve.js';
@@ -19,6 +20,7 @@ import { tableOfCooler, tableOfCoolers } from '../report/table-of-cooler.js';
 import { tableOfCurve } from '../report/table-of-curve.js';
 import { tableOfCycles } from '../report/table-of-cycles.js';
 import { tableOfRuns } from '../report/table-of-runs.js';
+import { tableOfSlowdown } from '../report/table-of-slowdown.js';
 import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
 import type { SlowdownCheck } from '../runs/slowdown.js';
@@ -69,7 +71,12 @@ const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Ite
     table(tableOfAssumptions(of)),
     ...cautions(of.cautions),
   ],
-  'slowdown-check': (of) => [sentence(of.summary), table(tableOfSlowdowns(of)), ...findings(of.findings)],
+  'slowdown-check': (of) => [
+    sentence(of.summary),
+    figure(figureOfSlowdown(of)),
+    table(tableOfSlowdown(of)),
+    ...findings(of.findings),
+  ],
 };
 
 /** What several results of one kind show: side by side first. */
@@ -178,28 +185,6 @@ function sentence(summary: string): ReportItem {
 
 function cautions(list: readonly string[]): Items {
   return findings(list.map((message) => ({ code: 'caution', severity: 'warning', message })));
-}
-
-function tableOfSlowdowns(check: SlowdownCheck): Table {
-  return {
-    kind: 'table',
-    columns: [
-      { name: 'Run' },
-      { name: 'Reported frequency', unit: 'MHz' },
-      { name: 'Effective frequency', unit: 'MHz' },
-      { name: 'Work', unit: '1/s' },
-      { name: 'Expected work', unit: '1/s' },
-      { name: 'Share lost' },
-    ],
-    rows: check.runs.map((run) => [
-      run.label,
-      run.reportedMHz,
-      run.effectiveMHz,
-      run.throughputPerS,
-      run.expectedThroughputPerS,
-      run.lossFraction,
-    ]),
-  };
 }
 
 function tableOfFrame(frame: Frame): Table {

@@ -32,7 +32,11 @@ export interface CurvePoint {
   readonly label: string;
   readonly powerW: number;
   readonly temperatureC: number;
+  /** Where the run was slowed down at the curve's own voltage, the effective one. */
   readonly frequencyMHz: number;
+  readonly throughputPerS?: number;
+  /** Voltage offset in force, mV; absent for none. */
+  readonly voltageOffsetMv?: number;
   readonly limitedBy: PointLimit;
 }
 

@@ -114,8 +114,16 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
     segmentLabels.push(label);
     observations.push(...bins.map((indices) => observe(source, indices)));
     const steady = valid.indices.filter((index) => run.timeS[index]! > segment.endS - STEADY_STRETCH_S);
-    const { powerW, temperatureC, frequencyMHz } = observe(source, steady);
-    points.push({ label, powerW, temperatureC, frequencyMHz, limitedBy: segment.limitedBy });
+    const { powerW, temperatureC, frequencyMHz, throughputPerS, voltageOffsetMv } = observe(source, steady);
+    points.push({
+      label,
+      powerW,
+      temperatureC,
+      frequencyMHz,
+      ...(throughputPerS !== undefined && { throughputPerS }),
+      ...(voltageOffsetMv !== 0 && { voltageOffsetMv }),
+      limitedBy: segment.limitedBy,
+    });
   }
   if (invalidCount > 0) {
     findings.push({

@@ -256,7 +256,7 @@ const powerCurve = object<PowerCurve>(
           frequencyMHz: number,
           limitedBy: oneOf('cap', 'temperature', 'frequency', 'demand', 'unknown'),
         },
-        {},
+        { throughputPerS: notNegative, voltageOffsetMv: number },
       ),
     ),
     termination,
