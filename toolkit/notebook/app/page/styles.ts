@@ -1,0 +1,13 @@
+import '@jupyterlab/application/style/index.js';
+import '@jupyterlab/ui-components/style/index.js';
+import '@jupyterlab/apputils/style/index.js';
+import '@jupyterlab/codemirror/style/index.js';
+import '@jupyterlab/completer/style/index.js';
+import '@jupyterlab/documentsearch/style/index.js';
+import '@jupyterlab/toc/style/index.js';
+import '@jupyterlab/tooltip/style/index.js';
+import '@jupyterlab/notebook/style/index.js';
+import '@jupyterlab/mathjax-extension/style/index.js';
+import '@jupyterlab/theme-light-extension/style/theme.css';
+import '@jupyterlab/theme-dark-extension/style/variables.css';
+import './app.css';

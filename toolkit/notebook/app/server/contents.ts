@@ -1,0 +1,283 @@
+import { createHash } from 'node:crypto';
+import { constants } from 'node:fs';
+import { access, copyFile, mkdir, open, readdir, readFile, rename, rm, rmdir, stat } from 'node:fs/promises';
+import { basename, dirname, extname } from 'node:path';
+import type { Notebook } from '../../notebook-file.js';
+import { writeAtomically } from './atomic-write.js';
+import type { ContentsModel, ContentsQuery } from './contents-model.js';
+import { diskProblem } from './disk-problem.js';
+import { HttpError } from './http-error.js';
+import { isTrusted, notebookFromDisk, notebookFromPage, notebookToDisk } from './notebook-on-disk.js';
+import { isServedName, type ServedFolder } from './served-folder.js';
+import type { Signatures } from './signatures.js';
+
+/** What to save, as the page sends it. */
+export interface SaveRequest {
+  readonly type?: unknown;
+  readonly format?: unknown;
+  readonly content?: unknown;
+  /** Hash of the file the page believes to replace; another one on disk is never overwritten. */
+  readonly expected_hash?: unknown;
+}
+
+const nameOnly: ContentsQuery = { content: false, hash: false, format: null };
+
+/** Files and notebooks of the served folder: read, save, create, copy, rename, delete. */
+export class Contents {
+  readonly #folder: ServedFolder;
+  readonly #signatures: Signatures;
+  readonly #emptyNotebook: Notebook;
+  /** Changes of one file come one after the other. */
+  readonly #turns = new Map<string, Promise<unknown>>();
+
+  constructor(folder: ServedFolder, signatures: Signatures, emptyNotebook: Notebook) {
+    this.#folder = folder;
+    this.#signatures = signatures;
+    this.#emptyNotebook = emptyNotebook;
+  }
+
+  async get(path: string, query: ContentsQuery): Promise<ContentsModel> {
+    const { full, relative } = await this.#folder.resolve(path);
+    try {
+      const info = await stat(full);
+      const isFolder = info.isDirectory();
+      if (!isFolder && !info.isFile()) throw new HttpError(400, `“${path}” is neither a file nor a folder.`);
+      const isNotebook = !isFolder && relative.endsWith('.ipynb');
+      const model: ContentsModel = {
+        name: basename(relative),
+        path: relative,
+        type: isFolder ? 'directory' : isNotebook ? 'notebook' : 'file',
+        created: info.birthtime.toISOString(),
+        last_modified: info.mtime.toISOString(),
+        writable: await isWritable(full),
+        size: isFolder ? null : info.size,
+        mimetype: null,
+        format: null,
+        content: null,
+      };
+      if (isFolder) return query.content ? await this.#withEntries(model, full) : model;
+      if (!query.content && !query.hash) return model;
+      const bytes = await readFile(full);
+      const hashed = query.hash ? { ...model, ...hashOf(bytes) } : model;
+      if (!query.content) return hashed;
+      return isNotebook && query.format !== 'text' && query.format !== 'base64'
+        ? await this.#withNotebook(hashed, bytes)
+        : withBytes(hashed, bytes, query.format);
+    } catch (problem) {
+      throw diskProblem(problem, relative);
+    }
+  }
+
+  /** Replaces a file, or makes it. Refuses with 409 if it is not what the page believes it to be. */
+  async save(path: string, request: SaveRequest): Promise<{ model: ContentsModel; created: boolean }> {
+    const { full, relative } = await this.#folder.resolve(path);
+    if (relative === '') throw new HttpError(400, 'The folder itself cannot be saved.');
+    return this.#inTurn(full, async () => {
+      try {
+        const there = await readFile(full).catch((problem: NodeJS.ErrnoException) => {
+          if (problem.code === 'ENOENT') return undefined;
+          if (problem.code === 'EISDIR' && request.type === 'directory') return undefined;
+          throw problem;
+        });
+        const { expected_hash: expected } = request;
+        if (there !== undefined && typeof expected === 'string' && hashOf(there).hash !== expected)
+          throw new HttpError(409, `“${relative}” was changed on disk in the meantime; nothing was saved.`);
+        await this.#write(full, relative, request);
+        return {
+          model: await this.get(path, { content: false, hash: request.type !== 'directory', format: null }),
+          created: there === undefined,
+        };
+      } catch (problem) {
+        throw diskProblem(problem, relative);
+      }
+    });
+  }
+
+  /** A new notebook, text or folder under a name that is free, or a copy of a file. */
+  async create(
+    folder: string,
+    request: { readonly type?: unknown; readonly ext?: unknown; readonly copyFrom?: unknown },
+  ): Promise<ContentsModel> {
+    const { relative } = await this.#folder.resolve(folder);
+    const inFolder = (name: string): string => (relative === '' ? name : `${relative}/${name}`);
+    if (typeof request.copyFrom === 'string') {
+      const source = await this.#folder.resolve(request.copyFrom);
+      const extension = extname(source.relative);
+      const stem = `${basename(source.relative, extension)}-copy`;
+      return this.#underFreeName(
+        (count) => inFolder(`${stem}${count}${extension}`),
+        (full) => copyFile(source.full, full, constants.COPYFILE_EXCL),
+      );
+    }
+    if (request.type === 'directory')
+      return this.#underFreeName(
+        (count) => inFolder(`folder${count}`),
+        async (full) => {
+          await mkdir(full);
+        },
+      );
+    const isNotebook = request.type === 'notebook';
+    const extension = isNotebook ? '.ipynb' : typeof request.ext === 'string' ? request.ext : '.txt';
+    return this.#underFreeName(
+      (count) => inFolder(`untitled${count}${extension}`),
+      async (full) => {
+        const text = isNotebook ? notebookToDisk(this.#emptyNotebook) : '';
+        await writeNew(full, text);
+        if (isNotebook) await this.#signatures.add(text);
+      },
+    );
+  }
+
+  async rename(path: string, newPath: unknown): Promise<ContentsModel> {
+    if (typeof newPath !== 'string' || newPath === '') throw new HttpError(400, 'The new name is missing.');
+    const [from, to] = [await this.#folder.resolve(path), await this.#folder.resolve(newPath)];
+    if (from.relative === '' || to.relative === '')
+      throw new HttpError(400, 'The folder itself cannot be renamed.');
+    try {
+      await access(from.full);
+      const isTaken = await stat(to.full).then(
+        () => true,
+        () => false,
+      );
+      if (isTaken && from.full !== to.full) throw new HttpError(409, `“${to.relative}” exists already.`);
+      await rename(from.full, to.full);
+    } catch (problem) {
+      throw diskProblem(problem, from.relative);
+    }
+    return this.get(newPath, nameOnly);
+  }
+
+  /** Deletes a file, or a folder that is empty. */
+  async delete(path: string): Promise<void> {
+    const { full, relative } = await this.#folder.resolve(path);
+    if (relative === '') throw new HttpError(400, 'The folder itself cannot be deleted.');
+    try {
+      const info = await stat(full);
+      await (info.isDirectory() ? rmdir(full) : rm(full));
+    } catch (problem) {
+      throw diskProblem(problem, relative);
+    }
+  }
+
+  /** The bytes of a file, for pictures and downloads. */
+  async bytes(path: string): Promise<Buffer> {
+    const { full, relative } = await this.#folder.resolve(path);
+    try {
+      return await readFile(full);
+    } catch (problem) {
+      throw diskProblem(problem, relative);
+    }
+  }
+
+  async #write(full: string, relative: string, request: SaveRequest): Promise<void> {
+    const { type, format, content } = request;
+    if (type === 'directory') {
+      await mkdir(full, { recursive: true });
+    } else if (type === 'notebook') {
+      const notebook = readable(() => notebookFromPage(content, relative), relative);
+      const text = notebookToDisk(notebook);
+      // Signed first: a crash between the two must not leave one's own notebook without trust.
+      if (isTrusted(notebook)) await this.#signatures.add(text);
+      await writeAtomically(full, text);
+    } else if (type === 'file' || type === undefined) {
+      if (typeof content !== 'string') throw new HttpError(400, 'The content of the file is missing.');
+      await writeAtomically(full, format === 'base64' ? Buffer.from(content, 'base64') : content);
+    } else throw new HttpError(400, 'The type must be notebook, file or directory.');
+  }
+
+  async #underFreeName(
+    nameFor: (count: string) => string,
+    make: (full: string) => Promise<unknown>,
+  ): Promise<ContentsModel> {
+    for (let count = 1; ; count += 1) {
+      const path = nameFor(count === 1 ? '' : `-${count}`);
+      const { full } = await this.#folder.resolve(path);
+      try {
+        await make(full);
+      } catch (problem) {
+        if ((problem as NodeJS.ErrnoException).code === 'EEXIST') continue;
+        throw diskProblem(problem, path);
+      }
+      return this.get(path, nameOnly);
+    }
+  }
+
+  async #withEntries(model: ContentsModel, full: string): Promise<ContentsModel> {
+    const names = (await readdir(full)).filter(isServedName).sort((a, b) => a.localeCompare(b, 'en'));
+    const entries = await Promise.all(
+      names.map((name) =>
+        // A link that leads out, or a file that is gone by now, is left out.
+        this.get(model.path === '' ? name : `${model.path}/${name}`, nameOnly).catch(() => undefined),
+      ),
+    );
+    return { ...model, format: 'json', content: entries.filter((entry) => entry !== undefined) };
+  }
+
+  async #withNotebook(model: ContentsModel, bytes: Buffer): Promise<ContentsModel> {
+    const text = bytes.toString('utf8');
+    const trusted = await this.#signatures.has(text);
+    const content = readable(() => notebookFromDisk(text, model.path, trusted), model.path);
+    return { ...model, format: 'json', content };
+  }
+
+  #inTurn<Result>(full: string, task: () => Promise<Result>): Promise<Result> {
+    const turn = (this.#turns.get(full) ?? Promise.resolve()).then(task, task);
+    this.#turns.set(full, turn);
+    const forget = (): void => {
+      if (this.#turns.get(full) === turn) this.#turns.delete(full);
+    };
+    turn.then(forget, forget);
+    return turn;
+  }
+}
+
+function readable(read: () => Notebook, name: string): Notebook {
+  try {
+    return read();
+  } catch (problem) {
+    throw new HttpError(
+      400,
+      `“${name}” is no notebook that can be shown. ${problem instanceof Error ? problem.message : ''}`,
+    );
+  }
+}
+
+async function writeNew(full: string, text: string): Promise<void> {
+  const file = await open(full, 'wx');
+  try {
+    await file.writeFile(text);
+  } finally {
+    await file.close();
+  }
+}
+
+function withBytes(model: ContentsModel, bytes: Buffer, format: string | null): ContentsModel {
+  const text = format === 'base64' ? undefined : utf8TextOf(bytes);
+  return {
+    ...model,
+    type: 'file',
+    mimetype: text === undefined ? 'application/octet-stream' : 'text/plain',
+    format: text === undefined ? 'base64' : 'text',
+    content: text ?? bytes.toString('base64'),
+  };
+}
+
+function utf8TextOf(bytes: Buffer): string | undefined {
+  try {
+    return new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(bytes);
+  } catch {
+    return undefined;
+  }
+}
+
+function hashOf(bytes: Uint8Array): { readonly hash: string; readonly hash_algorithm: 'sha256' } {
+  return { hash: createHash('sha256').update(bytes).digest('hex'), hash_algorithm: 'sha256' };
+}
+
+/** A file is replaced by renaming, so what counts is also whether its folder can be written. */
+async function isWritable(full: string): Promise<boolean> {
+  return Promise.all([access(full, constants.W_OK), access(dirname(full), constants.W_OK)]).then(
+    () => true,
+    () => false,
+  );
+}

@@ -1,0 +1,75 @@
+import { createHmac, randomBytes } from 'node:crypto';
+import { appendFile, mkdir, readFile, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { writeAtomically } from './atomic-write.js';
+
+const mostSignatures = 20_000;
+
+/**
+ * Remembers which notebook files were saved here, by a person who saw them run: their outputs may run scripts when they
+ * are opened again. A file from elsewhere, or changed elsewhere by a single letter, has no signature.
+ *
+ * Kept in a folder of the person alone: a key, and the HMAC-SHA-256 of each text under it.
+ */
+export class Signatures {
+  readonly #folder: string;
+  #key: Promise<Buffer> | undefined;
+  #known: Promise<Set<string>> | undefined;
+
+  constructor(folder: string) {
+    this.#folder = folder;
+  }
+
+  async add(text: string): Promise<void> {
+    const signature = await this.#sign(text);
+    const known = await this.#signatures();
+    if (known.has(signature)) return;
+    known.add(signature);
+    if (known.size > mostSignatures) {
+      const kept = [...known].slice(-mostSignatures / 2);
+      known.clear();
+      for (const one of kept) known.add(one);
+      await writeAtomically(this.#listPath, `${kept.join('\n')}\n`);
+    } else await appendFile(this.#listPath, `${signature}\n`, { mode: 0o600 });
+  }
+
+  async has(text: string): Promise<boolean> {
+    return (await this.#signatures()).has(await this.#sign(text));
+  }
+
+  async #sign(text: string): Promise<string> {
+    this.#key ??= this.#loadKey();
+    return createHmac('sha256', await this.#key)
+      .update(text)
+      .digest('hex');
+  }
+
+  #signatures(): Promise<Set<string>> {
+    this.#known ??= readFile(this.#listPath, 'utf8').then(
+      (text) => new Set(text.split('\n').filter((line) => line !== '')),
+      () => new Set(),
+    );
+    return this.#known;
+  }
+
+  get #listPath(): string {
+    return join(this.#folder, 'signatures.txt');
+  }
+
+  async #loadKey(): Promise<Buffer> {
+    const path = join(this.#folder, 'signature-key');
+    const existing = await readFile(path).catch(() => undefined);
+    if (existing !== undefined && existing.length >= 32) return existing;
+    await mkdir(this.#folder, { recursive: true, mode: 0o700 });
+    const key = randomBytes(64);
+    // Of two servers that start at once, the one that comes second takes the key of the first.
+    return writeFile(path, key, { mode: 0o600, flag: 'wx' }).then(
+      () => key,
+      async (problem: unknown) => {
+        const theirs = await readFile(path).catch(() => undefined);
+        if (theirs !== undefined && theirs.length >= 32) return theirs;
+        throw problem;
+      },
+    );
+  }
+}
