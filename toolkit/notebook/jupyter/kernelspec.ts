@@ -24,7 +24,7 @@ export function kernelspecOf(paths: {
 }): Kernelspec {
   return {
     argv: [paths.node, paths.kernelProgram, '{connection_file}'],
-    display_name: 'Kelvin per Watt (TypeScript)',
+    display_name: 'TypeScript (Kelvin per Watt)',
     language: 'typescript',
     interrupt_mode: 'message',
     env: paths.modulesFolder === undefined ? {} : { NODE_PATH: paths.modulesFolder },

@@ -38,7 +38,7 @@ async function main(): Promise<void> {
     logoFolder: join(packageFolder, 'toolkit', 'notebook', 'jupyter'),
   });
   console.log(`wrote\n${inLines(written)}`);
-  console.log('Choose the kernel "Kelvin per Watt (TypeScript)" in Jupyter or VS Code.');
+  console.log('Choose the kernel "TypeScript (Kelvin per Watt)" in Jupyter or VS Code.');
   console.log('Undo with: npm run jupyter:register -- --remove');
 }
 
