@@ -22,6 +22,17 @@ const NORMAL_95 = 1.959964;
  * Student's t.
  */
 export function coolerDraws(model: CoolerModel, cooler: CoolerNumbers): readonly CoolerNumbers[] {
+  const known = drawsOf.get(model);
+  if (known !== undefined) return known;
+  const draws = makeDraws(model, cooler);
+  drawsOf.set(model, draws);
+  return draws;
+}
+
+/** A model asked again and again, as by a page on which somebody drags, is drawn from once. */
+const drawsOf = new WeakMap<CoolerModel, readonly CoolerNumbers[]>();
+
+function makeDraws(model: CoolerModel, cooler: CoolerNumbers): readonly CoolerNumbers[] {
   const { resistanceLaw, covariance } = model;
   const stretch = studentTQuantile(0.975, resistanceLaw.degreesOfFreedom) / NORMAL_95;
   const places = (name: string): number => covariance.parameters.indexOf(name);
