@@ -2,6 +2,8 @@ export * from './index.js';
 export type { ReadRunOptions, ReadRunsOptions } from './logs/read-run-node.js';
 export { readRun } from './logs/read-run-node.js';
 export { readRuns } from './logs/read-runs-node.js';
+export type { ExploreScenario } from './notebook/panel/explore.js';
+export { explore } from './notebook/panel/explore.js';
 export type { ExploreLadderOptions } from './notebook/panel/explore-ladder.js';
 export { exploreLadder } from './notebook/panel/explore-ladder.js';
 export type { Panel } from './notebook/panel/panel.js';
