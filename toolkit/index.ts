@@ -1,6 +1,20 @@
 export type { CapChoice, CapScenario, SettledScenario, UncertainInput } from './cap/cap-choice.js';
+export type { CapFrontierOptions } from './cap/cap-frontier.js';
+export { CAP_FRONTIER_DEFAULTS, capFrontier } from './cap/cap-frontier.js';
 export { chooseCap } from './cap/choose-cap.js';
+export type {
+  CoolerShortlist,
+  CoolerVerdict,
+  ShortlistEntry,
+  ShortlistPlace,
+} from './cap/cooler-shortlist.js';
+export type { CapFrontier, FrontierKnee, FrontierPoint } from './cap/frontier.js';
+export type { PlanOptions } from './cap/plan-next-runs.js';
+export { PLAN_DEFAULTS, planNextRuns } from './cap/plan-next-runs.js';
+export type { CapKnowledge, PlannedRun, RunPlan, StopLogging } from './cap/run-plan.js';
 export { CAP_DEFAULTS } from './cap/settle-scenario.js';
+export type { ShortlistOptions } from './cap/shortlist-coolers.js';
+export { shortlistCoolers } from './cap/shortlist-coolers.js';
 export type { ArgumentProblem } from './errors.js';
 export { ArgumentError, NumericalError } from './errors.js';
 export type {
@@ -23,9 +37,11 @@ export { figureOfComparison } from './figures/figure-of-comparison.js';
 export { figureOfCycles } from './figures/figure-of-cycles.js';
 export { figureOfFit } from './figures/figure-of-fit.js';
 export { figureOfForecast } from './figures/figure-of-forecast.js';
+export { figureOfFrontier } from './figures/figure-of-frontier.js';
 export { figureOfPowerCurve } from './figures/figure-of-power-curve.js';
 export type { FigureOfRunOptions } from './figures/figure-of-run.js';
 export { figureOfRun } from './figures/figure-of-run.js';
+export { figureOfShortlist } from './figures/figure-of-shortlist.js';
 export { figureOfSlowdown } from './figures/figure-of-slowdown.js';
 export { figureOfStepResponse } from './figures/figure-of-step-response.js';
 export { figureOfStructureFunction } from './figures/figure-of-structure-function.js';
@@ -151,7 +167,10 @@ export { tableOfCooler, tableOfCoolers } from './report/table-of-cooler.js';
 export { tableOfCurve } from './report/table-of-curve.js';
 export { tableOfCycles } from './report/table-of-cycles.js';
 export { tableOfFindings } from './report/table-of-findings.js';
+export { tableOfFrontier } from './report/table-of-frontier.js';
+export { tableOfPlan } from './report/table-of-plan.js';
 export { tableOfRuns } from './report/table-of-runs.js';
+export { tableOfShortlist } from './report/table-of-shortlist.js';
 export { tableOfSlowdown } from './report/table-of-slowdown.js';
 export type { ConditionSchema } from './runs/conditions-schema.js';
 export { conditionsSchema } from './runs/conditions-schema.js';

@@ -1,10 +1,15 @@
 import type { CapChoice } from '../cap/cap-choice.js';
+import type { CoolerShortlist } from '../cap/cooler-shortlist.js';
+import type { CapFrontier } from '../cap/frontier.js';
+import type { RunPlan } from '../cap/run-plan.js';
 import type { Figure } from '../figures/figure.js';
 import { figureOfCapChoice } from '../figures/figure-of-cap-choice.js';
 import { figureOfComparison } from '../figures/figure-of-comparison.js';
 import { figureOfCycles } from '../figures/figure-of-cycles.js';
+import { figureOfFrontier } from '../figures/figure-of-frontier.js';
 import { figureOfPowerCurve } from '../figures/figure-of-power-curve.js';
 import { figureOfRun } from '../figures/figure-of-run.js';
+import { figureOfShortlist } from '../figures/figure-of-shortlist.js';
 import { figureOfSlowdown } from '../figures/figure-of-slowdown.js';
 import { figureOfStepResponse } from '../figures/figure-of-step-response.js';
 import { formatEstimate } from '../numerics/format-estimate.js';
@@ -19,7 +24,10 @@ import { tableOfComparison, tableOfPairs } from '../report/table-of-comparison.j
 import { tableOfCooler, tableOfCoolers } from '../report/table-of-cooler.js';
 import { tableOfCurve } from '../report/table-of-curve.js';
 import { tableOfCycles } from '../report/table-of-cycles.js';
+import { tableOfFrontier } from '../report/table-of-frontier.js';
+import { tableOfPlan } from '../report/table-of-plan.js';
 import { tableOfRuns } from '../report/table-of-runs.js';
+import { tableOfShortlist } from '../report/table-of-shortlist.js';
 import { tableOfSlowdown } from '../report/table-of-slowdown.js';
 import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
@@ -37,12 +45,15 @@ type Items = readonly ReportItem[];
 interface Kinds {
   readonly table: Table;
   readonly 'cap-choice': CapChoice;
+  readonly 'cap-frontier': CapFrontier;
   readonly 'checked-answer': CheckedAnswer;
   readonly 'cooler-comparison': CoolerComparison;
   readonly 'cooler-model': CoolerModel;
+  readonly 'cooler-shortlist': CoolerShortlist;
   readonly 'cycle-count': CycleCount;
   readonly 'power-curve': PowerCurve;
   readonly 'relative-ageing': RelativeAgeing;
+  readonly 'run-plan': RunPlan;
   readonly 'slowdown-check': SlowdownCheck;
 }
 
@@ -50,6 +61,12 @@ interface Kinds {
 const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Items } = {
   table: (of) => [table(of)],
   'cap-choice': (of) => [...sentenceAndPicture(of), table(tableOfNeighbours(of)), ...cautions(of.cautions)],
+  'cap-frontier': (of) => [
+    sentence(of.summary),
+    figure(figureOfFrontier(of)),
+    table(tableOfFrontier(of)),
+    ...cautions(of.cautions),
+  ],
   'checked-answer': (of) => [sentence(of.reply)],
   'cooler-comparison': (of) => [
     sentence(of.summary),
@@ -59,6 +76,12 @@ const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Ite
     ...findings(of.findings),
   ],
   'cooler-model': itemsOfCooler,
+  'cooler-shortlist': (of) => [
+    sentence(of.summary),
+    figure(figureOfShortlist(of)),
+    table(tableOfShortlist(of)),
+    ...cautions(of.cautions),
+  ],
   'cycle-count': (of) => [
     sentence(of.summary),
     ...(of.cycles.length === 0 ? [] : [figure(figureOfCycles(of)), table(tableOfCycles(of))]),
@@ -70,6 +93,11 @@ const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Ite
     table(tableOfAgeing(of)),
     table(tableOfAssumptions(of)),
     ...cautions(of.cautions),
+  ],
+  'run-plan': (of) => [
+    sentence(of.summary),
+    ...(of.candidates.length === 0 ? [] : [table(tableOfPlan(of))]),
+    ...cautions([...of.assumptions, ...of.cautions]),
   ],
   'slowdown-check': (of) => [
     sentence(of.summary),
