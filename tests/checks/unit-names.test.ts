@@ -16,6 +16,7 @@ const PLAIN_NUMBERS: Readonly<Record<string, string>> = {
   aicc: 'corrected Akaike criterion, a plain number',
   chanceOfPassingLimit: 'probability',
   column: 'position in the log, 1-based',
+  columns: 'headers or positions in the log, from 0',
   confidence: 'probability',
   correlation: 'between −1 and 1',
   count: 'number of things',

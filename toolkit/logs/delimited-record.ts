@@ -23,6 +23,8 @@ export interface DelimitedRecord {
   innerLineCount: number;
   /** Whether the text ended inside a quoted cell. */
   hasUnclosedQuote: boolean;
+  /** Whether a NUL byte stands in the record. */
+  hasNul: boolean;
 }
 
 /** An empty record to read into. */
@@ -34,6 +36,7 @@ export function newRecord(): DelimitedRecord {
     doubled: new Uint8Array(16),
     innerLineCount: 0,
     hasUnclosedQuote: false,
+    hasNul: false,
   };
 }
 
@@ -61,6 +64,7 @@ export function readRecord(
   let i = from;
   record.innerLineCount = 0;
   record.hasUnclosedQuote = false;
+  record.hasNul = false;
   for (;;) {
     if (count === capacity) {
       widen(record);
@@ -91,7 +95,11 @@ export function readRecord(
     }
     while (i < to) {
       const byte = bytes[i]!;
-      if (byte === delimiterByte || byte === LINE_FEED || byte === CARRIAGE_RETURN) break;
+      // Two comparisons for nearly every byte.
+      if (byte <= CARRIAGE_RETURN || byte === delimiterByte) {
+        if (byte === LINE_FEED || byte === CARRIAGE_RETURN || byte === delimiterByte) break;
+        if (byte === 0) record.hasNul = true;
+      }
       i++;
     }
     if (i >= to && !isLast) return -1;
@@ -128,7 +136,8 @@ function closingQuote(
         record.innerLineCount += lines;
         return i;
       }
-    } else if (byte === LINE_FEED) lines++;
+    } else if (byte === 0) record.hasNul = true;
+    else if (byte === LINE_FEED) lines++;
     else if (byte === CARRIAGE_RETURN && bytes[i + 1] !== LINE_FEED) lines++;
   }
   return -1;
@@ -193,4 +202,11 @@ export function textRecords(
     at = next;
   }
   return found;
+}
+
+/** Number of cells without blank ones at the end, which a delimiter at the end of the line makes. */
+export function trimmedWidth(cells: readonly string[]): number {
+  let width = cells.length;
+  while (width > 0 && cells[width - 1]!.trim() === '') width--;
+  return width;
 }

@@ -49,10 +49,10 @@ export interface ColumnDescription {
   readonly kind: 'column-description';
   readonly delimiter: Delimiter;
   readonly decimal: '.' | ',';
-  /** Line of the header, 1-based; absent where the log has none. */
-  readonly headerLine?: number;
-  /** Line of the row of units, 1-based, where there is one. */
-  readonly unitsLine?: number;
+  /** Where the header stands; absent where the log has none. */
+  readonly header?: { readonly line: number };
+  /** Where the row of units stands, if there is one. */
+  readonly unitsRow?: { readonly line: number };
   /** In the order of the log. */
   readonly columns: readonly DescribedColumn[];
   /** Roles that no column has. */
@@ -130,8 +130,8 @@ export function describeColumns(
     kind: 'column-description',
     delimiter: start.delimiter,
     decimal: mark.decimal,
-    ...(start.hasHeader ? { headerLine: line } : {}),
-    ...(unitsRow === undefined ? {} : { unitsLine: unitsRow.line }),
+    ...(start.hasHeader ? { header: { line } } : {}),
+    ...(unitsRow === undefined ? {} : { unitsRow: { line: unitsRow.line } }),
     columns,
     absentRoles: COLUMN_ROLES.filter((role) => !taken.has(role)),
     issues: [

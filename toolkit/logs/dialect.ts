@@ -1,5 +1,5 @@
-import { type Delimiter, type TextRecord, textRecords } from './delimited-record.js';
-import { locateHeader, trimmedWidth } from './header-line.js';
+import { type Delimiter, type TextRecord, textRecords, trimmedWidth } from './delimited-record.js';
+import { locateHeader } from './header-line.js';
 import { LogFormatError, type LogIssue } from './log-format-error.js';
 import { quoted } from './quoted.js';
 import { isValueText } from './value-text.js';

@@ -1,5 +1,5 @@
 import { recognisedCount } from './column-candidates.js';
-import type { TextRecord } from './delimited-record.js';
+import { type TextRecord, trimmedWidth } from './delimited-record.js';
 import { isMissingText } from './number-cell.js';
 import { isMeasuredText } from './value-text.js';
 
@@ -26,13 +26,6 @@ export function locateHeader(records: readonly TextRecord[]): number {
   if (best !== -1) return best;
   const asWide = above.findIndex(({ cells }) => trimmedWidth(cells) >= 2 && cells.length === rowWidth);
   return Math.max(0, asWide);
-}
-
-/** Number of cells without blank ones at the end, which a delimiter at the end of the line makes. */
-export function trimmedWidth(cells: readonly string[]): number {
-  let width = cells.length;
-  while (width > 0 && cells[width - 1]!.trim() === '') width--;
-  return width;
 }
 
 /** Whether at least half of the cells that hold something are numbers or times. */

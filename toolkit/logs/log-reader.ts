@@ -15,7 +15,7 @@ import { findDecimal } from './dialect.js';
 import type { JsonLines } from './json-lines.js';
 import type { DateOrder } from './local-date.js';
 import { LogFormatError } from './log-format-error.js';
-import { behindNuls, hasNul, shortenNulBlocks } from './nul-bytes.js';
+import { behindNuls, shortenNulBlocks } from './nul-bytes.js';
 import { quoted } from './quoted.js';
 import { type CollectedSamples, SampleCollector } from './sample-collector.js';
 import { HEAD_BYTES, openText, tableStart } from './table-start.js';
@@ -185,7 +185,7 @@ export class LogReader {
   }
 
   private read(chunk: Uint8Array, isLast: boolean): void {
-    const text = this.transcode === undefined ? shortenNulBlocks(chunk) : this.transcode(chunk, isLast);
+    const text = this.transcode === undefined ? chunk : this.transcode(chunk, isLast);
     this.scan(this.afterRest(this.json === undefined ? text : this.json.convert(text, isLast)), isLast);
   }
 
@@ -207,10 +207,9 @@ export class LogReader {
   private scan(bytes: Uint8Array, isLast: boolean): void {
     const { record, collector, delimiterByte } = this;
     const to = bytes.length;
-    const mayHaveNuls = bytes.indexOf(0) !== -1;
     let at = 0;
     while (at < to) {
-      if (mayHaveNuls && bytes[at] === 0) {
+      if (bytes[at] === 0) {
         at = behindNuls(bytes, at, to);
         this.nulLines.push(this.line);
         if (at === to) break;
@@ -220,7 +219,7 @@ export class LogReader {
       if (record.hasUnclosedQuote) throw this.unclosedQuote();
       if (!isBlankRecord(bytes, record)) {
         if (this.recordsToSkip > 0) this.recordsToSkip--;
-        else if (mayHaveNuls && hasNul(bytes, record)) collector.takeNuls(this.line);
+        else if (record.hasNul) collector.takeNuls(this.line);
         else collector.take(bytes, record, this.line, next === to && isLast && !endsLine(bytes[to - 1]!));
       }
       this.line += 1 + record.innerLineCount;
@@ -230,14 +229,17 @@ export class LogReader {
   }
 
   private keepRest(bytes: Uint8Array, from: number): void {
-    const length = bytes.length - from;
+    let left = bytes.subarray(from);
+    // A block that was never written may be as long as it likes.
+    if (left.length > LONGEST_RECORD_BYTES) left = shortenNulBlocks(left);
+    const { length } = left;
     if (length > LONGEST_RECORD_BYTES) throw this.unclosedQuote();
     if (length > 0) {
-      if (bytes.buffer === this.rest.buffer) {
+      if (left.buffer === this.rest.buffer) {
         this.rest.copyWithin(0, from, bytes.length);
       } else {
         if (this.rest.length < length) this.rest = new Uint8Array(2 * length);
-        this.rest.set(bytes.subarray(from));
+        this.rest.set(left);
       }
     }
     this.restLength = length;

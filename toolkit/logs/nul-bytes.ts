@@ -1,5 +1,3 @@
-import type { DelimitedRecord } from './delimited-record.js';
-
 /** A run of NUL bytes longer than this is a block that was never written. */
 const SHORTEST_BLOCK = 16;
 
@@ -34,12 +32,4 @@ export function behindNuls(bytes: Uint8Array, from: number, to: number): number 
   let at = from;
   while (at < to && bytes[at] === 0) at++;
   return at;
-}
-
-/** Whether a NUL byte stands in one of the cells. */
-export function hasNul(bytes: Uint8Array, record: DelimitedRecord): boolean {
-  const start = record.starts[0]!;
-  const end = record.ends[record.count - 1]!;
-  for (let i = start; i < end; i++) if (bytes[i] === 0) return true;
-  return false;
 }

@@ -41,6 +41,8 @@ interface CollectedColumn extends RoleColumn {
   readonly required: boolean;
   /** Lowest value that is physically possible, in the unit of the log. */
   readonly floor: number;
+  /** Whether a plain number in the cell is not yet the value: several cells make one, or times are texts. */
+  isIndirect: boolean;
   values: Float64Array;
   readonly missing: Fault;
   readonly unreadable: Fault;
@@ -152,6 +154,7 @@ export class SampleCollector {
       ...column,
       required: ROLE_RULES[column.role].required,
       floor: floorOf(column),
+      isIndirect: column.combined !== undefined || column.role === 'time',
       values: new Float64Array(this.capacity),
       missing: newFault(),
       unreadable: newFault(),
@@ -191,24 +194,21 @@ export class SampleCollector {
     const row = this.count;
     for (let k = 0; k < this.columns.length; k++) {
       const column = this.columns[k]!;
-      let value: number;
-      if (column.combined !== undefined) value = this.readCombined(column, bytes, record);
-      else {
-        const cell = column.index;
-        value = numberFromBytes(bytes, starts[cell]!, ends[cell]!, this.decimalByte);
-        // Written so that NaN, which stands for "not plain", takes the long way too.
-        if (!(value >= column.floor) || (column.role === 'time' && this.time.form !== 'number'))
-          value = this.readSlowly(column, cellText(bytes, record, cell), line);
-      }
-      if (Number.isNaN(value)) {
-        if (column.required && this.isNoSample(bytes, record, line)) return;
-        const example = this.faultyCell(column, bytes, record);
-        const kind = isMissingText(example) ? 'missing' : 'unreadable';
-        if (column.required) {
-          this.leaveOut({ line, example, columnAt: k, kind });
-          return;
+      const cell = column.index;
+      let value = numberFromBytes(bytes, starts[cell]!, ends[cell]!, this.decimalByte);
+      // Written so that NaN, which stands for "not plain", takes the long way too.
+      if (!(value >= column.floor) || column.isIndirect) {
+        value = this.readSlowly(column, bytes, record, line);
+        if (Number.isNaN(value)) {
+          if (column.required && this.isNoSample(bytes, record, line)) return;
+          const example = this.faultyCell(column, bytes, record);
+          const kind = isMissingText(example) ? 'missing' : 'unreadable';
+          if (column.required) {
+            this.leaveOut({ line, example, columnAt: k, kind });
+            return;
+          }
+          note(column[kind], line, example);
         }
-        note(column[kind], line, example);
       }
       column.values[row] = value;
     }
@@ -293,12 +293,20 @@ export class SampleCollector {
     this.pending = [];
   }
 
-  /** A cell that is no plain number: a time, a number in an unusual spelling, nothing, or a fault. */
-  private readSlowly(column: CollectedColumn, cell: string, line: number): number {
-    const text = cell.trim();
+  /** A cell that is no plain number: a time, a number in an unusual spelling, several cells, nothing, or a fault. */
+  private readSlowly(
+    column: CollectedColumn,
+    bytes: Uint8Array,
+    record: DelimitedRecord,
+    line: number,
+  ): number {
+    if (column.combined !== undefined) return this.readCombined(column, bytes, record);
+    const text = cellText(bytes, record, column.index).trim();
     const { decimal, isDecimalProven } = this.options;
     if (column.role === 'time') {
       const value = this.time.read(text, { line, column: column.index + 1 });
+      // From then on plain numbers are read as in any other column.
+      if (this.time.form === 'number') column.isIndirect = false;
       return Number.isFinite(value) ? value : Number.NaN;
     }
     const value = numberFromText(text, decimal);

@@ -1,8 +1,7 @@
 import type { ColumnChoice } from './column-rules.js';
 import { byteOrderMarkLength, findEncoding, utf16ToUtf8 } from './decode.js';
-import type { Delimiter, TextRecord } from './delimited-record.js';
+import { type Delimiter, type TextRecord, trimmedWidth } from './delimited-record.js';
 import { readTableHead } from './dialect.js';
-import { trimmedWidth } from './header-line.js';
 import { beginsAsJson, JsonLines } from './json-lines.js';
 import { LogFormatError } from './log-format-error.js';
 import { behindNuls, shortenNulBlocks } from './nul-bytes.js';
@@ -33,7 +32,9 @@ export interface OpenedText {
 export function openText(head: Uint8Array, isLast: boolean, delimiter: Delimiter | undefined): OpenedText {
   const encoding = findEncoding(head);
   const transcode = encoding === 'ascii-like' ? undefined : utf16ToUtf8(encoding);
-  const decoded = transcode === undefined ? shortenNulBlocks(head) : transcode(head, isLast);
+  // Looked for in the beginning only: the whole of a log may be given as its head.
+  const hasNuls = head.subarray(0, HEAD_BYTES).includes(0);
+  const decoded = transcode !== undefined ? transcode(head, isLast) : hasNuls ? shortenNulBlocks(head) : head;
   const marked = decoded.subarray(byteOrderMarkLength(decoded));
   const body = marked.subarray(behindNuls(marked, 0, marked.length));
   const more = transcode === undefined ? {} : { transcode };

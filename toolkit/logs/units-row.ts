@@ -1,7 +1,6 @@
 import { headerWords } from '../units/header-words.js';
 import type { Unit } from '../units/units.js';
-import type { TextRecord } from './delimited-record.js';
-import { trimmedWidth } from './header-line.js';
+import { type TextRecord, trimmedWidth } from './delimited-record.js';
 import { isMissingText } from './number-cell.js';
 import { isMeasuredText } from './value-text.js';
 
