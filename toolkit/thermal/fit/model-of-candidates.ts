@@ -68,7 +68,7 @@ export function modelOfCandidates(input: {
   candidates.forEach((candidate, c) => {
     fitVariance += table.opinions[c] * (totalOf(candidate) - total) ** 2;
   });
-  fitVariance += referenceVarianceK2(record) / structure.atPowerW ** 2;
+  fitVariance += referenceVarianceK2(record) / structure.atPowerW ** 2 + unseenVariance(record, chosen);
   const logFactors = logMountFactors(layout, record.mounts.length, chosen.minimum.parameters);
   const mounts = mountSpread(logFactors, record.mounts.length, MOUNT_ALLOWANCE_FRACTION);
   const mountVariance = total ** 2 * nextMountVarianceFraction(mounts);
@@ -311,11 +311,21 @@ function parametersOf(candidate: FittedCandidate): number[] {
   return [...candidate.minimum.parameters, ...candidate.minimum.linearParameters];
 }
 
-/**
- * What stays open of the temperature everything is referred to, common to all runs, K: the offset of an air
- * thermometer read to a tenth, and heat that leaves through the board by a path too slow to show in the record.
- */
-const COMMON_REFERENCE_UNCERTAINTY_K = 0.08;
+/** Share of the resistance that heat through the board leaves open: a path too slow to show in the record. */
+const BOARD_SHARE = 0.0013;
+/** Share of what the slowest stage still has to rise at the end of the longest run: its course there is inferred. */
+const UNSETTLED_SHARE = 0.07;
+
+/** Variance of the total resistance for what no record shows, (K/W)²; tuned on simulated rigs. */
+function unseenVariance(record: FitRecord, candidate: FittedCandidate): number {
+  const slowest = candidate.structure.stageCount - 1;
+  const unsettledKPerW =
+    candidate.resistancesKPerW[slowest] * Math.exp(-record.longestPieceS / candidate.timeConstantsS[slowest]);
+  return (BOARD_SHARE * totalOf(candidate)) ** 2 + (UNSETTLED_SHARE * unsettledKPerW) ** 2;
+}
+
+/** Offset of an air thermometer that is read to a tenth, common to all runs, K. */
+const COMMON_REFERENCE_UNCERTAINTY_K = 0.03;
 /** Share of the air's own variation during a run that its delay and place leave open. */
 const AIR_VARIATION_SHARE = 0.2;
 /** Standard uncertainty of the air where one number stands for a whole run, K: rooms drift by about a kelvin. */
