@@ -5,7 +5,7 @@ import { type OperatingState, stateAt } from './operating-state.js';
 import type { CapSetting, PreparedCap } from './prepared-cap.js';
 import { throughputAtConfidence } from './setting-estimates.js';
 import { stepDown } from './step-down.js';
-import { packagePowerWithin } from './supply-power.js';
+import { packagePowerWithin, supplyPower } from './supply-power.js';
 
 /** What keeps a cap from being higher, or lower. */
 export type BindingConstraint =
@@ -49,22 +49,22 @@ const SAME_SCORE_RATIO = 1e-9;
  * draws' largest powers, the supply's budget and the highest cap; from below by the lowest cap and the least throughput.
  * Where the objective grows with power the highest cap is the best; where it does not (energy per job, work per
  * watt-hour) the caps between are searched. Without a fan power a faster fan is never worse, so the fastest allowed is
- * taken; with one every settable speed is tried.
+ * taken; with one every settable speed is tried that may be better than the best so far.
  *
  * @throws NumericalError where nothing satisfies all constraints: which one fails, by how much, and the nearest ways out
  */
 export function bestSetting(prepared: PreparedCap): BestSetting {
   const { scenario } = prepared;
-  const speeds = candidateSpeeds(prepared);
   const offsets = candidateOffsets(prepared);
   let best: BestSetting | undefined;
   let highest: { readonly fanSpeedRpm: number | undefined; readonly bound: CapBound } | undefined;
-  for (const fanSpeedRpm of speeds) {
+  for (const { fanSpeedRpm, mostScore } of candidateSpeeds(prepared, offsets)) {
+    if (best !== undefined && mostScore <= best.state.score) continue;
     const bound = capBound(prepared, fanSpeedRpm);
     if (highest === undefined || bound.powerW > highest.bound.powerW) highest = { fanSpeedRpm, bound };
     const highestCapW = stepDown(bound.powerW, scenario.stepW);
     if (highestCapW < prepared.floorW - 1e-9) continue;
-    const found = bestAtSpeed(prepared, fanSpeedRpm, bound, highestCapW, offsets);
+    const found = bestAtSpeed(prepared, fanSpeedRpm, bound, highestCapW, offsets, best?.state);
     if (found !== undefined && isBetter(found.state, best?.state)) best = found;
   }
   if (best !== undefined) return best;
@@ -87,10 +87,69 @@ export function capBound(prepared: PreparedCap, fanSpeedRpm: number | undefined)
   return bounds.reduce((lowest, bound) => (bound.powerW < lowest.powerW ? bound : lowest));
 }
 
-function candidateSpeeds({ scenario: { fan } }: PreparedCap): readonly (number | undefined)[] {
-  if (fan === undefined) return [undefined];
+/** A fan speed to be tried, and what its score cannot exceed. */
+interface SpeedCandidate {
+  readonly fanSpeedRpm: number | undefined;
+  readonly mostScore: number;
+}
+
+/**
+ * The speeds to be tried, the most promising first. Where the fan takes no power that counts only the fastest is one;
+ * else each is bounded by what it would reach were the die as cool, and the limit as far, as at the fastest.
+ */
+function candidateSpeeds(
+  prepared: PreparedCap,
+  offsets: readonly (number | undefined)[],
+): readonly SpeedCandidate[] {
+  const { scenario } = prepared;
+  const { fan } = scenario;
+  const any = Number.POSITIVE_INFINITY;
+  if (fan === undefined) return [{ fanSpeedRpm: undefined, mostScore: any }];
   const speeds = settableSpeeds(fan);
-  return fan.power === undefined ? [speeds.at(-1)!] : speeds;
+  const fastestRpm = speeds.at(-1)!;
+  if (fan.power === undefined || !prepared.knows.frequency)
+    return [{ fanSpeedRpm: fastestRpm, mostScore: any }];
+  const coolest = statesAtFastest(prepared, fastestRpm, offsets);
+  const candidates = speeds.map((fanSpeedRpm): SpeedCandidate => {
+    const fanPowerW = fanPowerOf(fan, fanSpeedRpm);
+    const supplyBoundW = packagePowerWithin(scenario.supply, fanPowerW);
+    let mostScore = Number.NEGATIVE_INFINITY;
+    for (const state of coolest) {
+      if (state.setting.powerCapW > supplyBoundW + 1e-9) break;
+      mostScore = Math.max(mostScore, scoreWithFan(prepared, state, fanPowerW));
+    }
+    // The bound is worked out along a slightly different path of rounding.
+    return { fanSpeedRpm, mostScore: mostScore + 1e-6 * Math.abs(mostScore) };
+  });
+  return candidates.sort((a, b) => b.mostScore - a.mostScore);
+}
+
+/** The states under all settable caps at the fastest speed, from the least that reaches the throughput to the limit. */
+function statesAtFastest(
+  prepared: PreparedCap,
+  fastestRpm: number,
+  offsets: readonly (number | undefined)[],
+): readonly OperatingState[] {
+  const { scenario, floorW, ceiling } = prepared;
+  const { stepW } = scenario;
+  const highestCapW = stepDown(Math.min(ceiling.powerW, prepared.thermalAt(fastestRpm).limitCapW), stepW);
+  if (highestCapW < floorW - 1e-9) return [];
+  const stateOf = (powerCapW: number, offset: number | undefined): OperatingState =>
+    stateAt(prepared, settingOf(powerCapW, fastestRpm, offset));
+  const offset = offsets.reduce((best, other) =>
+    isBetter(stateOf(highestCapW, other), stateOf(highestCapW, best)) ? other : best,
+  );
+  const lowestOfUseW = Math.min(highestCapW, stepUp(floorW, stepW));
+  const lowestCapW = lowestAllowed(prepared, lowestOfUseW, highestCapW, fastestRpm, offset) ?? highestCapW;
+  const count = 1 + Math.round((highestCapW - lowestCapW) / stepW);
+  return Array.from({ length: count }, (_, k) => stateOf(tidy(lowestCapW + k * stepW), offset));
+}
+
+/** The score of a state with another fan power: all that changes is what the supply feeds. */
+function scoreWithFan({ scenario }: PreparedCap, state: OperatingState, fanPowerW: number): number {
+  const { throughputPerS, packagePowerW } = state;
+  if (throughputPerS === undefined || growsWithPower(scenario.objective)) return state.score;
+  return (state.score * state.supplyPowerW) / supplyPower(scenario.supply, packagePowerW + fanPowerW);
 }
 
 /** The settable offsets, the shallowest first; one entry where there is no choice. */
@@ -110,8 +169,10 @@ function bestAtSpeed(
   bound: CapBound,
   highestCapW: number,
   offsets: readonly (number | undefined)[],
+  toBeat: OperatingState | undefined,
 ): BestSetting | undefined {
-  const { scenario } = prepared;
+  const { scenario, floorW } = prepared;
+  const lowestOfUseW = Math.min(highestCapW, stepUp(floorW, scenario.stepW));
   const stateOf = (powerCapW: number, offset: number | undefined): OperatingState =>
     stateAt(prepared, settingOf(powerCapW, fanSpeedRpm, offset));
   const bestOffset = (powerCapW: number): number | undefined =>
@@ -120,20 +181,26 @@ function bestAtSpeed(
       : offsets.reduce((best, offset) =>
           isBetter(stateOf(powerCapW, offset), stateOf(powerCapW, best)) ? offset : best,
         );
-  let offset = bestOffset(highestCapW);
-  let lowestCapW = lowestAllowed(prepared, highestCapW, fanSpeedRpm, offset);
-  if (lowestCapW === undefined) return undefined;
-  let powerCapW = highestCapW;
-  if (!growsWithPower(scenario.objective)) {
+  const bestFrom = (
+    lowestCapW: number,
+  ): { readonly powerCapW: number; readonly offset: number | undefined } => {
+    let powerCapW = highestCapW;
+    let offset = bestOffset(powerCapW);
     // The best offset hardly depends on the cap: two rounds settle both.
-    for (let round = 0; round < 2; round++) {
+    for (let round = 0; round < 2 && !growsWithPower(scenario.objective); round++) {
       powerCapW = bestCap(lowestCapW, highestCapW, scenario.stepW, (capW) => stateOf(capW, offset).score);
       const next = bestOffset(powerCapW);
       if (next === offset) break;
       offset = next;
-      lowestCapW = lowestAllowed(prepared, highestCapW, fanSpeedRpm, offset) ?? lowestCapW;
     }
-  }
+    return { powerCapW, offset };
+  };
+  let { powerCapW, offset } = bestFrom(lowestOfUseW);
+  if (toBeat !== undefined && !isBetter(stateOf(powerCapW, offset), toBeat)) return undefined;
+  // What reaches the throughput is asked last: its uncertainty costs more than all else.
+  const lowestCapW = lowestAllowed(prepared, lowestOfUseW, highestCapW, fanSpeedRpm, offset);
+  if (lowestCapW === undefined) return undefined;
+  if (lowestCapW > powerCapW) ({ powerCapW, offset } = bestFrom(lowestCapW));
   return {
     setting: settingOf(powerCapW, fanSpeedRpm, offset),
     state: stateOf(powerCapW, offset),
@@ -161,13 +228,13 @@ function isBetter(state: OperatingState, than: OperatingState | undefined): bool
 /** The lowest settable cap from the floor up that reaches the least throughput; `undefined` where none does. */
 function lowestAllowed(
   prepared: PreparedCap,
+  lowestCapW: number,
   highestCapW: number,
   fanSpeedRpm: number | undefined,
   offset: number | undefined,
 ): number | undefined {
-  const { scenario, floorW } = prepared;
+  const { scenario } = prepared;
   const { minThroughputPerS, stepW } = scenario;
-  const lowestCapW = Math.min(highestCapW, stepUp(floorW, stepW));
   if (minThroughputPerS === undefined) return lowestCapW;
   const reaches = (powerCapW: number): boolean => {
     const reached = throughputAtConfidence(

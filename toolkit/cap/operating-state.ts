@@ -1,6 +1,6 @@
 import { frequencyFunction } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
-import { throughputFunction } from '../power/throughput-at.js';
+import { throughputOf } from '../power/throughput-relation.js';
 import { fanPowerOf, soundLevelOf } from './fan-response.js';
 import { scoreOf } from './objective.js';
 import type { CapSetting, Load, PreparedCap } from './prepared-cap.js';
@@ -40,18 +40,19 @@ export function stateAt(
   const { powerCapW, fanSpeedRpm, voltageOffsetMv } = setting;
   const { loads, binding } = prepared.thermalAt(fanSpeedRpm);
   const curves = prepared.curvesAt(voltageOffsetMv);
+  const bindingC = binding.meanTemperatureC(powerCapW);
   let packagePowerW = 0;
   let frequencyMHz = 0;
   let throughputPerS = 0;
   loads.forEach((load, k) => {
-    const settled = operatingPoint(load, powerCapW);
-    const at = { powerW: settled.powerW, temperatureC: settled.temperatureC + temperatureShiftK };
-    packagePowerW += load.shareFraction * at.powerW;
-    if (!knows.frequency || at.powerW === 0) return;
+    const powerW = drawnPower(load.demandW, powerCapW);
+    packagePowerW += load.shareFraction * powerW;
+    if (!knows.frequency || powerW === 0) return;
+    const ownC = load.temperatures === binding ? bindingC : load.temperatures.meanTemperatureC(powerCapW);
     const curve = curves[k] ?? curves[0]!;
-    frequencyMHz += load.shareFraction * frequencyOf(curve, at, scenario.topFrequencyMHz);
-    if (knows.throughput)
-      throughputPerS += load.shareFraction * throughputOf(curve)(at.powerW, at.temperatureC);
+    const ownMHz = frequencyOf(curve, powerW, ownC + temperatureShiftK, scenario.topFrequencyMHz);
+    frequencyMHz += load.shareFraction * ownMHz;
+    if (knows.throughput) throughputPerS += load.shareFraction * throughputOf(curve.throughput!, ownMHz);
   });
   const supplyPowerW = supplyPower(scenario.supply, packagePowerW + fanPowerOf(scenario.fan, fanSpeedRpm));
   const soundLevelDb =
@@ -61,7 +62,7 @@ export function stateAt(
   const { workPerJobCount } = scenario;
   const state = {
     setting,
-    temperatureC: binding.meanTemperatureC(powerCapW) + temperatureShiftK,
+    temperatureC: bindingC + temperatureShiftK,
     packagePowerW,
     supplyPowerW,
     ...(soundLevelDb === undefined ? {} : { soundLevelDb }),
@@ -93,21 +94,20 @@ function drawnPower(demandW: Load['demandW'], powerCapW: number): number {
   return sum / demandW.length;
 }
 
+/** Looking a curve up costs as much as reading it, and it never changes. */
+const frequencyFunctions = new WeakMap<PowerCurve, (powerW: number, temperatureC: number) => number>();
+
 function frequencyOf(
   curve: PowerCurve,
-  at: { readonly powerW: number; readonly temperatureC: number },
+  powerW: number,
+  temperatureC: number,
   topFrequencyMHz: number | undefined,
 ): number {
-  const frequencyMHz = frequencyFunction(curve)(at.powerW, at.temperatureC);
+  let frequency = frequencyFunctions.get(curve);
+  if (frequency === undefined) {
+    frequency = frequencyFunction(curve);
+    frequencyFunctions.set(curve, frequency);
+  }
+  const frequencyMHz = frequency(powerW, temperatureC);
   return topFrequencyMHz === undefined ? frequencyMHz : Math.min(topFrequencyMHz, frequencyMHz);
-}
-
-const throughputFunctions = new WeakMap<PowerCurve, (powerW: number, temperatureC: number) => number>();
-
-function throughputOf(curve: PowerCurve): (powerW: number, temperatureC: number) => number {
-  const known = throughputFunctions.get(curve);
-  if (known !== undefined) return known;
-  const made = throughputFunction(curve);
-  throughputFunctions.set(curve, made);
-  return made;
 }

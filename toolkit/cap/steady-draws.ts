@@ -210,21 +210,21 @@ export function powersAtLimit(draws: SteadyDraws, limitC: number, powersW: Float
 }
 
 /**
- * Solves a·xᵐ + b·x = r for x. In logarithms the left side is nearly a straight line of slope between m and 1, so
- * Newton's method converges in two or three steps from any start.
+ * Solves a·xᵐ + b·x = r for x by Newton's method. With m between 0.75 and 1 the left side is nearly a straight line: a
+ * step that changes x by less than 1e-5 leaves less than 1e-11 of it.
  */
 function rootOfRise(r: number, a: number, b: number, m: number): number {
-  const target = Math.log(r);
-  let logX = Math.log(r / (a + b));
-  for (let step = 0; step < 8; step++) {
-    const die = a * Math.exp(m * logX);
-    const enclosure = b * Math.exp(logX);
-    const sum = die + enclosure;
-    const change = ((target - Math.log(sum)) * sum) / (m * die + enclosure);
-    logX += change;
-    if (Math.abs(change) < 1e-9) break; // quadratic: the next change would be below rounding
+  let x = r / (a + b);
+  for (let step = 0; step < 20; step++) {
+    const die = a * Math.exp(m * Math.log(x));
+    const next = (x * (r - (1 - m) * die)) / (m * die + b * x);
+    // A start far beyond the root may throw the first step below 0.
+    const following = next > 0 ? next : 0.1 * x;
+    const change = Math.abs(following - x);
+    x = following;
+    if (change < 1e-5 * x) break;
   }
-  return Math.exp(logX);
+  return x;
 }
 
 /** Each draw's steady temperature at a power, degrees Celsius; of the first `count` draws. */

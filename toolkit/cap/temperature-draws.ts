@@ -64,7 +64,8 @@ function meanOverDraws(draws: SteadyDraws): (powerW: number) => number {
     const departure = riseOrder[i]! - order;
     let term = dieRiseK[i]!;
     moments[0]! += term;
-    for (let k = 1; k < TERM_COUNT && departure !== 0; k++) {
+    // Beyond that a term no longer counts, whatever the power within a factor of 16.
+    for (let k = 1; k < TERM_COUNT && Math.abs(term) > 1e-16; k++) {
       term *= departure / k;
       moments[k]! += term;
     }
