@@ -33,7 +33,7 @@ describe('findings of a thermal fit', () => {
     const finding = fitCooler(naturalConvection(0.33)).findings.find(
       ({ code }) => code === 'convection-not-linear',
     );
-    expect(finding?.message).toMatch(/R ∝ P\^−0\.[12]\d+, not the assumed −0\.035/);
+    expect(finding?.message).toMatch(/R ∝ P\^−0\.[12]\d+, not the assumed −0\.042/);
     expect(finding?.remedy).toMatch(/second run at another power/);
   });
 
