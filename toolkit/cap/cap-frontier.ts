@@ -75,7 +75,7 @@ const KNEE_DEFINITION =
  * const frontier = capFrontier(cooler, curveFromSteadyPoints(points), { limitC: 70, ambientC: 24, maxCapW: 100 });
  * frontier.points.length; // => 71
  * frontier.points[0].powerCapW; // => 30
- * frontier.knee.of; // => 'frequency'
+ * frontier.knee?.of; // => 'frequency'
  */
 export function capFrontier(
   cooler: CoolerModel,

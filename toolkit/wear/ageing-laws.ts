@@ -1,6 +1,11 @@
 import { type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 
-/** Boltzmann's constant, eV/K; exact in the SI since 2019. */
+/**
+ * Boltzmann's constant, eV/K; exact in the SI since 2019, here to ten digits.
+ *
+ * @example
+ * 1414 * BOLTZMANN_EV_PER_K; // => 0.12185 within 1e-5
+ */
 export const BOLTZMANN_EV_PER_K: number = 8.617333262e-5;
 
 const ZERO_C_IN_K = 273.15;
