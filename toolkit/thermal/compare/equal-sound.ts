@@ -18,8 +18,8 @@ export interface SoundReference {
   /** Standard uncertainty of that level, dB. Default 1: a meter held by hand, away from walls. */
   readonly standardUncertaintyDb?: number;
   /**
-   * Resistance against fan speed, from `fitFanCurve`. Not needed where the level sought is met at the speed at which the
-   * cooler was logged.
+   * Resistance against fan speed, from `fitFanCurve`. Default: the model's own, where its runs held several fan speeds; not
+   * needed where the level sought is met at the speed at which the cooler was logged.
    */
   readonly fanCurve?: FanCurve;
 }
@@ -129,7 +129,7 @@ export function fanSettingOf(model: CoolerModel, equalSound: EqualSound, caller:
       remedy: 'log the fan speed, or give it as conditions: { fanSpeedRpm: … }',
     });
   }
-  const { fanCurve } = reference;
+  const { fanCurve = model.fanCurve } = reference;
   if (fanCurve === undefined) {
     const ratio = fanSpeedRpm / loggedRpm;
     if (ratio < SAME_SPEED_RATIO && ratio > 1 / SAME_SPEED_RATIO)

@@ -124,6 +124,19 @@ describe('a comparison at equal sound level', () => {
     );
   });
 
+  test('takes the fan curve of the model itself where its fit has one', () => {
+    const { fanCurve, ...withoutCurve } = towerReference;
+    const resistanceOf = (model: CoolerModel, reference: SoundReference): EstimatedNumber => {
+      const { coolers } = compareCoolers([flat, model], {
+        powerW: 80,
+        equalSound: { soundLevelDb: 34, references: { ...references, 'tower 88 mm': reference } },
+      });
+      return estimatedOf(coolers[0].thermalResistanceKPerW);
+    };
+    if (fanCurve === undefined) throw new Error('expected a fan curve');
+    expect(resistanceOf({ ...tower, fanCurve }, withoutCurve)).toEqual(resistanceOf(tower, towerReference));
+  });
+
   test('says where the speed lies beyond those logged, and marks the answer', () => {
     const { coolers, findings } = compareCoolers([flat, tower], {
       powerW: 80,
