@@ -1,5 +1,6 @@
 import type { Estimate } from '../numerics/estimate.js';
 import { formatNumber } from '../numerics/format-estimate.js';
+import { effectiveShare } from '../power/curve-voltage.js';
 import type { CurvePoint, PowerCurve } from '../power/power-curve.js';
 import type { Trace } from './figure.js';
 import { lightPalette } from './palette.js';
@@ -142,6 +143,12 @@ export function pointTraces(
     ...(here.length === 0 ? [] : [traceOf('steady points', 'circle', here)]),
     ...(others.length === 0 ? [] : [traceOf('steady points at another voltage', 'diamond', others)]),
   ];
+}
+
+/** Frequency at which a point is drawn: at the curve's own voltage what the curve counts, else what was reported. */
+export function frequencyOfPoint({ voltage }: PowerCurve, point: CurvePoint): number {
+  const isHere = voltage !== undefined && (point.voltageOffsetMv ?? 0) === voltage.offsetMv;
+  return (isHere ? effectiveShare(voltage).ratio : 1) * point.frequencyMHz;
 }
 
 /** Whether a point was held by the cap, as far as is known. */

@@ -4,7 +4,7 @@ import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import { frequencyAt } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import { throughputAt } from '../power/throughput-at.js';
-import { coursesPanel, isHeldByCap, pointTraces } from './curve-courses.js';
+import { coursesPanel, frequencyOfPoint, isHeldByCap, pointTraces } from './curve-courses.js';
 import type { Figure, Trace } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';
@@ -55,18 +55,16 @@ function againstPower(curve: PowerCurve): Figure {
   const frequency = coursesPanel(curve, xRange, temperatures, {
     yTitle: 'Frequency, MHz',
     at: (at) => frequencyAt(curve, at),
-    ofPoint: (point) => point.frequencyMHz,
+    ofPoint: (point) => frequencyOfPoint(curve, point),
     hover: '%{y:.0f} MHz',
     leastHeight: 50,
     weight: curve.throughput === undefined ? 1 : 3,
   });
-  // Work follows frequency: one temperature, in the middle, says enough.
-  const middleC = (temperatures[0]! + temperatures.at(-1)!) / 2;
   const work =
     curve.throughput === undefined
       ? []
       : [
-          coursesPanel(curve, xRange, [middleC], {
+          coursesPanel(curve, xRange, temperatures, {
             yTitle: 'Work, 1/s',
             at: (at) => throughputAt(curve, at),
             ofPoint: (point) => point.throughputPerS,
@@ -139,7 +137,10 @@ function againstTemperature(curve: PowerCurve): Figure {
     yTitle: 'Frequency, MHz',
     weight: 1,
     range: roomAround(
-      [...curve.points.map((point) => point.frequencyMHz), ...(lines.length > 0 ? outline.y : [])],
+      [
+        ...curve.points.map((point) => frequencyOfPoint(curve, point)),
+        ...(lines.length > 0 ? outline.y : []),
+      ],
       50,
     ),
     traces: [
@@ -147,7 +148,7 @@ function againstTemperature(curve: PowerCurve): Figure {
       ...pointTraces(
         curve,
         (point) => point.temperatureC,
-        (point) => point.frequencyMHz,
+        (point) => frequencyOfPoint(curve, point),
         '%{x:.1f} °C: %{y:.0f} MHz',
       ),
     ],
