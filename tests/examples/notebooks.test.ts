@@ -5,14 +5,14 @@ import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import type { runDecide as RunDecide } from '../../toolkit/notebook/decide-command.js';
 import { parseNotebook } from '../../toolkit/notebook/notebook-file.js';
-import type { runStart as RunStart } from '../../toolkit/notebook/start-command.js';
 
 // A notebook takes about 10 s of two free cores; the machine may be shared.
 vi.setConfig({ testTimeout: 180_000 });
 
 // Kernels are processes of the built toolkit, which plain Node can run; the source is only read here.
-if (!existsSync('dist/toolkit/notebook/start-command.js'))
+if (!existsSync('dist/toolkit/notebook/decide-command.js'))
   throw new Error('notebooks run on the built toolkit, and dist/ is missing: run `npm run build` first');
 const built = async <Module>(path: string): Promise<Module> =>
   (await import(pathToFileURL(resolve('dist/toolkit/notebook', path)).href)) as Module;
@@ -20,9 +20,11 @@ const { startKernel } =
   await built<typeof import('../../toolkit/notebook/kernel/kernel.js')>('kernel/kernel.js');
 const { executeNotebook } =
   await built<typeof import('../../toolkit/notebook/execute-notebook.js')>('execute-notebook.js');
-const { runStart } = await built<{ runStart: typeof RunStart }>('start-command.js');
+const { runDecide } = await built<{ runDecide: typeof RunDecide }>('decide-command.js');
 
-const notebooks = (await readdir('notebooks')).filter((name) => name.endsWith('.ipynb'));
+const notebooks = (await readdir('notebooks', { recursive: true }))
+  .filter((name) => name.endsWith('.ipynb'))
+  .sort();
 
 interface Terminal {
   readonly exitCode: number;
@@ -33,7 +35,7 @@ interface Terminal {
 async function start(args: readonly string[], typedIn: string): Promise<Terminal> {
   const printed: string[] = [];
   const errors: string[] = [];
-  const exitCode = await runStart([...args, '--no-open'], {
+  const exitCode = await runDecide([...args, '--no-open'], {
     typedIn,
     environment: {},
     print: (line) => printed.push(line),
@@ -98,7 +100,7 @@ describe('npm run notebooks', () => {
   });
 });
 
-describe('npm start', () => {
+describe('npm run decide', () => {
   let folder: string;
   beforeAll(async () => {
     folder = await mkdtemp(join(tmpdir(), 'kpw-start-'));
@@ -300,7 +302,7 @@ describe('npm start', () => {
     const { exitCode, printedErrors } = await start(args, folder);
     expect(exitCode).toBe(1);
     expect(printedErrors).toMatch(
-      /^npm start: `--limit` must be above the room air of 25 °C \(received 20\)/,
+      /^npm run decide: `--limit` must be above the room air of 25 °C \(received 20\)/,
     );
     expect(printedErrors).not.toMatch(/\n\s+at /);
   });
@@ -308,7 +310,7 @@ describe('npm start', () => {
   it('explains itself', async () => {
     const { exitCode, printed } = await start(['--help'], folder);
     expect(exitCode).toBe(0);
-    expect(printed).toMatch(/npm start -- my-logs\/\*\.csv --limit 85 --ambient 23/);
+    expect(printed).toMatch(/npm run decide -- my-logs\/\*\.csv --limit 85 --ambient 23/);
   });
 });
 

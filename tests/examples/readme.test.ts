@@ -4,7 +4,7 @@ import { dirname, join } from 'node:path';
 import ts from 'typescript';
 import { describe, expect, it } from 'vitest';
 import { parseConditions } from '../../toolkit/logs/conditions.js';
-import { parseStartOptions, startHelp } from '../../toolkit/notebook/start-options.js';
+import { decideHelp, parseCommandOptions } from '../../toolkit/notebook/command-options.js';
 import { compileTexts } from '../checks/compile-texts.js';
 import { REPOSITORY } from '../checks/repository.js';
 
@@ -60,10 +60,10 @@ describe("the README's conditions file", () => {
 describe("the README's commands", () => {
   it('take the options they show', () => {
     const [, typed] = /^npm start -- (my-logs\/.*)$/m.exec(readme)!;
-    expect(parseStartOptions(typed!.split(' '))).toMatchObject({ limitC: 85, ambientC: 23 });
+    expect(parseCommandOptions(typed!.split(' '), 'npm start')).toMatchObject({ limitC: 85, ambientC: 23 });
     const shown = [...readme.matchAll(/`(--[a-z][a-z-]*)[^`]*`/g)].map(([, option]) => option!);
     expect(shown).toContain('--enclosure-rise');
-    for (const option of shown) expect(startHelp).toContain(option);
+    for (const option of shown) expect(decideHelp).toContain(option);
   });
 });
 

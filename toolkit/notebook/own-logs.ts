@@ -10,18 +10,22 @@ const needed: readonly {
   readonly what: string;
   readonly example: string;
   readonly option: string;
+  /** The same as an entry of an object in code. */
+  readonly entry: string;
 }[] = [
   {
     isMissing: (run) => run.conditions.cooler === undefined,
     what: 'which cooler was on the processor',
     example: '"cooler": "tower 88 mm"',
     option: '--cooler "tower 88 mm"',
+    entry: 'cooler: "tower 88 mm"',
   },
   {
     isMissing: (run) => run.conditions.ambientC === undefined && run.ambientC === undefined,
     what: "the air temperature at the cooler's intake during the run",
     example: '"ambientC": 22.5',
     option: '--ambient-during-runs 22.5',
+    entry: 'ambientC: 22.5',
   },
 ];
 
@@ -50,7 +54,7 @@ export async function requireUsableLogs(
   });
   const file = join(dirname(first), `${basename(first).replace(/\.[^.]*$/, '')}.conditions.json`);
   throw new ArgumentError({
-    caller: 'npm start',
+    caller: 'npm run decide',
     argument: 'logs',
     expected: `complete: ${lacking.join('; ')}`,
     received: paths.length === 1 ? 'one log' : `${paths.length} logs`,
@@ -62,12 +66,32 @@ export async function requireUsableLogs(
   });
 }
 
+/**
+ * Reads logs and says what they leave open, for a notebook in which a person fills it in.
+ *
+ * @throws LogFormatError if a log cannot be read
+ */
+export async function whatLogsLeaveOpen(
+  paths: readonly string[],
+  conditions: Conditions,
+  howToRead: Pick<ParseRunOptions, 'columns' | 'units'> = {},
+): Promise<readonly { readonly entry: string; readonly about: string }[]> {
+  const runs = (await readRuns(paths, howToRead)).map(
+    (run): Run => ({ ...run, conditions: { ...run.conditions, ...conditions } }),
+  );
+  return needed.flatMap(({ isMissing, what, entry }) => {
+    const names = paths.filter((_, i) => isMissing(runs[i]!)).map((path) => basename(path));
+    if (names.length === 0) return [];
+    return [{ entry, about: `${listed(names)} ${names.length === 1 ? 'does' : 'do'} not say ${what}` }];
+  });
+}
+
 /** A run that is counted twice makes every answer look surer than it is. */
 function requireDifferent(paths: readonly string[], typedIn: string): void {
   const twice = paths.find((path, index) => paths.indexOf(path) !== index);
   if (twice === undefined) return;
   throw new ArgumentError({
-    caller: 'npm start',
+    caller: 'npm run decide',
     argument: 'logs',
     expected: 'given once each, since a run that counts twice makes the answer look surer than it is',
     received: `${inWords(twice, typedIn)} twice`,
@@ -87,7 +111,7 @@ function requireNoContradiction(run: Run, conditions: Conditions, log: string): 
     const said = run.conditions[name];
     if (said === undefined || said === value) continue;
     throw new ArgumentError({
-      caller: 'npm start',
+      caller: 'npm run decide',
       argument: optionOf[name] ?? name,
       expected: `what ${log} says itself: ${JSON.stringify(said)}`,
       received: value,

@@ -31,7 +31,7 @@ export async function requireFreePlace(
   if (options.create) await mkdir(dirname(path), { recursive: true });
   const refuse = (expected: string, received: string): never => {
     throw new ArgumentError({
-      caller: 'npm start',
+      caller: 'npm run decide',
       argument: '--out',
       expected,
       received,

@@ -26,7 +26,7 @@ export function inTerminalWords(text: string, typedIn: string): string {
         return option === undefined ? all : `\`${option}\``;
       },
     )
-    .replaceAll(/\bchooseCap: (?=`--)/g, 'npm start: ')
+    .replaceAll(/\bchooseCap: (?=`--)/g, 'npm run decide: ')
     .replaceAll(/\bno cap\. chooseCap: /g, 'no cap: ')
     .replaceAll('options.columns.frequency when reading the log', '--column frequency=HEADER')
     .replaceAll(choice, (_, before: string | undefined, kind: string, entries: string) => {

@@ -18,7 +18,10 @@ export interface YourLogs {
   readonly whatTheLogsDoNotSay: Conditions;
   /** Columns and units, where headers leave them open. */
   readonly howToRead: Pick<ParseRunOptions, 'columns' | 'units'>;
+  /** A number that nobody has said yet is NaN: the cell then asks for it. */
   readonly question: CapScenario;
+  /** What some logs leave open, for the person to fill in: code of an entry, and whom it concerns. */
+  readonly open?: readonly { readonly entry: string; readonly about: string }[];
 }
 
 /** The code of the cell, as a person would write it. */
@@ -28,7 +31,7 @@ export function yourLogsCode(input: YourLogs): string {
     'const logs = [',
     ...input.logs.map((path) => `  ${JSON.stringify(path)},`),
     '];',
-    `const whatTheLogsDoNotSay: kpw.Conditions = ${literal(input.whatTheLogsDoNotSay)};`,
+    `const whatTheLogsDoNotSay: kpw.Conditions = ${withOpen(literal(input.whatTheLogsDoNotSay), input.open ?? [])};`,
     `const howToRead: kpw.ParseRunOptions = ${literal(input.howToRead)};`,
     `const question: kpw.CapScenario = ${literal(input.question)};`,
   ].join('\n');
@@ -55,7 +58,7 @@ function withTaggedCell(notebook: Notebook, change: (source: string) => string):
   const tagged = notebook.cells.filter((cell) => cell.metadata.tags?.includes(yourLogsTag) === true);
   if (tagged.length !== 1)
     throw new ArgumentError({
-      caller: 'npm start',
+      caller: 'npm run decide',
       argument: 'notebook',
       expected: `a notebook with one cell tagged ${yourLogsTag}`,
       received: tagged.length,
@@ -66,6 +69,20 @@ function withTaggedCell(notebook: Notebook, change: (source: string) => string):
   return { ...notebook, cells };
 }
 
+/** Entries that are still open stand in the object as comments, ready to be filled in. */
+function withOpen(object: string, open: NonNullable<YourLogs['open']>): string {
+  if (open.length === 0) return object;
+  const lines = open.map(({ entry, about }) =>
+    `  // ${entry}, // ${about}`.replaceAll(/[\r\n\u2028\u2029]/g, ' '),
+  );
+  return object === '{}' ? ['{', ...lines, '}'].join('\n') : object.replace(/\}$/, `${lines.join('\n')}\n}`);
+}
+
+const toFillIn: Readonly<Record<string, string>> = {
+  limitC: 'fill in: the highest die temperature you accept, °C',
+  ambientC: 'fill in: the air of the room where the machine will work, °C; { low: 20, high: 26 } for a range',
+};
+
 function literal(value: object): string {
   const fields = Object.entries(value).filter(([, field]) => field !== undefined);
   if (fields.length === 0) return '{}';
@@ -74,6 +91,14 @@ function literal(value: object): string {
       ? `{ ${Object.entries(field)
           .map(([name, inner]) => `${name}: ${text(inner)}`)
           .join(', ')} }`
-      : JSON.stringify(field);
-  return ['{', ...fields.map(([name, field]) => `  ${name}: ${text(field)},`), '}'].join('\n');
+      : Number.isNaN(field)
+        ? 'Number.NaN'
+        : JSON.stringify(field);
+  const remark = (name: string, field: unknown): string =>
+    Number.isNaN(field) && toFillIn[name] !== undefined ? ` // ${toFillIn[name]}` : '';
+  return [
+    '{',
+    ...fields.map(([name, field]) => `  ${name}: ${text(field)},${remark(name, field)}`),
+    '}',
+  ].join('\n');
 }

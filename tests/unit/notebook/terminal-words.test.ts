@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { LogFormatError } from '../../../toolkit/logs/log-format-error.js';
 import { parseRun } from '../../../toolkit/logs/parse-run.js';
-import { parseStartOptions } from '../../../toolkit/notebook/start-options.js';
+import { parseCommandOptions } from '../../../toolkit/notebook/command-options.js';
 import { inTerminalWords } from '../../../toolkit/notebook/terminal-words.js';
 
 const here = '/home/puppets';
@@ -13,9 +13,9 @@ describe('inTerminalWords', () => {
       'Open bench: give `--enclosure-rise` for the place.',
     );
     expect(said('chooseCap: `scenario.limitC` must be above the room air of 25 °C (received 20)')).toBe(
-      'npm start: `--limit` must be above the room air of 25 °C (received 20)',
+      'npm run decide: `--limit` must be above the room air of 25 °C (received 20)',
     );
-    expect(said('chooseCap: `scenario.ambientC.low` must be')).toBe('npm start: `--ambient` must be');
+    expect(said('chooseCap: `scenario.ambientC.low` must be')).toBe('npm run decide: `--ambient` must be');
     expect(said('give a finer `stepW`')).toBe('give a finer `--step`');
     expect(said('give `defaultCapW` or `maxCapW`')).toBe('give `--default-cap`');
     expect(said('flat: no cap. chooseCap: no cap from 1 W up')).toBe('flat: no cap: no cap from 1 W up');
@@ -47,7 +47,10 @@ describe('inTerminalWords', () => {
     const words = [...first.matchAll(/--column ('(?:[^']|'\\'')*'|[^\s']+)/g)].map(([, text]) =>
       text!.startsWith("'") ? text!.slice(1, -1).replaceAll("'\\''", "'") : text!,
     );
-    const { columns } = parseStartOptions(words.flatMap((text) => ['--column', text]));
+    const { columns } = parseCommandOptions(
+      words.flatMap((text) => ['--column', text]),
+      'npm start',
+    );
     expect(columns).toEqual({ temperature: header, frequency: 'frequency_mhz' });
     expect(said("the option units: { power: 'W' } with the unit it has")).toBe(
       '--unit power=W with the unit it has',

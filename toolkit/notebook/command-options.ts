@@ -3,8 +3,11 @@ import type { UncertainInput } from '../cap/cap-choice.js';
 import { ArgumentError } from '../errors.js';
 import { COLUMN_ROLES, type ColumnChoice, type ColumnRole, type UnitChoice } from '../logs/column-rules.js';
 
-/** What `npm start` was asked to do. */
-export interface StartOptions {
+/** Opens the notebook app, or decides without it. */
+export type CommandName = 'npm start' | 'npm run decide';
+
+/** What a command was asked to do. */
+export interface CommandOptions {
   /** Logs as typed; empty for the demo. */
   readonly logs: readonly string[];
   readonly limitC?: number;
@@ -21,18 +24,15 @@ export interface StartOptions {
   readonly columns?: ColumnChoice;
   readonly units?: UnitChoice;
   readonly out?: string;
+  readonly port?: number;
+  readonly folder?: string;
   readonly open: boolean;
   readonly help: boolean;
 }
 
-export const startHelp: string = `From logged load runs to a power cap per cooler, with confidence and cost.
-
-  npm start                                              the demo logs
-  npm start -- my-logs/*.csv --limit 85 --ambient 23     your own logs
-
-The question
-  --limit 85             highest die temperature you accept, °C; required for your own logs
-  --ambient 23           air of the room where the machine will work, °C; required for your own logs;
+const aboutQuestion = (needed: string): string => `The question
+  --limit 85             highest die temperature you accept, °C${needed}
+  --ambient 23           air of the room where the machine will work, °C${needed};
                          20..26 if it can be anywhere between
   --enclosure-rise 9     how much warmer the air in the enclosure is than the room, K, or 5..12;
                          without it: open bench
@@ -49,7 +49,27 @@ What the logs do not say themselves (a file run.conditions.json beside run.csv s
 Where the headers of the logs leave it open (each may be given several times)
   --column temperature="die A"   which column is the time, temperature, power, frequency, throughput, ambient,
                          fanSpeed or voltage: its header, or its place counted from 0; false to leave it out
-  --unit temperature=°F  its unit
+  --unit temperature=°F  its unit`;
+
+export const startHelp: string = `The notebook app, in your browser.
+
+  npm start                                 on the notebooks folder
+  npm start -- my-logs/*.csv --limit 85     on a new notebook that reads your logs and decides
+
+${aboutQuestion('; can also be filled in there')}
+
+The app
+  --folder my-work       the folder whose notebooks it shows; otherwise that of the first log, or the notebooks folder
+  --port 8418            where it answers; otherwise there or at the next free one
+  --no-open              do not open the browser
+  --help                 this text`;
+
+export const decideHelp: string = `From logged load runs to a power cap per cooler, with confidence and cost, as a page and without the notebook app.
+
+  npm run decide                                              the demo logs
+  npm run decide -- my-logs/*.csv --limit 85 --ambient 23     your own logs
+
+${aboutQuestion('; required for your own logs')}
 
 The page
   --out page.html        where to write it; otherwise dist/reports/ for the demo, beside the first log for your own
@@ -69,49 +89,99 @@ const names = {
   column: 'strings',
   unit: 'strings',
   out: 'string',
+  port: 'string',
+  folder: 'string',
   'no-open': 'boolean',
   help: 'boolean',
 } as const;
 
+/** Options that only one of the commands knows. */
+const onlyOf: Readonly<Record<CommandName, readonly string[]>> = {
+  'npm start': ['port', 'folder'],
+  'npm run decide': ['out'],
+};
+
 /**
- * Reads the arguments of `npm start`.
+ * Reads the arguments of a command.
  *
- * @throws ArgumentError if an option is unknown, lacks its value or is outside its domain, or if a log comes without
- *   `--limit` and `--ambient`
+ * @throws ArgumentError if an option is unknown, lacks its value or is outside its domain, or if `npm run decide`
+ *   gets a log without `--limit` and `--ambient`
  */
-export function parseStartOptions(args: readonly string[]): StartOptions {
-  const { values, positionals } = parsed(args);
-  const { column, unit, limit, ambient, confidence, step, cooler, processor, out } = values;
+export function parseCommandOptions(args: readonly string[], command: CommandName): CommandOptions {
+  const caller = command;
+  const { values, positionals } = parsed(args, caller);
+  requireOptionsOf(command, values);
+  const { column, unit, limit, ambient, confidence, step, cooler, processor, out, port, folder } = values;
   const rise = values['enclosure-rise'];
   const defaultCap = values['default-cap'];
   const ambientDuringRuns = values['ambient-during-runs'];
-  const options: StartOptions = {
+  const options: CommandOptions = {
     logs: positionals,
-    ...(limit === undefined ? {} : { limitC: numberOf('limit', limit, { above: -50, atMost: 200 }) }),
-    ...(ambient === undefined ? {} : { ambientC: rangeOf('ambient', ambient, { above: -50, below: 100 }) }),
+    ...(limit === undefined ? {} : { limitC: numberOf(caller, 'limit', limit, { above: -50, atMost: 200 }) }),
+    ...(ambient === undefined
+      ? {}
+      : { ambientC: rangeOf(caller, 'ambient', ambient, { above: -50, below: 100 }) }),
     ...(rise === undefined
       ? {}
-      : { enclosureRiseK: rangeOf('enclosure-rise', rise, { atLeast: 0, below: 100 }) }),
+      : { enclosureRiseK: rangeOf(caller, 'enclosure-rise', rise, { atLeast: 0, below: 100 }) }),
     ...(confidence === undefined
       ? {}
-      : { confidence: numberOf('confidence', confidence, { above: 0, below: 1 }) }),
-    ...(step === undefined ? {} : { stepW: numberOf('step', step, { above: 0 }) }),
-    ...(defaultCap === undefined ? {} : { defaultCapW: numberOf('default-cap', defaultCap, { above: 0 }) }),
+      : { confidence: numberOf(caller, 'confidence', confidence, { above: 0, below: 1 }) }),
+    ...(step === undefined ? {} : { stepW: numberOf(caller, 'step', step, { above: 0 }) }),
+    ...(defaultCap === undefined
+      ? {}
+      : { defaultCapW: numberOf(caller, 'default-cap', defaultCap, { above: 0 }) }),
     ...(ambientDuringRuns === undefined
       ? {}
       : {
-          ambientDuringRunsC: numberOf('ambient-during-runs', ambientDuringRuns, { above: -50, below: 100 }),
+          ambientDuringRunsC: numberOf(caller, 'ambient-during-runs', ambientDuringRuns, {
+            above: -50,
+            below: 100,
+          }),
         }),
-    ...(cooler === undefined ? {} : { cooler: textOf('cooler', cooler) }),
-    ...(processor === undefined ? {} : { processor: textOf('processor', processor) }),
-    ...(column === undefined ? {} : { columns: choicesOf('column', column, columnOf) }),
-    ...(unit === undefined ? {} : { units: choicesOf('unit', unit, (text) => text) }),
-    ...(out === undefined ? {} : { out: textOf('out', out) }),
+    ...(cooler === undefined ? {} : { cooler: textOf(caller, 'cooler', cooler) }),
+    ...(processor === undefined ? {} : { processor: textOf(caller, 'processor', processor) }),
+    ...(column === undefined ? {} : { columns: choicesOf(caller, 'column', column, columnOf) }),
+    ...(unit === undefined ? {} : { units: choicesOf(caller, 'unit', unit, (text) => text) }),
+    ...(out === undefined ? {} : { out: textOf(caller, 'out', out) }),
+    ...(port === undefined
+      ? {}
+      : { port: Math.floor(numberOf(caller, 'port', port, { atLeast: 0, below: 65_536 })) }),
+    ...(folder === undefined ? {} : { folder: textOf(caller, 'folder', folder) }),
     open: values['no-open'] !== true,
     help: values.help === true,
   };
-  if (!options.help) requireWhatCannotBeGuessed(options);
+  if (!options.help && command === 'npm run decide') requireWhatCannotBeGuessed(options, caller);
   return options;
+}
+
+function requireOptionsOf(caller: CommandName, values: Readonly<Record<string, unknown>>): void {
+  const other: CommandName = caller === 'npm start' ? 'npm run decide' : 'npm start';
+  const foreign = onlyOf[other].find((name) => values[name] !== undefined);
+  if (foreign !== undefined)
+    throw new ArgumentError({
+      caller,
+      argument: `--${foreign}`,
+      expected: `left to ${other}`,
+      received: values[foreign],
+      remedy: `${caller} -- --help lists the options there are`,
+    });
+}
+
+/** Throws `ArgumentError` if npm kept an option for itself, because the `--` was forgotten. */
+export function requireNothingKeptByNpm(
+  caller: CommandName,
+  environment: Readonly<Record<string, string | undefined>>,
+): void {
+  const [kept] = optionsKeptByNpm(environment);
+  if (kept !== undefined)
+    throw new ArgumentError({
+      caller,
+      argument: `--${kept}`,
+      expected: 'written after --, or npm keeps it to itself',
+      received: environment[`npm_config_${kept.replaceAll('-', '_')}`],
+      remedy: `${caller} -- my-logs/*.csv --limit 85 --ambient 23`,
+    });
 }
 
 /** Options that npm kept for itself because the `--` was forgotten: `npm start run.csv --limit 85`. */
@@ -128,7 +198,10 @@ interface ValueOf {
   readonly boolean: boolean;
 }
 
-function parsed(args: readonly string[]): {
+function parsed(
+  args: readonly string[],
+  caller: CommandName,
+): {
   values: { [Name in keyof typeof names]?: ValueOf[(typeof names)[Name]] };
   positionals: string[];
 } {
@@ -141,13 +214,12 @@ function parsed(args: readonly string[]): {
   try {
     return parseArgs({ args: [...args], options, allowPositionals: true }) as ReturnType<typeof parsed>;
   } catch (error) {
-    throw optionProblem(args, error instanceof Error ? error.message : String(error));
+    throw optionProblem(caller, args, error instanceof Error ? error.message : String(error));
   }
 }
 
 /** What is wrong with the options, by name, in place of the parser's own words. */
-function optionProblem(args: readonly string[], message: string): ArgumentError {
-  const caller = 'npm start';
+function optionProblem(caller: CommandName, args: readonly string[], message: string): ArgumentError {
   const unknown = args.find((arg) => /^--?[a-z]/i.test(arg) && !(arg.slice(2).split('=')[0]! in names));
   if (unknown !== undefined)
     return new ArgumentError({
@@ -155,7 +227,7 @@ function optionProblem(args: readonly string[], message: string): ArgumentError 
       argument: unknown,
       expected: 'one of the known options',
       received: unknown,
-      remedy: `${nearest(unknown)}${seeHelp}`,
+      remedy: `${nearest(unknown)}${caller} -- --help lists them`,
     });
   const name = /'--([\w-]+)/.exec(message)?.[1] ?? 'options';
   const where = { caller, argument: `--${name}` };
@@ -173,8 +245,6 @@ function optionProblem(args: readonly string[], message: string): ArgumentError 
   });
 }
 
-const seeHelp = 'npm start -- --help lists them';
-
 function nearest(name: string): string {
   const wanted = name.slice(2).split('=')[0] ?? '';
   const start = wanted.slice(0, 3);
@@ -184,11 +254,11 @@ function nearest(name: string): string {
   return match === undefined ? '' : `perhaps --${match}; `;
 }
 
-function requireWhatCannotBeGuessed(options: StartOptions): void {
+function requireWhatCannotBeGuessed(options: CommandOptions, caller: CommandName): void {
   if (options.logs.length === 0) return;
   if (options.limitC === undefined)
     throw new ArgumentError({
-      caller: 'npm start',
+      caller,
       argument: '--limit',
       expected: 'given with your own logs',
       received: 'nothing',
@@ -196,7 +266,7 @@ function requireWhatCannotBeGuessed(options: StartOptions): void {
     });
   if (options.ambientC === undefined)
     throw new ArgumentError({
-      caller: 'npm start',
+      caller,
       argument: '--ambient',
       expected: 'given with your own logs',
       received: 'nothing',
@@ -212,7 +282,7 @@ interface Bounds {
   readonly atMost?: number;
 }
 
-function numberOf(name: string, text: string, bounds: Bounds): number {
+function numberOf(caller: CommandName, name: string, text: string, bounds: Bounds): number {
   const value = text.trim() === '' ? Number.NaN : Number(text.replace(',', '.'));
   const fits =
     Number.isFinite(value) &&
@@ -222,7 +292,7 @@ function numberOf(name: string, text: string, bounds: Bounds): number {
     value <= (bounds.atMost ?? Infinity);
   if (fits) return value;
   throw new ArgumentError({
-    caller: 'npm start',
+    caller,
     argument: `--${name}`,
     expected: `a number ${inWords(bounds)}`.trim(),
     received: text,
@@ -232,6 +302,7 @@ function numberOf(name: string, text: string, bounds: Bounds): number {
 
 /** `temperature=die A`, any number of times, as one object. */
 function choicesOf<Value>(
+  caller: CommandName,
   name: 'column' | 'unit',
   texts: readonly string[],
   read: (text: string) => Value,
@@ -243,7 +314,7 @@ function choicesOf<Value>(
       const value = rest.join('=').trim();
       if (roles.includes(role) && value !== '') return [role, read(value)];
       throw new ArgumentError({
-        caller: 'npm start',
+        caller,
         argument: `--${name}`,
         expected: `${name === 'column' ? 'ROLE=HEADER' : 'ROLE=UNIT'} with a role among ${roles.join(', ')}`,
         received: text,
@@ -262,6 +333,8 @@ const examples: Readonly<Record<string, string>> = {
   cooler: '"tower 88 mm"',
   processor: '"twelve cores"',
   out: 'page.html',
+  port: '8418',
+  folder: 'my-work',
   column: 'temperature="die A"',
   unit: 'temperature=°F',
   limit: '85',
@@ -273,22 +346,22 @@ const examples: Readonly<Record<string, string>> = {
   'ambient-during-runs': '22.5',
 };
 
-function rangeOf(name: string, text: string, bounds: Bounds): UncertainInput {
+function rangeOf(caller: CommandName, name: string, text: string, bounds: Bounds): UncertainInput {
   const ends = text.split('..');
-  if (ends.length !== 2) return numberOf(name, text, bounds);
-  const [low = 0, high = 0] = ends.map((end) => numberOf(name, end, bounds));
+  if (ends.length !== 2) return numberOf(caller, name, text, bounds);
+  const [low = 0, high = 0] = ends.map((end) => numberOf(caller, name, end, bounds));
   if (low < high) return { low, high };
   throw new ArgumentError({
-    caller: 'npm start',
+    caller,
     argument: `--${name}`,
     expected: 'a range from low to high, like 20..26',
     received: text,
   });
 }
 
-function textOf(name: string, text: string): string {
+function textOf(caller: CommandName, name: string, text: string): string {
   if (text.trim() !== '') return text.trim();
-  throw new ArgumentError({ caller: 'npm start', argument: `--${name}`, expected: 'a name', received: text });
+  throw new ArgumentError({ caller, argument: `--${name}`, expected: 'a name', received: text });
 }
 
 function inWords(bounds: Bounds): string {

@@ -1,16 +1,25 @@
 import { describe, expect, it } from 'vitest';
-import { optionsKeptByNpm, parseStartOptions, startHelp } from '../../../toolkit/notebook/start-options.js';
+import {
+  type CommandOptions,
+  decideHelp,
+  optionsKeptByNpm,
+  parseCommandOptions,
+  requireNothingKeptByNpm,
+  startHelp,
+} from '../../../toolkit/notebook/command-options.js';
 
-describe('parseStartOptions', () => {
+const parseDecide = (args: readonly string[]): CommandOptions => parseCommandOptions(args, 'npm run decide');
+
+describe('parseCommandOptions', () => {
   it('asks for nothing in the demo', () => {
-    expect(parseStartOptions([])).toEqual({ logs: [], open: true, help: false });
+    expect(parseDecide([])).toEqual({ logs: [], open: true, help: false });
   });
 
   it('reads the question with its units', () => {
     const args =
       'a.csv b.csv --limit 85 --ambient 23 --enclosure-rise 9 --confidence 0.9 --step 5 --default-cap 118 --out p.html --no-open';
     expect(
-      parseStartOptions([
+      parseDecide([
         ...args.split(' '),
         '--cooler',
         'tower 88 mm',
@@ -39,7 +48,7 @@ describe('parseStartOptions', () => {
   it('takes columns and units of the logs, each as often as needed', () => {
     const args = 'a.csv|--limit=85|--ambient=23|--column|temperature=die = "A"|--column=power=3';
     expect(
-      parseStartOptions([...args.split('|'), '--column', 'frequency=false', '--unit', 'temperature=°F']),
+      parseDecide([...args.split('|'), '--column', 'frequency=false', '--unit', 'temperature=°F']),
     ).toMatchObject({
       columns: { temperature: 'die = "A"', power: 3, frequency: false },
       units: { temperature: '°F' },
@@ -47,13 +56,7 @@ describe('parseStartOptions', () => {
   });
 
   it('takes a range for what can be anywhere between', () => {
-    const options = parseStartOptions([
-      'a.csv',
-      '--limit=85',
-      '--ambient=20..26',
-      '--enclosure-rise',
-      '5..12',
-    ]);
+    const options = parseDecide(['a.csv', '--limit=85', '--ambient=20..26', '--enclosure-rise', '5..12']);
     expect(options.ambientC).toEqual({ low: 20, high: 26 });
     expect(options.enclosureRiseK).toEqual({ low: 5, high: 12 });
   });
@@ -75,7 +78,10 @@ describe('parseStartOptions', () => {
     [['--ambient', '26..20'], /`--ambient` must be a range from low to high, like 20\.\.26/],
     [['--enclosure-rise=-3'], /`--enclosure-rise` must be a number of at least 0/],
     [['--cooler', ' '], /`--cooler` must be a name/],
-    [['--limt', '85'], /`--limt` must be one of the known options .*perhaps --limit; npm start -- --help/],
+    [
+      ['--limt', '85'],
+      /`--limt` must be one of the known options .*perhaps --limit; npm run decide -- --help/,
+    ],
     [['--colour'], /`--colour` must be one of the known options .*--help/],
     [['--limit'], /`--limit` must be followed by its value \(received "nothing"\); for example --limit 85/],
     [
@@ -92,11 +98,11 @@ describe('parseStartOptions', () => {
     ],
     [['--unit', 'temperature'], /`--unit` must be ROLE=UNIT .*for example --unit temperature=°F/],
   ])('refuses %j with the remedy', (args, message) => {
-    expect(() => parseStartOptions(args)).toThrow(message);
+    expect(() => parseDecide(args)).toThrow(message);
   });
 
   it('asks for nothing when only help is wanted', () => {
-    expect(parseStartOptions(['a.csv', '--help']).help).toBe(true);
+    expect(parseDecide(['a.csv', '--help']).help).toBe(true);
   });
 
   it('explains every option it takes', () => {
@@ -116,7 +122,30 @@ describe('parseStartOptions', () => {
       'no-open',
       'help',
     ])
+      expect(decideHelp).toContain(`--${name}`);
+    for (const name of ['limit', 'ambient', 'cooler', 'folder', 'port', 'no-open', 'help'])
       expect(startHelp).toContain(`--${name}`);
+  });
+
+  it('lets the app open on logs whose question is still open', () => {
+    expect(
+      parseCommandOptions(['a.csv', '--limit', '85', '--port', '9000', '--folder', 'x'], 'npm start'),
+    ).toEqual({
+      logs: ['a.csv'],
+      limitC: 85,
+      port: 9000,
+      folder: 'x',
+      open: true,
+      help: false,
+    });
+  });
+
+  it.each([
+    ['npm start', ['--out', 'p.html'], /^npm start: `--out` must be left to npm run decide/],
+    ['npm run decide', ['--port', '9000'], /^npm run decide: `--port` must be left to npm start/],
+    ['npm start', ['--port', '70000'], /^npm start: `--port` must be a number of at least 0 and below 65536/],
+  ] as const)('%s refuses %j', (command, args, message) => {
+    expect(() => parseCommandOptions(args, command)).toThrow(message);
   });
 });
 
@@ -126,5 +155,11 @@ describe('optionsKeptByNpm', () => {
       optionsKeptByNpm({ npm_config_limit: 'true', npm_config_default_cap: '118', npm_config_cache: 'x' }),
     ).toEqual(['limit', 'default-cap']);
     expect(optionsKeptByNpm({})).toEqual([]);
+  });
+
+  it('are named with what to type', () => {
+    expect(() => requireNothingKeptByNpm('npm start', { npm_config_limit: 'true' })).toThrow(
+      /^npm start: `--limit` must be written after --, or npm keeps it to itself \(received "true"\); npm start -- my-logs/,
+    );
   });
 });

@@ -1,0 +1,18 @@
+import { writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { Notebook } from '../notebook-file.js';
+import { notebookToDisk } from './server/notebook-on-disk.js';
+
+/** Writes a notebook under a name that is free: `name.ipynb`, else `name-2.ipynb` … Returns its path. */
+export async function writeNewNotebook(folder: string, name: string, notebook: Notebook): Promise<string> {
+  const text = notebookToDisk(notebook);
+  for (let count = 1; ; count += 1) {
+    const path = join(folder, `${name}${count === 1 ? '' : `-${count}`}.ipynb`);
+    try {
+      await writeFile(path, text, { flag: 'wx' });
+      return path;
+    } catch (problem) {
+      if ((problem as NodeJS.ErrnoException).code !== 'EEXIST') throw problem;
+    }
+  }
+}
