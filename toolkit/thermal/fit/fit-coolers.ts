@@ -9,9 +9,9 @@ import { requireDifferentRuns, requireFiniteSamples, requireOneSubject } from '.
 
 /** Options of `fitCoolers`. */
 export interface FitCoolersOptions extends Omit<FitCoolerOptions, 'label' | 'stageCount'> {
-  /** How many stages, from the die, all coolers have in common. Default: chosen by the data, 0 among the choices. */
+  /** How many rungs of the ladder, from the die, all coolers have in common. Default: chosen by the data, 0 among the choices. */
   readonly sharedStageCount?: number;
-  /** Instead of a number: stages faster than this are shared, s. */
+  /** Instead of a number: as many as all coolers have stages faster than this, s. */
   readonly sharedBelowS?: number;
 }
 
@@ -37,12 +37,13 @@ export interface CoolerRuns {
 /**
  * Fits several coolers on one processor together, and enclosures they were run in.
  *
- * **Shared die side.** The stages nearest the die belong to the processor: with m shared, the m fastest time constants
- * and their resistances are the same for all coolers, as is the sensor's lag; slower stages, starts, mounts and noise are
- * each cooler's own. In a ladder that is not exact: a cooler's own heat capacity moves the die's poles by about the ratio
- * of the two time constants. It holds where they are well apart, and the data decide: candidates with m = 0, 1, 2 … are
- * weighed by one corrected Akaike criterion on one effective sample size [BurnhamAnderson2002]. With m = 0 the best,
- * the models are those of separate fits, and a finding says so.
+ * **Shared die side.** The part nearest the die belongs to the processor: with m shared, the first m heat capacities and
+ * resistances of the ladder are the same for all coolers, as is the sensor's lag; further rungs, starts, mounts and noise
+ * are each cooler's own. It is stated in the ladder because only there it is exact: a cooler's own heat capacity moves all
+ * time constants and resistances of the pole form, the die's too, by about the ratio of the heat capacities. Whether the
+ * coolers do have it in common the data decide (paste and pressure differ): candidates with m = 0, 1, 2 … are weighed by
+ * one corrected Akaike criterion on one effective sample size [BurnhamAnderson2002]. With m = 0 the best, the models are
+ * those of separate fits, and a finding says so.
  *
  * **Enclosures.** Runs of a cooler in an enclosure, with the **room** as their air, beside runs of it on the open bench
  * are fitted with all its stages and one more behind them, rₑ e(t): the air of the enclosure follows the heat that leaves
@@ -58,21 +59,20 @@ export interface CoolerRuns {
  * without bench runs of the same cooler, or what `fitCooler` refuses
  * @throws NumericalError if no model describes the runs of a cooler
  * @example
- * // Two coolers whose fins differ, on one die: 0.1 K/W and 4 s are the die's.
+ * // Two coolers whose fins differ on one die of 40 J/K, 0.1 K/W from both.
  * const timeS = Array.from({ length: 900 }, (_, i) => i);
- * const run = (cooler: string, finsKPerW: number, finsS: number) => makeRun(
- *   {
- *     timeS,
- *     powerW: timeS.map((t) => (t === 0 ? 0 : 80)),
- *     temperatureC: timeS.map((t) => 22 + 8 * (1 - Math.exp(-t / 4)) + 80 * finsKPerW * (1 - Math.exp(-t / finsS))),
- *   },
- *   { label: cooler, conditions: { ambientC: 22, cooler } },
- * );
+ * const powerW = timeS.map((t) => (t === 0 ? 0 : 80));
+ * const run = (cooler: string, heatCapacityJPerK: number, resistanceKPerW: number) => {
+ *   const ladder = [{ heatCapacityJPerK: 40, resistanceKPerW: 0.1 }, { heatCapacityJPerK, resistanceKPerW }];
+ *   const [temperatureC] = simulateLadder(ladder, { timeS, powerW, ambientC: 22 });
+ *   return makeRun({ timeS, powerW, temperatureC }, { label: cooler, conditions: { ambientC: 22, cooler } });
+ * };
  * const { models, shared } = fitCoolers(
- *   [run('flat 58 mm', 0.4, 120), run('tower 88 mm', 0.2, 180)], { powerExponent: 0 },
+ *   [run('flat 58 mm', 300, 0.4), run('tower 88 mm', 800, 0.2)], { powerExponent: 0, sharedStageCount: 1 },
  * );
  * models.map(({ label }) => label); // => ['flat 58 mm', 'tower 88 mm']
- * requireValue(shared.stages[0].timeConstantS); // => 4 within 1e-3
+ * requireValue(shared.rungs[0].heatCapacityJPerK); // => 40 within 1e-3
+ * requireValue(shared.rungs[0].resistanceKPerW); // => 0.1 within 1e-5
  */
 export function fitCoolers(runs: readonly Run[], options: FitCoolersOptions = {}): JointFit {
   const caller = 'fitCoolers';

@@ -168,3 +168,25 @@ export function logMountFactors(
   const free = Array.from(parameters.subarray(layout.mountIndex, layout.mountIndex + mountCount - 1));
   return [...free, -free.reduce((sum, factor) => sum + factor, 0)];
 }
+
+/** What prior beliefs add to a sum of squares. */
+export function costOfPriors(priors: readonly Prior[], parameters: Float64Array): number {
+  let cost = 0;
+  for (const { index, mean, standardDeviation } of priors)
+    cost += ((parameters[index] - mean) / standardDeviation) ** 2;
+  return cost;
+}
+
+/** Adds prior beliefs to normal equations of a width. */
+export function addPriors(
+  priors: readonly Prior[],
+  parameters: Float64Array,
+  { gram, gradient }: { readonly gram: Float64Array; readonly gradient: Float64Array },
+  width: number,
+): void {
+  for (const { index, mean, standardDeviation } of priors) {
+    const precision = 1 / standardDeviation ** 2;
+    gram[index * (width + 1)] += precision;
+    gradient[index] += precision * (parameters[index] - mean);
+  }
+}

@@ -1,10 +1,15 @@
-import type { Matrix } from 'ml-matrix';
-import { minimizeSeparable } from '../../numerics/separable-least-squares.js';
+import { Matrix } from 'ml-matrix';
+import { minimizeSeparable, type SeparableMinimum } from '../../numerics/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
 import { type FittedCandidate, fanOf, reasonToReject, scaledInverse } from './fit-candidate.js';
-import { createJointEvaluation, type FitMember } from './fit-evaluation.js';
 import type { FitRecord } from './fit-record.js';
-import { type FitStructure, layoutParameters, type Prior, resistanceCountOf } from './fit-structure.js';
+import { type FitStructure, layoutParameters, type ParameterLayout, type Prior } from './fit-structure.js';
+import {
+  createJointEvaluation,
+  type JointRecord,
+  type JointRecordState,
+  type JointSpace,
+} from './joint-evaluation.js';
 
 /** A record in a joint fit: of one cooler, on the bench or in an enclosure. */
 export interface JointMember {
@@ -18,7 +23,7 @@ export interface JointMember {
   startOf(name: string): number | undefined;
 }
 
-/** How many stages, from the die, all coolers have in common; and whether one sensor lag. */
+/** How many rungs of the ladder, from the die, all coolers have in common; and whether there is a sensor lag. */
 export interface Sharing {
   readonly sharedStageCount: number;
   readonly sensorLag: boolean;
@@ -28,7 +33,7 @@ export interface Sharing {
 export interface JointCandidate extends Sharing {
   /** One for each member. */
   readonly members: readonly ProjectedCandidate[];
-  /** Names of all parameters, nonlinear first, in the order of the covariance. */
+  /** Names of all parameters, in the order of the covariance. */
   readonly names: readonly string[];
   readonly values: readonly number[];
   readonly inverseGram: Matrix;
@@ -38,8 +43,8 @@ export interface JointCandidate extends Sharing {
 
 /** What a joint fit says of one member, as a fit of its own would say it. */
 export interface ProjectedCandidate extends FittedCandidate {
-  /** Places of its parameters, [nonlinear, linear], among all. */
-  readonly places: readonly number[];
+  /** How its own parameters, [nonlinear, linear], move with those of the joint fit. */
+  readonly toOwn: Matrix;
 }
 
 /** One joint fit is done at a time, and what is kept of it is copied. */
@@ -47,158 +52,183 @@ const workspace = createWorkspace();
 
 /** Fits members together: parameters with one key are one parameter. */
 export function fitJointCandidate(members: readonly JointMember[], sharing: Sharing): JointCandidate {
-  const keyed = members.map((member, m) => ({
-    ...member,
-    layout: layoutParameters(member.record, member.structure),
-    keyOf: (name: string): string => keyOf(name, member, m, sharing),
-  }));
-  const nonlinearKeys = uniqueKeys(keyed.map(({ layout, keyOf: key }) => layout.names.map(key)));
-  const linearKeys = uniqueKeys(
-    keyed.map(({ structure, keyOf: key }) => resistanceNames(structure).map(key)),
+  const keyed = members.map((member, m) => keyedMember(member, m, sharing));
+  const keys = new Map(
+    [...new Set(keyed.flatMap((member) => member.keys))].map((key, place) => [key, place]),
   );
-  const space = spaceOf(keyed, nonlinearKeys, linearKeys);
-  const parts: FitMember[] = keyed.map(({ record, structure, layout, sampleWeights, keyOf: key }) => ({
-    record,
-    structure,
-    layout,
-    sampleWeights,
-    places: {
-      nonlinear: layout.names.map((name) => placeIn(nonlinearKeys, key(name))),
-      linear: resistanceNames(structure).map((name) => placeIn(linearKeys, key(name))),
-    },
+  const placeOf = (key: string): number => keys.get(key) ?? -1;
+  const records: JointRecord[] = keyed.map(({ rungKeys, otherKeys, enclosureKey, ...own }) => ({
+    ...own,
+    rungPlaces: rungKeys.map(placeOf),
+    otherPlaces: otherKeys.map(placeOf),
+    enclosurePlace: enclosureKey === undefined ? -1 : placeOf(enclosureKey),
   }));
-  const evaluation = createJointEvaluation(parts, space, workspace);
-  const minimum = minimizeSeparable(evaluation, startOf(keyed, parts, space.nonlinearCount));
-  const inverseGram = scaledInverse(evaluation.accumulate().gram, space.nonlinearCount + space.linearCount);
-  const projected = parts.map(({ record, structure, layout, sampleWeights, places }, m) => {
-    const own = [...places.nonlinear, ...places.linear.map((place) => space.nonlinearCount + place)];
-    const parameters = Float64Array.from(places.nonlinear, (place) => minimum.parameters[place]);
-    const linearParameters = Float64Array.from(places.linear, (place) => minimum.linearParameters[place]);
-    const timeConstantsS = Array.from(parameters.subarray(0, structure.stageCount), Math.exp);
-    const resistancesKPerW = Array.from(linearParameters.subarray(0, structure.stageCount));
-    const residualsK = evaluation.residualsK(m);
-    const ownGram = inverseGram.selection(own, own);
-    const ownMinimum = { ...minimum, parameters, linearParameters };
-    const rejected =
-      structure.enclosure === true
-        ? undefined
-        : reasonToReject(record, ownMinimum, layout, timeConstantsS, resistancesKPerW, ownGram);
-    return {
-      structure,
-      layout,
-      minimum: ownMinimum,
-      timeConstantsS,
-      resistancesKPerW,
-      powerExponent: layout.exponentIndex < 0 ? structure.powerExponent : parameters[layout.exponentIndex],
-      residualsK,
-      weightedSquares: residualsK.reduce((sum, residual, i) => sum + sampleWeights[i] * residual ** 2, 0),
-      inverseGram: ownGram,
-      places: own,
-      ...(layout.lagIndex < 0 ? {} : { sensorLagS: Math.exp(parameters[layout.lagIndex]) }),
-      ...(layout.fanIndex < 0 ? {} : { fan: fanOf(layout, parameters) }),
-      ...(rejected === undefined ? {} : { rejected }),
-    };
-  });
+  const evaluation = createJointEvaluation(records, spaceOf(keyed, records, keys.size), workspace);
+  const minimum = minimizeSeparable(evaluation, startingPoint(keyed, records, keys.size));
+  const covariance = scaledInverse(evaluation.accumulate().gram, keys.size);
+  const projected = records.map((own, r) =>
+    projectedCandidate(own, evaluation.stateOf(r), minimum, covariance),
+  );
   workspace.release();
   const rejected = projected.find((candidate) => candidate.rejected !== undefined)?.rejected;
   return {
     ...sharing,
     members: projected,
-    names: [...nonlinearKeys.keys(), ...linearKeys.keys()],
-    values: [...minimum.parameters, ...minimum.linearParameters],
-    inverseGram,
+    names: [...keys.keys()],
+    values: [...minimum.parameters],
+    inverseGram: covariance,
     weightedSquares: projected.reduce((sum, candidate) => sum + candidate.weightedSquares, 0),
     ...(rejected === undefined ? {} : { rejected }),
   };
 }
 
-const STAGE_NAME = /^(?:logTimeConstantS|resistanceKPerW)\[(\d+)\]$/;
-const OF_ENCLOSURE = /^(?:logEnclosureTimeConstantS|enclosureResistanceKPerW)$/;
-const OF_RUN = /^(?:startPowerW|ambientOffsetK)\[/;
-
-function resistanceNames(structure: FitStructure): string[] {
-  return Array.from({ length: resistanceCountOf(structure) }, (_, k) =>
-    k < structure.stageCount ? `resistanceKPerW[${k + 1}]` : 'enclosureResistanceKPerW',
-  );
+function projectedCandidate(
+  { record, structure, layout, sampleWeights }: JointRecord,
+  { parameters, resistancesKPerW, jacobian, residualsK: residualsOf }: JointRecordState,
+  minimum: SeparableMinimum,
+  covariance: Matrix,
+): ProjectedCandidate {
+  const toOwn = new Matrix(jacobian.map((row) => Array.from(row)));
+  const inverseGram = toOwn.mmul(covariance).mmul(toOwn.transpose());
+  const own = { ...minimum, parameters, linearParameters: resistancesKPerW };
+  const timeConstantsS = Array.from(parameters.subarray(0, structure.stageCount), Math.exp);
+  const stages = Array.from(resistancesKPerW.subarray(0, structure.stageCount));
+  const residualsK = residualsOf();
+  // In an enclosure the stages are those of the bench.
+  const rejected =
+    structure.enclosure === true
+      ? undefined
+      : reasonToReject(record, own, layout, timeConstantsS, stages, inverseGram);
+  return {
+    structure,
+    layout,
+    minimum: own,
+    timeConstantsS,
+    resistancesKPerW: stages,
+    powerExponent: layout.exponentIndex < 0 ? structure.powerExponent : parameters[layout.exponentIndex],
+    residualsK,
+    weightedSquares: residualsK.reduce((sum, residual, i) => sum + sampleWeights[i] * residual ** 2, 0),
+    inverseGram,
+    toOwn,
+    ...(layout.lagIndex < 0 ? {} : { sensorLagS: Math.exp(parameters[layout.lagIndex]) }),
+    ...(layout.fanIndex < 0 ? {} : { fan: fanOf(layout, parameters) }),
+    ...(rejected === undefined ? {} : { rejected }),
+  };
 }
 
-/** What a member's parameter is in the whole fit: of the processor, of the enclosure, of the cooler, or of the run. */
-function keyOf(
-  name: string,
-  { cooler, enclosure }: JointMember,
-  member: number,
-  { sharedStageCount }: Sharing,
-): string {
-  const stage = STAGE_NAME.exec(name);
-  if (stage !== null && Number(stage[1]) <= sharedStageCount) return name;
-  if (name === 'logSensorLagS' && sharedStageCount > 0) return name;
-  if (OF_ENCLOSURE.test(name)) return `${enclosure}: ${name}`;
-  if (OF_RUN.test(name)) return `${cooler}, record ${member + 1}: ${name}`;
-  return `${cooler}: ${name}`;
-}
-
-function uniqueKeys(lists: readonly (readonly string[])[]): ReadonlyMap<string, number> {
-  return new Map([...new Set(lists.flat())].map((key, place) => [key, place]));
-}
-
-function placeIn(keys: ReadonlyMap<string, number>, key: string): number {
-  return keys.get(key) ?? -1;
-}
-
-type KeyedMember = JointMember & {
-  readonly layout: ReturnType<typeof layoutParameters>;
-  keyOf(name: string): string;
+/** Names of what the coolers' ladders are made of, from the die outward. */
+export const RUNG_NAMES: {
+  readonly heatCapacity: (rung: number) => string;
+  readonly resistance: (rung: number) => string;
+  readonly enclosure: string;
+} = {
+  heatCapacity: (rung) => `logHeatCapacityJPerK[${rung}]`,
+  resistance: (rung) => `logRungResistanceKPerW[${rung}]`,
+  enclosure: 'enclosureResistanceKPerW',
 };
+
+/** Heat capacities, J/K, and resistances, K/W, that a rung may have: far beyond what a processor cooler has. */
+const LOG_CAPACITY_BOUNDS = [Math.log(1e-3), Math.log(1e6)] as const;
+const LOG_RESISTANCE_BOUNDS = [Math.log(1e-5), Math.log(50)] as const;
+const ENCLOSURE_BOUNDS = [0, 20] as const;
+
+interface KeyedMember extends JointMember {
+  readonly layout: ParameterLayout;
+  readonly rungKeys: readonly string[];
+  readonly otherKeys: readonly string[];
+  readonly enclosureKey?: string;
+  readonly keys: readonly string[];
+}
+
+/** A member with the keys of what it depends on: of the processor, of the enclosure, of the cooler, or of its runs. */
+function keyedMember(member: JointMember, index: number, { sharedStageCount }: Sharing): KeyedMember {
+  const { cooler, enclosure, record, structure } = member;
+  const layout = layoutParameters(record, structure);
+  const rungs = Array.from({ length: structure.stageCount }, (_, k) => k + 1);
+  const rungKey = (name: string, rung: number): string =>
+    rung <= sharedStageCount ? name : `${cooler}: ${name}`;
+  const rungKeys = [
+    ...rungs.map((rung) => rungKey(RUNG_NAMES.heatCapacity(rung), rung)),
+    ...rungs.map((rung) => rungKey(RUNG_NAMES.resistance(rung), rung)),
+  ];
+  const otherKeys = layout.names.slice(structure.stageCount).map((name) => {
+    if (name === 'logSensorLagS' && sharedStageCount > 0) return name;
+    if (name === 'logEnclosureTimeConstantS') return `${enclosure}: ${name}`;
+    if (OF_RUN.test(name)) return `${cooler}, record ${index + 1}: ${name}`;
+    return `${cooler}: ${name}`;
+  });
+  const enclosureKey = enclosure === undefined ? undefined : `${enclosure}: ${RUNG_NAMES.enclosure}`;
+  return {
+    ...member,
+    layout,
+    rungKeys,
+    otherKeys,
+    ...(enclosureKey === undefined ? {} : { enclosureKey }),
+    keys: [...rungKeys, ...otherKeys, ...(enclosureKey === undefined ? [] : [enclosureKey])],
+  };
+}
+
+/** Parameters that belong to the runs of one record. */
+const OF_RUN = /^(?:startPowerW|ambientOffsetK)\[/;
 
 /** Bounds that all members can live with; a prior belief in a shared parameter is held once. */
 function spaceOf(
   members: readonly KeyedMember[],
-  nonlinearKeys: ReadonlyMap<string, number>,
-  linearKeys: ReadonlyMap<string, number>,
-): Parameters<typeof createJointEvaluation>[1] {
-  const nonlinearCount = nonlinearKeys.size;
-  const lowerBounds = new Float64Array(nonlinearCount).fill(Number.NEGATIVE_INFINITY);
-  const upperBounds = new Float64Array(nonlinearCount).fill(Number.POSITIVE_INFINITY);
+  records: readonly JointRecord[],
+  count: number,
+): JointSpace {
+  const lowerBounds = new Float64Array(count).fill(Number.NEGATIVE_INFINITY);
+  const upperBounds = new Float64Array(count).fill(Number.POSITIVE_INFINITY);
   const priors = new Map<number, Prior>();
-  for (const { layout, keyOf: key } of members) {
-    layout.names.forEach((name, i) => {
-      const place = placeIn(nonlinearKeys, key(name));
-      lowerBounds[place] = Math.max(lowerBounds[place], layout.lowerBounds[i]);
-      upperBounds[place] = Math.min(upperBounds[place], layout.upperBounds[i]);
+  members.forEach(({ layout, structure: { stageCount } }, m) => {
+    const { rungPlaces, otherPlaces, enclosurePlace } = records[m];
+    const bound = (place: number, [low, high]: readonly [number, number]): void => {
+      lowerBounds[place] = Math.max(lowerBounds[place], low);
+      upperBounds[place] = Math.min(upperBounds[place], high);
+    };
+    rungPlaces.forEach((place, i) => {
+      bound(place, i < stageCount ? LOG_CAPACITY_BOUNDS : LOG_RESISTANCE_BOUNDS);
     });
+    otherPlaces.forEach((place, i) => {
+      bound(place, [layout.lowerBounds[stageCount + i], layout.upperBounds[stageCount + i]]);
+    });
+    if (enclosurePlace >= 0) bound(enclosurePlace, ENCLOSURE_BOUNDS);
     for (const prior of layout.priors) {
-      const index = placeIn(nonlinearKeys, key(layout.names[prior.index]));
+      const index = otherPlaces[prior.index - stageCount];
       priors.set(index, { ...prior, index });
     }
-  }
-  return {
-    nonlinearCount,
-    linearCount: linearKeys.size,
-    lowerBounds,
-    upperBounds,
-    priors: [...priors.values()],
-  };
+  });
+  return { count, lowerBounds, upperBounds, priors: [...priors.values()] };
 }
 
 /** The middle of where the members start; for what none of them knows, the middle of what is believed. */
-function startOf(
+function startingPoint(
   members: readonly KeyedMember[],
-  parts: readonly FitMember[],
-  nonlinearCount: number,
+  records: readonly JointRecord[],
+  count: number,
 ): Float64Array {
-  const sums = new Float64Array(nonlinearCount);
-  const counts = new Float64Array(nonlinearCount);
-  const start = new Float64Array(nonlinearCount);
-  members.forEach((member, m) => {
-    const { layout } = member;
-    const { nonlinear } = parts[m].places;
-    for (const { index, mean } of layout.priors) start[nonlinear[index]] = mean;
-    layout.names.forEach((name, i) => {
-      const value = member.startOf(name);
+  const sums = new Float64Array(count);
+  const counts = new Float64Array(count);
+  const start = new Float64Array(count);
+  members.forEach(({ layout, structure: { stageCount }, startOf }, m) => {
+    const { rungPlaces, otherPlaces, enclosurePlace } = records[m];
+    for (const { index, mean } of layout.priors) start[otherPlaces[index - stageCount]] = mean;
+    const known = (place: number, name: string): void => {
+      const value = startOf(name);
       if (value === undefined) return;
-      sums[nonlinear[i]] += value;
-      counts[nonlinear[i]]++;
+      sums[place] += value;
+      counts[place]++;
+    };
+    rungPlaces.forEach((place, i) => {
+      known(
+        place,
+        i < stageCount ? RUNG_NAMES.heatCapacity(i + 1) : RUNG_NAMES.resistance(i - stageCount + 1),
+      );
     });
+    otherPlaces.forEach((place, i) => {
+      known(place, layout.names[stageCount + i]);
+    });
+    if (enclosurePlace >= 0) known(enclosurePlace, RUNG_NAMES.enclosure);
   });
   return start.map((value, i) => (counts[i] === 0 ? value : sums[i] / counts[i]));
 }

@@ -1,11 +1,13 @@
-import { ArgumentError } from '../../errors.js';
+import { Matrix } from 'ml-matrix';
 import { studentTQuantile } from '../../numerics/distributions.js';
+import type { Estimate } from '../../numerics/estimate.js';
 import { estimated } from '../../numerics/estimates.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
 import { aicc, akaikeWeights } from '../../numerics/information-criterion.js';
 import type { Finding } from '../../runs/finding.js';
-import type { CoolerModel } from '../cooler-model.js';
+import type { CoolerModel, LadderRung } from '../cooler-model.js';
 import type { MeasuredEnclosure } from '../enclosure-between.js';
+import { ladderFromPoles } from '../ladder.js';
 import type { FittedCandidate } from './fit-candidate.js';
 import type { CoolerRuns } from './fit-coolers.js';
 import { fitFindings } from './fit-findings.js';
@@ -17,11 +19,18 @@ import {
   type OneCoolerFit,
 } from './fit-one-cooler.js';
 import { mountsOf } from './fit-record.js';
-import { FAN_SHARE_START, type FitStructure } from './fit-structure.js';
-import { fitJointCandidate, type JointCandidate, type JointMember, type Sharing } from './joint-candidate.js';
+import { FAN_SHARE_START } from './fit-structure.js';
+import {
+  fitJointCandidate,
+  type JointCandidate,
+  type JointMember,
+  RUNG_NAMES,
+  type Sharing,
+} from './joint-candidate.js';
 import type { JointFit, SharingCandidate } from './joint-fit.js';
 import { meanLoadPowerW } from './load-power.js';
 import {
+  COMMON_REFERENCE_UNCERTAINTY_K,
   LEAST_DEGREES_OF_FREEDOM,
   modelOfCandidates,
   positiveEstimate,
@@ -44,9 +53,6 @@ interface Weighed extends Sharing {
   readonly rejected?: string;
 }
 
-/** Resistances that one joint fit can solve for at a time. */
-const MOST_RESISTANCES = 16;
-
 /** Fits coolers together; see `fitCoolers`. The runs were checked and sorted. */
 export function jointFitOf(
   coolers: readonly CoolerRuns[],
@@ -59,7 +65,7 @@ export function jointFitOf(
     membersFitsOf(parts),
     ({ finished }) => finished.table.effectiveSampleCount,
   );
-  const weighed = sharingsOf(parts, wanted).map((sharing) => fitSharing(parts, sharing, caller));
+  const weighed = sharingsOf(parts, wanted).map((sharing) => fitSharing(parts, sharing));
   const separate = separateFits(parts);
   const all = separate === undefined ? weighed : [separate, ...weighed];
   const candidates = weighSharings(all, effectiveSampleCount, roundingOf(parts));
@@ -69,7 +75,7 @@ export function jointFitOf(
     return {
       kind: 'joint-fit',
       models: parts.map(({ bench }) => bench.model),
-      shared: { stages: [] },
+      shared: { rungs: [] },
       enclosures: [],
       candidates,
       covariance: { parameters: [], matrix: [] },
@@ -169,8 +175,8 @@ function separateFits(parts: readonly CoolerParts[]): Weighed | undefined {
   };
 }
 
-function fitSharing(parts: readonly CoolerParts[], sharing: Sharing, caller: string): Weighed {
-  const joint = fitJointCandidate(jointMembers(parts, sharing, caller), sharing);
+function fitSharing(parts: readonly CoolerParts[], sharing: Sharing): Weighed {
+  const joint = fitJointCandidate(jointMembers(parts, sharing), sharing);
   return {
     ...sharing,
     joint,
@@ -184,70 +190,75 @@ function fitSharing(parts: readonly CoolerParts[], sharing: Sharing, caller: str
 function jointMembers(
   parts: readonly CoolerParts[],
   { sharedStageCount, sensorLag }: Sharing,
-  caller: string,
   exponentSpreads = 0,
 ): JointMember[] {
-  let resistanceCount = sharedStageCount;
-  const members = parts.flatMap(({ cooler, bench, inEnclosures }): JointMember[] => {
-    const best = bestWith(bench, sensorLag);
-    const own = Math.max(1, best.timeConstantsS.length - sharedStageCount);
-    const stageCount = Math.min(MOST_STAGES, sharedStageCount + own);
-    resistanceCount += stageCount - sharedStageCount;
-    const alone = bench.structureOf(stageCount, sensorLag);
+  const bests = parts.map(({ bench }) => bestWith(bench, sensorLag));
+  const shared = sharedRungs(bests.map(ladderOf), sharedStageCount);
+  return parts.flatMap(({ cooler, bench, inEnclosures }, c): JointMember[] => {
+    const best = bests[c];
+    const ladder = [...shared, ...ownRungs(best, shared)];
+    const alone = bench.structureOf(ladder.length, sensorLag);
     const structure = {
       ...alone,
       powerExponent: alone.powerExponent + exponentSpreads * bench.assumedExponentError,
     };
-    const timeConstantsS = spreadTimeConstants(parts, best, { sharedStageCount, sensorLag }, stageCount);
     const memberOf = (fit: OneCoolerFit, enclosure?: string): JointMember => ({
       cooler,
       ...(enclosure === undefined ? {} : { enclosure }),
       record: fit.finished.record,
       structure: enclosure === undefined ? structure : { ...structure, enclosure: true },
       sampleWeights: fit.finished.sampleWeights,
-      startOf: startsFrom(fit, best, timeConstantsS, structure),
+      startOf: startsFrom(fit, best, ladder),
     });
     return [memberOf(bench), ...inEnclosures.map(({ enclosure, fit }) => memberOf(fit, enclosure))];
   });
-  const enclosureCount = new Set(members.map(({ enclosure }) => enclosure)).size - 1;
-  if (resistanceCount + enclosureCount > MOST_RESISTANCES) {
-    throw new ArgumentError({
-      caller,
-      argument: 'runs',
-      expected: `runs of so few coolers and enclosures that they have at most ${MOST_RESISTANCES} stages together`,
-      received: `${resistanceCount + enclosureCount}`,
-      remedy: 'fit fewer coolers together, or allow fewer stages with maxStageCount',
-    });
-  }
-  return members;
 }
 
-/** Where a member's time constants start: the shared ones in the middle of all coolers that show them. */
-function spreadTimeConstants(
-  parts: readonly CoolerParts[],
-  best: FittedCandidate,
-  { sharedStageCount, sensorLag }: Sharing,
-  stageCount: number,
-): number[] {
-  const own = best.timeConstantsS;
-  const shared = Array.from({ length: sharedStageCount }, (_, k) => {
-    const seen = parts
-      .map(({ bench }) => bestWith(bench, sensorLag).timeConstantsS)
-      .filter((timeConstantsS) => timeConstantsS.length > k + 1)
-      .map((timeConstantsS) => Math.log(timeConstantsS[k]));
-    return Math.exp(sumOf(seen, (log) => log) / Math.max(1, seen.length));
-  });
-  return [...shared, ...own.slice(own.length - (stageCount - sharedStageCount))];
+function ladderOf({ timeConstantsS, resistancesKPerW }: FittedCandidate): readonly LadderRung[] {
+  return ladderFromPoles(
+    timeConstantsS.map((timeConstantS, k) => ({ timeConstantS, resistanceKPerW: resistancesKPerW[k] })),
+  );
 }
+
+/** The middle of the coolers' rungs nearest the die, of those coolers that show a rung of their own behind them. */
+function sharedRungs(ladders: readonly (readonly LadderRung[])[], count: number): LadderRung[] {
+  return Array.from({ length: count }, (_, k) => {
+    const seen = ladders.filter((ladder) => ladder.length > k + 1).map((ladder) => ladder[k]);
+    const middle = (of: (rung: LadderRung) => number): number =>
+      Math.exp(sumOf(seen, (rung) => Math.log(of(rung))) / Math.max(1, seen.length));
+    return {
+      heatCapacityJPerK: middle((rung) => rung.heatCapacityJPerK),
+      resistanceKPerW: middle((rung) => rung.resistanceKPerW),
+    };
+  });
+}
+
+/** A cooler's rungs behind the shared ones: as it shows them, or what its total and slowest time constant leave. */
+function ownRungs(best: FittedCandidate, shared: readonly LadderRung[]): readonly LadderRung[] {
+  const own = ladderOf(best).slice(shared.length);
+  if (own.length > 0) return own;
+  const total = totalOf(best);
+  const left = total - sumOf(shared, (rung) => rung.resistanceKPerW);
+  const resistanceKPerW = Math.max(left, 0.1 * total);
+  const slowestS = best.timeConstantsS[best.timeConstantsS.length - 1];
+  return [{ heatCapacityJPerK: slowestS / resistanceKPerW, resistanceKPerW }];
+}
+
+/** Where the enclosure's resistance starts, as a share of the cooler's. */
+const ENCLOSURE_START_SHARE = 0.15;
 
 function startsFrom(
   fit: OneCoolerFit,
   best: FittedCandidate,
-  timeConstantsS: readonly number[],
-  structure: FitStructure,
+  ladder: readonly LadderRung[],
 ): (name: string) => number | undefined {
   const { chosen } = fit.finished.table;
-  const starts = new Map<string, number>();
+  const starts = new Map<string, number>([
+    ['logSensorLagS', Math.log(3 * fit.finished.record.medianStepS)],
+    ['fanShare', FAN_SHARE_START],
+    ['logEnclosureTimeConstantS', Math.log(best.timeConstantsS[best.timeConstantsS.length - 1])],
+    [RUNG_NAMES.enclosure, ENCLOSURE_START_SHARE * totalOf(best)],
+  ]);
   // What is of the runs is as the separate fit of these runs found it; what is of the cooler, as on the bench.
   for (const candidate of [chosen, best]) {
     candidate.layout.names.forEach((name, i) => {
@@ -255,14 +266,10 @@ function startsFrom(
       if (ofRun === (candidate === chosen)) starts.set(name, candidate.minimum.parameters[i]);
     });
   }
-  timeConstantsS.forEach((timeConstantS, k) => {
-    starts.set(`logTimeConstantS[${k + 1}]`, Math.log(timeConstantS));
+  ladder.forEach(({ heatCapacityJPerK, resistanceKPerW }, k) => {
+    starts.set(RUNG_NAMES.heatCapacity(k + 1), Math.log(heatCapacityJPerK));
+    starts.set(RUNG_NAMES.resistance(k + 1), Math.log(resistanceKPerW));
   });
-  const slowestS = timeConstantsS[timeConstantsS.length - 1];
-  starts.set('logEnclosureTimeConstantS', Math.log(slowestS));
-  if (structure.sensorLag && !starts.has('logSensorLagS'))
-    starts.set('logSensorLagS', Math.log(3 * fit.finished.record.medianStepS));
-  if (structure.fan === true && !starts.has('fanShare')) starts.set('fanShare', FAN_SHARE_START);
   return (name) => starts.get(name);
 }
 
@@ -353,7 +360,7 @@ function stateJointFit(input: {
   const residualScale = joint.weightedSquares / Math.max(1, leftOver);
   const scale = { residualScale, degreesOfFreedom: Math.max(LEAST_DEGREES_OF_FREEDOM, leftOver) };
   const shifted = parts.some(({ bench }) => bench.assumedExponentError > 0)
-    ? fitJointCandidate(jointMembers(parts, joint, 'fitCoolers', 1), joint)
+    ? fitJointCandidate(jointMembers(parts, joint, 1), joint)
     : undefined;
   const benchPlaces = benchPlacesOf(parts);
   const models = parts.map((part, c) =>
@@ -478,7 +485,10 @@ function modelOfPart(
   };
 }
 
-/** Correlation of the total resistances of two coolers: what their noise and the shared stages make common. */
+/**
+ * Correlation of the total resistances of two coolers: what the shared rungs make common, and the temperature that
+ * everything is referred to.
+ */
 function correlationOf(
   joint: JointCandidate,
   residualScale: number,
@@ -487,37 +497,37 @@ function correlationOf(
   benchPlaces: readonly number[],
 ): number {
   const [ofA, ofB] = [a, b].map((c) => {
-    const { places, layout, structure } = joint.members[benchPlaces[c]];
-    return places.slice(layout.count, layout.count + structure.stageCount);
+    const { toOwn, layout, structure } = joint.members[benchPlaces[c]];
+    // The total is the sum of the rows of the resistances.
+    const rows = Array.from({ length: structure.stageCount }, (_, k) => layout.count + k);
+    return Matrix.rowVector(joint.names.map((_, i) => sumOf(rows, (row) => toOwn.get(row, i))));
   });
-  let covariance = 0;
-  for (const i of ofA) for (const j of ofB) covariance += joint.inverseGram.get(i, j) * residualScale;
+  const powersW = [a, b].map((c) => models[c].resistanceLaw.atPowerW);
+  const covariance =
+    residualScale * ofA.mmul(joint.inverseGram).mmul(ofB.transpose()).get(0, 0) +
+    COMMON_REFERENCE_UNCERTAINTY_K ** 2 / (powersW[0] * powersW[1]);
   const errors = [a, b].map((c) => models[c].resistanceLaw.resistanceStandardErrorKPerW);
   return Math.min(1, Math.max(-1, covariance / (errors[0] * errors[1])));
 }
 
-/** The stages that all coolers have in common, with their uncertainty. */
+/** The rungs that all coolers have in common, with their uncertainty. */
 function sharedOf(
   joint: JointCandidate,
   matrix: readonly (readonly number[])[],
   degreesOfFreedom: number,
 ): JointFit['shared'] {
   const coverage = studentTQuantile(0.975, degreesOfFreedom);
-  const placeOf = (name: string): number => joint.names.indexOf(name);
-  const errorOf = (place: number): number => Math.sqrt(matrix[place][place]);
-  const ofLogarithm = (place: number) => {
+  const ofLogarithm = (place: number): Estimate => {
     const value = Math.exp(joint.values[place]);
-    return positiveEstimate(value, value * errorOf(place), coverage);
+    return positiveEstimate(value, value * Math.sqrt(matrix[place][place]), coverage);
   };
+  const placeOf = (name: string): number => joint.names.indexOf(name);
   const lag = placeOf('logSensorLagS');
   return {
-    stages: Array.from({ length: joint.sharedStageCount }, (_, k) => {
-      const resistance = placeOf(`resistanceKPerW[${k + 1}]`);
-      return {
-        timeConstantS: ofLogarithm(placeOf(`logTimeConstantS[${k + 1}]`)),
-        resistanceKPerW: positiveEstimate(joint.values[resistance], errorOf(resistance), coverage),
-      };
-    }),
+    rungs: Array.from({ length: joint.sharedStageCount }, (_, k) => ({
+      heatCapacityJPerK: ofLogarithm(placeOf(RUNG_NAMES.heatCapacity(k + 1))),
+      resistanceKPerW: ofLogarithm(placeOf(RUNG_NAMES.resistance(k + 1))),
+    })),
     ...(lag < 0 ? {} : { sensorLagS: ofLogarithm(lag) }),
   };
 }
@@ -540,7 +550,7 @@ function enclosuresOf(
   const findings: Finding[] = [];
   const enclosures = names.flatMap((enclosure): MeasuredEnclosure[] => {
     const resistanceOf = ({ names: keys, values }: JointCandidate): number =>
-      values[keys.indexOf(`${enclosure}: enclosureResistanceKPerW`)];
+      values[keys.indexOf(`${enclosure}: ${RUNG_NAMES.enclosure}`)];
     const value = resistanceOf(joint);
     if (!(value > 0)) {
       findings.push(withoutEffect(enclosure));
@@ -554,7 +564,7 @@ function enclosuresOf(
     );
     const powersW = inside.flatMap(({ fit }) => fit.finished.record.runs.map(meanLoadPowerW));
     const atPowerW = Math.exp(sumOf(powersW, Math.log) / powersW.length);
-    const place = joint.names.indexOf(`${enclosure}: enclosureResistanceKPerW`);
+    const place = joint.names.indexOf(`${enclosure}: ${RUNG_NAMES.enclosure}`);
     const airVarianceK2 =
       sumOf(inside, ({ fit }) => referenceVarianceK2(fit.finished.record)) / inside.length ** 2 +
       sumOf(outside, ({ bench }) => referenceVarianceK2(bench.finished.record)) / outside.length ** 2;

@@ -325,7 +325,7 @@ function unseenVariance(record: FitRecord, candidate: FittedCandidate): number {
 }
 
 /** Offset of an air thermometer that is read to a tenth, common to all runs, K. */
-const COMMON_REFERENCE_UNCERTAINTY_K = 0.03;
+export const COMMON_REFERENCE_UNCERTAINTY_K: number = 0.03;
 /** Share of the air's own variation during a run that its delay and place leave open. */
 const AIR_VARIATION_SHARE = 0.2;
 /** Standard uncertainty of the air where one number stands for a whole run, K: rooms drift by about a kelvin. */
