@@ -133,7 +133,7 @@ function choiceAt(prepared: PreparedCap, best: BestSetting): CapChoice {
     bindingConstraint: best.bindingConstraint,
     sensitivities: {
       capPerLimitWPerK,
-      capPerAmbientWPerK: -capPerLimitWPerK, // only their difference enters the temperature
+      capPerAmbientWPerK: 0 - capPerLimitWPerK, // only their difference enters the temperature
       ...slopesAlongCooler(curve, thermal.binding, {
         powerCapW,
         temperatureC: steadyTemperatureC.value,

@@ -239,7 +239,7 @@ function requireLimit(limitC: unknown, caller: string): asserts limitC is number
   });
 }
 
-function requireAmbient(ambientC: unknown, caller: string): asserts ambientC is UncertainInput {
+export function requireAmbient(ambientC: unknown, caller: string): asserts ambientC is UncertainInput {
   const argument = 'scenario.ambientC';
   requireUncertainInput(ambientC, { caller, argument, remedy: 'give the air temperature of the room' });
   const values =

@@ -25,6 +25,9 @@ export interface SteadyDraws {
   readonly fanScores: Float64Array | undefined;
 }
 
+/** What of a scenario is drawn. */
+export type DrawnScenario = Pick<SettledScenario, 'ambientC' | 'enclosure' | 'drawCount' | 'seed' | 'fan'>;
+
 /** Exponents of R ∝ ΔT^−p, p from 0 (fan fixed) to 1/3 (turbulent natural convection), turned to R ∝ P^−q. */
 const EXPONENT_RANGE: readonly [number, number] = [0, 0.25];
 
@@ -42,7 +45,7 @@ const EXPONENT_RANGE: readonly [number, number] = [0, 0.25];
  */
 export function drawSteady(
   coolers: readonly CoolerModel[],
-  scenario: SettledScenario,
+  scenario: DrawnScenario,
   caller: string,
 ): readonly SteadyDraws[] {
   const scores = coolers.map((cooler) => {
@@ -89,7 +92,7 @@ function drawsOf(
   standard: StandardDraws,
   resistances: Float64Array,
   places: Uint32Array,
-  scenario: SettledScenario,
+  scenario: DrawnScenario,
 ): SteadyDraws {
   const roomC = new Float64Array(standard.count);
   addDraws(scenario.ambientC, standard.ambient, roomC);
