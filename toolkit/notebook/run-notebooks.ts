@@ -9,7 +9,7 @@ import { formatNotebook, parseNotebook } from './notebook-file.js';
 
 const help = `Runs notebooks from top to bottom, without a browser.
 
-  npm run notebooks                        all notebooks of the notebooks folder
+  npm run notebooks                        all notebooks of the notebooks folder, workshop included
   npm run notebooks -- path/to/a.ipynb     these notebooks
 
   --write           keep the outputs in the notebook files (the committed ones have none)
@@ -48,7 +48,10 @@ async function main(): Promise<number> {
 }
 
 async function allNotebooks(): Promise<string[]> {
-  const names = (await readdir(notebooksFolder)).filter((name) => name.endsWith('.ipynb')).sort();
+  // Hidden folders hold copies that editors keep.
+  const names = (await readdir(notebooksFolder, { recursive: true }))
+    .filter((name) => name.endsWith('.ipynb') && !/(^|[/\\])\./.test(name))
+    .sort();
   if (names.length === 0) throw new Error(`no notebook in ${notebooksFolder}`);
   return names.map((name) => join(notebooksFolder, name));
 }
