@@ -1,13 +1,19 @@
 import { describe, expect, it } from 'vitest';
+import { capFrontier } from '../../toolkit/cap/cap-frontier.js';
+import { shortlistCoolers } from '../../toolkit/cap/shortlist-coolers.js';
 import type { Figure } from '../../toolkit/figures/figure.js';
 import { figureOfCapChoice } from '../../toolkit/figures/figure-of-cap-choice.js';
 import { figureOfComparison } from '../../toolkit/figures/figure-of-comparison.js';
+import { figureOfCycles } from '../../toolkit/figures/figure-of-cycles.js';
 import { figureOfFit } from '../../toolkit/figures/figure-of-fit.js';
+import { figureOfFrontier } from '../../toolkit/figures/figure-of-frontier.js';
 import { figureOfPowerCurve } from '../../toolkit/figures/figure-of-power-curve.js';
 import { figureOfRun } from '../../toolkit/figures/figure-of-run.js';
+import { figureOfShortlist } from '../../toolkit/figures/figure-of-shortlist.js';
 import { figureOfStepResponse } from '../../toolkit/figures/figure-of-step-response.js';
 import { figureOfStructureFunction } from '../../toolkit/figures/figure-of-structure-function.js';
 import { figureTemplate } from '../../toolkit/figures/template.js';
+import { countCycles } from '../../toolkit/wear/count-cycles.js';
 import {
   capChoice,
   coolerModel,
@@ -38,6 +44,14 @@ function toText(value: unknown): string {
 // Coarse sampling keeps the files short; everything else is as in a real run.
 const run = drawerRun({ sampleCount: 120 });
 
+const drawer = {
+  limitC: 85,
+  ambientC: { low: 22, high: 28 },
+  enclosure: { riseK: 9, atPowerW: 92 },
+  defaultCapW: 118,
+};
+const acts = [24, 81, 62, 84, 59, 80, 35, 83, 60, 82, 26];
+
 const figures: Readonly<Record<string, () => Figure>> = {
   'figure-of-run': () => figureOfRun(run),
   'figure-of-fit': () => figureOfFit(run, coolerModel()),
@@ -53,6 +67,26 @@ const figures: Readonly<Record<string, () => Figure>> = {
     ]),
   'figure-of-comparison-resistances': () =>
     figureOfComparison([coolerModel(), coolerModel({ cooler: 'Loop 140 mm', resistanceKPerW: 0.31 })]),
+  'figure-of-frontier': () =>
+    figureOfFrontier(capFrontier(coolerModel(), powerCurve(), drawer, { capCount: 12 })),
+  'figure-of-shortlist': () =>
+    figureOfShortlist(
+      shortlistCoolers(
+        [coolerModel(), coolerModel({ cooler: 'Flat 41 mm', resistanceKPerW: 0.78 })],
+        powerCurve(),
+        { ...drawer, minCapW: 70 },
+        {
+          rooms: [
+            { label: 'spring', ambientC: 18 },
+            { label: 'summer', ambientC: { low: 27, high: 33 } },
+          ],
+        },
+      ),
+    ),
+  'figure-of-cycles': () =>
+    figureOfCycles(
+      countCycles({ label: 'two acts', timeS: acts.map((_, i) => 600 * i), temperatureC: acts }),
+    ),
   'figure-of-comparison-coolers': () => figureOfComparison(theatreComparison()),
 };
 

@@ -105,7 +105,7 @@ export function figureOfFrontier(frontier: CapFrontier): Figure {
       unit: 'MHz',
       least: 50,
     });
-  add('Work per energy, 1/Wh', 'work per Wh', (point) => point.workPerWh, {
+  add('Efficiency, 1/Wh', 'work per Wh', (point) => point.workPerWh, {
     color: ochre,
     band: ochreBand,
     unit: '1/Wh',

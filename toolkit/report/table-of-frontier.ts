@@ -45,7 +45,7 @@ export function tableOfFrontier(frontier: CapFrontier): Table {
       { name: 'Chance of passing the limit', unit: '%' },
       ...(knows('frequencyMHz') ? [{ name: 'Frequency', unit: 'MHz' }] : []),
       ...(knows('throughputPerS') ? [{ name: 'Throughput', unit: '1/s' }] : []),
-      ...(knows('workPerWh') ? [{ name: 'Work per energy', unit: '1/Wh' }] : []),
+      ...(knows('workPerWh') ? [{ name: 'Efficiency', unit: '1/Wh' }] : []),
       ...(withFan ? [{ name: 'Fan speed', unit: 'rpm' }] : []),
       ...(withSound ? [{ name: 'Sound level', unit: 'dB' }] : []),
       { name: 'Remark' },

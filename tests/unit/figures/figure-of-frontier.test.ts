@@ -56,7 +56,7 @@ describe('figureOfFrontier', () => {
     const titles = [worked.layout.yaxis, worked.layout.yaxis2, worked.layout.yaxis3].map(
       (axis) => axis?.title?.text,
     );
-    expect(titles).toEqual(['Steady temperature, °C', 'Throughput, 1/s', 'Work per energy, 1/Wh']);
+    expect(titles).toEqual(['Steady temperature, °C', 'Throughput, 1/s', 'Efficiency, 1/Wh']);
     const loud = {
       ...frontier,
       points: frontier.points.map((point) => ({ ...point, soundLevelDb: point.powerCapW / 3 })),
