@@ -1,6 +1,24 @@
-export type { CapChoice, CapScenario, SettledScenario, UncertainInput } from './cap/cap-choice.js';
+export type { BindingConstraint } from './cap/best-setting.js';
+export type { CapChoice, ShortTermCap, WorthOfOneMore } from './cap/cap-choice.js';
 export type { CapFrontierOptions } from './cap/cap-frontier.js';
 export { CAP_FRONTIER_DEFAULTS, capFrontier } from './cap/cap-frontier.js';
+export type {
+  CapObjective,
+  CapScenario,
+  DutyPhase,
+  EnclosureOfScenario,
+  FanOfScenario,
+  SettledFan,
+  SettledScenario,
+  SettledSupply,
+  SettledWorkload,
+  ShortTermOfScenario,
+  SoundAtFanSpeed,
+  SupplyOfScenario,
+  UncertainInput,
+  VoltageOffsetOfScenario,
+  WorkloadOfScenario,
+} from './cap/cap-scenario.js';
 export { chooseCap } from './cap/choose-cap.js';
 export type {
   CoolerShortlist,
@@ -15,6 +33,10 @@ export type { CapKnowledge, PlannedRun, RunPlan, StopLogging } from './cap/run-p
 export { CAP_DEFAULTS } from './cap/settle-scenario.js';
 export type { ShortlistOptions } from './cap/shortlist-coolers.js';
 export { shortlistCoolers } from './cap/shortlist-coolers.js';
+export type { HeldFrequencyScenario, SteadyStateAtFrequency } from './cap/steady-state-at-frequency.js';
+export { steadyStateAtFrequency } from './cap/steady-state-at-frequency.js';
+export type { WhatIf, WhatIfAnswer, WhatIfRefusal } from './cap/what-if.js';
+export { createWhatIf } from './cap/what-if.js';
 export type { ArgumentProblem } from './errors.js';
 export { ArgumentError, NumericalError } from './errors.js';
 export type {
