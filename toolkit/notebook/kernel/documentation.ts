@@ -20,7 +20,8 @@ export function documentationOf(info: QuickInfo | undefined): Documentation | un
       .join('\n\n'),
     markdown: [inFence(signature), body, ...tags.map(tagInMarkdown)]
       .filter((part) => part !== '')
-      .join('\n\n'),
+      .join('\n\n')
+      .replaceAll(/\n\n(?=- `)/g, '\n'),
   };
 }
 
