@@ -1,4 +1,4 @@
-export type { BindingConstraint } from './cap/best-setting.js';
+export type { BindingConstraint } from './cap/binding-constraint.js';
 export type { CapChoice, ShortTermCap, WorthOfOneMore } from './cap/cap-choice.js';
 export type { CapFrontierOptions } from './cap/cap-frontier.js';
 export { CAP_FRONTIER_DEFAULTS, capFrontier } from './cap/cap-frontier.js';
@@ -89,6 +89,7 @@ export type { ParseRunStreamOptions, ReadingOptions } from './logs/parse-run-str
 export { parseRunStream } from './logs/parse-run-stream.js';
 export type { ParseRunsOptions } from './logs/parse-runs.js';
 export { parseRuns } from './logs/parse-runs.js';
+export type { Study, StudyDisagreement, StudyLog } from './logs/study.js';
 export type {
   CorrelatedMean,
   CorrelatedMeanOptions,
@@ -184,6 +185,7 @@ export { tableText } from './report/table.js';
 export { tableHtml } from './report/table-html.js';
 export { tableOfAgeing, tableOfAssumptions } from './report/table-of-ageing.js';
 export { tableOfChoices, tableOfNeighbours } from './report/table-of-choices.js';
+export { tableOfColumns } from './report/table-of-columns.js';
 export { tableOfComparison, tableOfPairs } from './report/table-of-comparison.js';
 export { tableOfCooler, tableOfCoolers } from './report/table-of-cooler.js';
 export { tableOfCurve } from './report/table-of-curve.js';
@@ -194,6 +196,7 @@ export { tableOfPlan } from './report/table-of-plan.js';
 export { tableOfRuns } from './report/table-of-runs.js';
 export { tableOfShortlist } from './report/table-of-shortlist.js';
 export { tableOfSlowdown } from './report/table-of-slowdown.js';
+export { tableOfStudy } from './report/table-of-study.js';
 export type { ConditionSchema } from './runs/conditions-schema.js';
 export { conditionsSchema } from './runs/conditions-schema.js';
 export type { Finding } from './runs/finding.js';

@@ -27,7 +27,8 @@ export const ALLOWED_IMPORTS: Readonly<Record<string, readonly string[]>> = {
   wear: MODELS,
   cap: ['thermal', 'power', ...MODELS],
   figures: RESULTS,
-  report: ['figures', ...RESULTS],
+  // Of the logs, tables show the types of results alone: a description of columns, a study.
+  report: ['figures', 'logs', ...RESULTS],
   notebook: ['index', 'node', 'logs', 'report', 'figures', ...RESULTS],
   index: ['logs', 'report', 'figures', ...RESULTS],
   node: ['index', 'logs', 'report', 'figures', 'notebook', ...RESULTS],

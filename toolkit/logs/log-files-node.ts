@@ -16,10 +16,10 @@ export function conditionsPathOf(path: string): string {
   return join(dirname(path), `${logName(path)}.conditions.json`);
 }
 
-/** Whether a file has the name of a log: `.csv`, `.tsv`, `.txt`, `.log`, `.jsonl`, `.ndjson`, packed or not. */
+/** Whether a file has the name of a log: `.csv`, `.tsv`, `.txt`, `.log`, `.jsonl`, `.ndjson`, packed or not; no read-me. */
 export function isLogName(name: string): boolean {
   const lower = name.toLowerCase().replace(/\.gz$/, '');
-  return LOG_ENDINGS.some((ending) => lower.endsWith(ending));
+  return !lower.startsWith('readme') && LOG_ENDINGS.some((ending) => lower.endsWith(ending));
 }
 
 /**

@@ -95,6 +95,17 @@ export class LogReader {
     return reader.finish();
   }
 
+  /** Leaves out the line that is only half there: what comes next is the beginning of another. */
+  dropHalfLine(): void {
+    if (!this.isBegun) {
+      const whole = this.rest.subarray(0, this.restLength);
+      this.restLength = Math.max(whole.lastIndexOf(10), whole.lastIndexOf(13)) + 1;
+      return;
+    }
+    if (this.restLength > 0) this.collector.takeHalf(this.line++);
+    this.restLength = 0;
+  }
+
   /** Number of samples so far. */
   get sampleCount(): number {
     return this.isBegun ? this.collector.sampleCount : 0;

@@ -74,8 +74,10 @@ export const NO_SAMPLE_WORDS: Readonly<
     isLoss: true,
   },
   'half-written': {
-    message: () =>
-      'The last line has no line end and is shorter than the others: it was cut off while being written, and left out.',
+    message: (count) =>
+      count === 1
+        ? 'A line has no line end and is shorter than the others: it was cut off while being written, and left out.'
+        : `${rows(count)} were cut off while being written, and left out.`,
     remedy: 'nothing to do, or end the line if it is whole',
     isLoss: false,
   },

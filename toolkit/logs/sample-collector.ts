@@ -226,6 +226,12 @@ export class SampleCollector {
     note(this.noSamples['nul-bytes'], line, '');
   }
 
+  /** Leaves out a record whose end never came. */
+  takeHalf(line: number): void {
+    this.rowCount++;
+    note(this.noSamples['half-written'], line, '');
+  }
+
   /** Whether the row is wider than the header by blank cells only, as a delimiter at the end of a line makes it. */
   private hasOnlyBlanksBeyond(bytes: Uint8Array, record: DelimitedRecord): boolean {
     if (record.count < this.width) return false;

@@ -12,6 +12,8 @@ import { figureOfRun } from '../figures/figure-of-run.js';
 import { figureOfShortlist } from '../figures/figure-of-shortlist.js';
 import { figureOfSlowdown } from '../figures/figure-of-slowdown.js';
 import { figureOfStepResponse } from '../figures/figure-of-step-response.js';
+import type { ColumnDescription } from '../logs/describe-columns.js';
+import type { Study } from '../logs/study.js';
 import { formatEstimate } from '../numerics/format-estimate.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { Frame } from '../report/frame.js';
@@ -20,6 +22,7 @@ import type { ReportItem } from '../report/report-html.js';
 import type { Table, TableCell } from '../report/table.js';
 import { tableOfAgeing, tableOfAssumptions } from '../report/table-of-ageing.js';
 import { tableOfChoices, tableOfNeighbours } from '../report/table-of-choices.js';
+import { tableOfColumns } from '../report/table-of-columns.js';
 import { tableOfComparison, tableOfPairs } from '../report/table-of-comparison.js';
 import { tableOfCooler, tableOfCoolers } from '../report/table-of-cooler.js';
 import { tableOfCurve } from '../report/table-of-curve.js';
@@ -29,6 +32,7 @@ import { tableOfPlan } from '../report/table-of-plan.js';
 import { tableOfRuns } from '../report/table-of-runs.js';
 import { tableOfShortlist } from '../report/table-of-shortlist.js';
 import { tableOfSlowdown } from '../report/table-of-slowdown.js';
+import { tableOfStudy } from '../report/table-of-study.js';
 import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
 import type { SlowdownCheck } from '../runs/slowdown.js';
@@ -47,6 +51,7 @@ interface Kinds {
   readonly 'cap-choice': CapChoice;
   readonly 'cap-frontier': CapFrontier;
   readonly 'checked-answer': CheckedAnswer;
+  readonly 'column-description': ColumnDescription;
   readonly 'cooler-comparison': CoolerComparison;
   readonly 'cooler-model': CoolerModel;
   readonly 'cooler-shortlist': CoolerShortlist;
@@ -55,6 +60,7 @@ interface Kinds {
   readonly 'relative-ageing': RelativeAgeing;
   readonly 'run-plan': RunPlan;
   readonly 'slowdown-check': SlowdownCheck;
+  readonly study: Study;
 }
 
 /** What one result of a kind shows, from top to bottom. A new kind is one line here and one in `Kinds`. */
@@ -68,6 +74,7 @@ const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Ite
     ...cautions(of.cautions),
   ],
   'checked-answer': (of) => [sentence(of.reply)],
+  'column-description': (of) => [table(tableOfColumns(of))],
   'cooler-comparison': (of) => [
     sentence(of.summary),
     figure(figureOfComparison(of)),
@@ -105,6 +112,7 @@ const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Ite
     table(tableOfSlowdown(of)),
     ...findings(of.findings),
   ],
+  study: (of) => [table(tableOfStudy(of))],
 };
 
 /** What several results of one kind show: side by side first. */

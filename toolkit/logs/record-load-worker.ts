@@ -1,0 +1,28 @@
+import { workerData } from 'node:worker_threads';
+import type { LoadShared } from './record-load.js';
+
+/** Numbers that fit into the nearest cache of any core, so that memory does not set the pace. */
+const LENGTH = 1024;
+/** Passes over them in one piece of work. */
+const PASSES = 400;
+
+const { counts, stop, index } = workerData as LoadShared;
+const values = Float64Array.from({ length: LENGTH }, (_, i) => i / LENGTH);
+
+/** One piece of work: always the same multiplications and additions, on numbers that stay between 0 and 2. */
+function piece(): void {
+  for (let pass = 0; pass < PASSES; pass++) {
+    for (let i = 0; i < LENGTH; i += 4) {
+      // Four chains that do not wait for one another.
+      values[i] = values[i]! * 0.999 + 0.001;
+      values[i + 1] = values[i + 1]! * 0.998 + 0.002;
+      values[i + 2] = values[i + 2]! * 0.997 + 0.003;
+      values[i + 3] = values[i + 3]! * 0.996 + 0.004;
+    }
+  }
+}
+
+while (Atomics.load(stop, 0) === 0) {
+  piece();
+  Atomics.add(counts, index, 1n);
+}
