@@ -1,4 +1,4 @@
-import { readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { demoFiles, withTruthTables } from './generator/demo-files.js';
 import { coolerTruths } from './generator/truth.js';
@@ -7,6 +7,7 @@ import { coolerTruths } from './generator/truth.js';
 const folder = new URL('../../datasets-demo/', import.meta.url);
 
 for (const [name, text] of demoFiles()) {
+  mkdirSync(new URL('.', new URL(name, folder)), { recursive: true });
   writeFileSync(new URL(name, folder), text);
   console.log(`${name}  ${Math.ceil(text.length / 1024)} KiB`);
 }

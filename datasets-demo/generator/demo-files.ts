@@ -1,17 +1,30 @@
-import { demoRuns } from './demo-runs.js';
+import { type DemoRun, demoRuns, undervoltRuns } from './demo-runs.js';
+import type { RigLog } from './logger.js';
 import { simulateRig } from './rig.js';
 import { demoTruth, truthTables } from './truth.js';
+import { undervoltTruth } from './undervolt-truth.js';
 import { writeLog } from './writer.js';
 
-/** Every generated file of the demo by name: the logs, the conditions beside them, the truth. */
+/** Every generated file of the demo by its path in the folder: the logs, the conditions beside them, the truth. */
 export function demoFiles(): ReadonlyMap<string, string> {
+  return new Map([
+    ...filesOf('', demoRuns, demoTruth),
+    ...filesOf('undervolt/', undervoltRuns, undervoltTruth),
+  ]);
+}
+
+function filesOf(
+  folder: string,
+  runs: readonly DemoRun[],
+  truthOf: (logs: readonly RigLog[]) => object,
+): ReadonlyMap<string, string> {
   const files = new Map<string, string>();
-  const logs = demoRuns.map((run) => simulateRig(run.parameters, run.seed));
-  for (const [index, run] of demoRuns.entries()) {
-    files.set(`${run.name}.csv`, writeLog(logs[index]!, run.dialect));
-    files.set(`${run.name}.conditions.json`, json(run.conditions));
+  const logs = runs.map((run) => simulateRig(run.parameters, run.seed));
+  for (const [index, run] of runs.entries()) {
+    files.set(`${folder}${run.name}.csv`, writeLog(logs[index]!, run.dialect));
+    files.set(`${folder}${run.name}.conditions.json`, json(run.conditions));
   }
-  files.set('truth.json', json(demoTruth(logs)));
+  files.set(`${folder}truth.json`, json(truthOf(logs)));
   return files;
 }
 

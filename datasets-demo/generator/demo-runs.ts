@@ -1,5 +1,6 @@
 import type { Conditions } from '../../toolkit/runs/run.js';
 import type { Logger } from './logger.js';
+import { undervolted } from './processor.js';
 import type { Phase, RigParameters } from './rig.js';
 import type { RoomAir } from './room-air.js';
 import {
@@ -122,6 +123,8 @@ interface RunPlan {
   readonly logger?: Logger;
   readonly dialect?: Dialect;
   readonly ambientNotedC?: number;
+  /** Voltage set by hand, and what it costs behind the reported frequency. */
+  readonly undervolt?: { readonly offsetMv: number; readonly lostFraction: number };
 }
 
 const plans: readonly RunPlan[] = [
@@ -234,8 +237,44 @@ const plans: readonly RunPlan[] = [
   },
 ];
 
+const voltageLogger: Logger = { ...benchLogger, voltage: { noiseV: 0.002, quantumV: 0.005 } };
+
+const voltageDialect: Dialect = {
+  ...commaDialect,
+  columns: { ...commaDialect.columns, voltageV: { header: 'core_voltage_v', decimals: 3 } },
+};
+
+/** Before and after the voltage was lowered, on one cooler in one mounting. */
+const undervoltPlans: readonly RunPlan[] = [
+  { name: 'as-delivered-at-118w', seed: 9011, powerCapW: 118, roomAirC: 22.7 },
+  { name: 'as-delivered-at-84w', seed: 9012, powerCapW: 84, roomAirC: 23.0 },
+  {
+    name: 'lowered-by-40mv-at-118w',
+    seed: 9013,
+    powerCapW: 118,
+    roomAirC: 22.9,
+    undervolt: { offsetMv: -40, lostFraction: 0 },
+  },
+  {
+    name: 'lowered-by-90mv-at-118w',
+    seed: 9014,
+    powerCapW: 118,
+    roomAirC: 23.2,
+    undervolt: { offsetMv: -90, lostFraction: 0.08 },
+  },
+].map((plan) => ({
+  ...plan,
+  cooler: 'tower 88 mm',
+  loadS: 900,
+  logger: voltageLogger,
+  dialect: voltageDialect,
+}));
+
 /** The runs of the demo, in order of cooler. */
 export const demoRuns: readonly DemoRun[] = plans.map(demoRun);
+
+/** Runs in a folder of their own, with the core voltage logged. */
+export const undervoltRuns: readonly DemoRun[] = undervoltPlans.map(demoRun);
 
 function demoRun(plan: RunPlan): DemoRun {
   const { name, seed, powerCapW, mount = 'first', leadInS = 3, loadS = 1500 } = plan;
@@ -255,7 +294,7 @@ function demoRun(plan: RunPlan): DemoRun {
     powerCapW,
     parameters: {
       network: plan.inDrawer === true ? { ...network, enclosure: drawer } : network,
-      processor: stageProcessor,
+      processor: plan.undervolt === undefined ? stageProcessor : undervolted(stageProcessor, plan.undervolt),
       governor,
       room: {
         meanC: plan.roomAirC,
@@ -285,6 +324,7 @@ function demoRun(plan: RunPlan): DemoRun {
       defaultCapW,
       workload: 'cue rendering on all twelve cores',
       ...(plan.ambientNotedC === undefined ? {} : { ambientC: plan.ambientNotedC }),
+      ...(plan.undervolt === undefined ? {} : { voltageOffsetMv: plan.undervolt.offsetMv }),
     },
   };
 }

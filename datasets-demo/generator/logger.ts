@@ -16,6 +16,8 @@ export interface Logger {
   readonly frequency: { readonly reading: 'interval-mean' | 'instant'; readonly quantumMHz: number };
   /** Standard deviation relative to the value, and quantum in work per second. */
   readonly throughput: { readonly noiseShare: number; readonly quantumPerS: number };
+  /** Core voltage, as it is sensed at the instant; not logged unless given. */
+  readonly voltage?: { readonly noiseV: number; readonly quantumV: number };
   /** Thermometer in the air: in the room, or at the cooler's intake. */
   readonly air: Sensor & { readonly place: 'room' | 'intake' };
   readonly fan: { readonly noiseRpm: number; readonly quantumRpm: number };
@@ -37,6 +39,8 @@ export interface RigLog {
   /** What the air thermometer shows, wherever it is. */
   readonly ambientC: Float64Array;
   readonly fanSpeedRpm: Float64Array;
+  /** Where the logger senses it. */
+  readonly voltageV?: Float64Array;
   /** Without sensors: the die, the air at the intake and in the room, the frequency at the instant. */
   readonly truth: {
     readonly dieTemperatureC: Float64Array;
@@ -52,6 +56,7 @@ export interface Instant {
   readonly frequencyMHz: number;
   /** Work done per second, 0 when idle. */
   readonly throughputPerS: number;
+  readonly voltageV: number;
   readonly dieTemperatureC: number;
   readonly intakeAirC: number;
   readonly roomAirC: number;
@@ -79,6 +84,7 @@ export function startLogger(
 ): LoggerState {
   const clock = randomStream(seed, 'clock');
   const meters = randomStream(seed, 'meters');
+  const voltmeter = randomStream(seed, 'voltage');
   const rows: (Record<Measured, number> & { readonly now: Instant })[] = [];
   let timeS = 0;
   let dueCount = 0;
@@ -98,7 +104,7 @@ export function startLogger(
   };
 
   const writeRow = (now: Instant): void => {
-    const { power, frequency, throughput, fan } = logger;
+    const { power, frequency, throughput, fan, voltage } = logger;
     // The first row has no interval before it: the instant stands for it.
     const meanOf = (sum: number, instant: number): number => (intervalS === 0 ? instant : sum / intervalS);
     const meanW = meanOf(energyJ, now.powerW);
@@ -119,6 +125,10 @@ export function startLogger(
       ),
       ambientC: readings.ambientC(),
       fanSpeedRpm: quantised(fanSpeedRpm + fan.noiseRpm * meters.normal(), fan.quantumRpm),
+      voltageV:
+        voltage === undefined
+          ? Number.NaN
+          : quantised(now.voltageV + voltage.noiseV * voltmeter.normal(), voltage.quantumV),
       now,
     };
     const nominalS = dueCount * logger.periodS;
@@ -169,6 +179,7 @@ export function startLogger(
       throughputPerS: column('throughputPerS'),
       ambientC: column('ambientC'),
       fanSpeedRpm: column('fanSpeedRpm'),
+      ...(logger.voltage !== undefined && { voltageV: column('voltageV') }),
       truth: {
         dieTemperatureC: undisturbed('dieTemperatureC'),
         intakeAirC: undisturbed('intakeAirC'),

@@ -63,3 +63,15 @@ export function frequencyAtPowerMHz(
   }
   return (low + high) / 2;
 }
+
+/** The same processor with its voltage lowered by hand, and losing a share of its work behind the reported frequency. */
+export function undervolted(
+  processor: Processor,
+  { offsetMv, lostFraction }: { readonly offsetMv: number; readonly lostFraction: number },
+): Processor {
+  return {
+    ...processor,
+    voltage: { ...processor.voltage, floorV: processor.voltage.floorV + offsetMv / 1000 },
+    throughputPerSPerMHz: processor.throughputPerSPerMHz * (1 - lostFraction),
+  };
+}

@@ -1,7 +1,7 @@
 import { requireNumber } from '../../toolkit/errors.js';
 import { type GovernorSettings, startGovernor } from './governor.js';
 import { type Logger, type RigLog, startLogger } from './logger.js';
-import { type Processor, packagePowerW } from './processor.js';
+import { type Processor, packagePowerW, voltageV } from './processor.js';
 import { randomStream } from './random.js';
 import { type RoomAir, startRoomAir } from './room-air.js';
 import { startSensor } from './sensor.js';
@@ -95,6 +95,7 @@ export function simulateRig(parameters: RigParameters, seed: number): RigLog {
           powerW,
           frequencyMHz,
           throughputPerS: loaded ? frequencyMHz * processor.throughputPerSPerMHz : 0,
+          voltageV: voltageV(processor, frequencyMHz),
           dieTemperatureC,
           intakeAirC: heat.intakeAirC(roomAirC),
           roomAirC,

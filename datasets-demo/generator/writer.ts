@@ -20,13 +20,19 @@ export function writeLog(log: RigLog, dialect: Dialect): string {
   const columns = Object.entries(dialect.columns).map(([name, { header, decimals }]) => ({
     header,
     cell: cellWriter(name as Column, decimals, dialect),
-    values: log[name as Column],
+    values: columnOf(log, name as Column),
   }));
   const lines = [columns.map(({ header }) => header).join(dialect.delimiter)];
   for (let row = 0; row < log.timeS.length; row += 1) {
     lines.push(columns.map(({ cell, values }) => cell(values[row]!)).join(dialect.delimiter));
   }
   return (dialect.byteOrderMark ? '\uFEFF' : '') + lines.join(dialect.lineEnd) + dialect.lineEnd;
+}
+
+function columnOf(log: RigLog, name: Column): Float64Array {
+  const values = log[name];
+  if (values !== undefined) return values;
+  throw new Error(`writeLog: the dialect writes ${name}, which the logger did not record`);
 }
 
 function cellWriter(column: Column, decimals: number, dialect: Dialect): (value: number) => string {

@@ -67,7 +67,7 @@ const TELLING_FREQUENCY_RATIO = 1.03;
  * };
  * const check = checkSlowdown([run('as delivered', 3900, 0.0016), run('lowered by 90 mV', 4050, 0.00147)]);
  * check.runs[0].verdict; // => 'loss'
- * check.runs[0].sentence; // => 'lowered by 90 mV reports 4,050 MHz, works like 3,721 MHz: 8.1 % less work per cycle (95 % interval 7.6 to 8.6 %) than as delivered. Its frequency is higher than the reference, its work is less.'
+ * check.runs[0].sentence; // => 'lowered by 90 mV reports 4,050 MHz, works like 3,721 MHz: 8.1 % less work per cycle (95 % interval 7.6 to 8.6 %) than as delivered. Its frequency is higher than that of as delivered, its work is less.'
  */
 export function checkSlowdown(runs: readonly Run[], options: SlowdownCheckOptions = {}): SlowdownCheck {
   const caller = 'checkSlowdown';
@@ -104,7 +104,9 @@ export function checkSlowdown(runs: readonly Run[], options: SlowdownCheckOption
   const standard = standardOf(references, runToRunFraction);
   const compared = others.map((work) => compare(work, standard, runToRunFraction));
   const adjusted = holmAdjustedPValues(compared.map(({ pValue }) => pValue));
-  const results = compared.map((each, k) => resultOf(each, adjusted[k]!, standard, others.length));
+  const results = compared.map((each, k) =>
+    resultOf(each, adjusted[k]!, standard, others.length, references),
+  );
   return {
     kind: 'slowdown-check',
     summary: slowdownSummary(results, standard.labels),
@@ -282,6 +284,7 @@ function resultOf(
   adjustedPValue: number,
   standard: Standard,
   runCount: number,
+  references: readonly WorkPerCycle[],
 ): RunSlowdown {
   const { work, exponent, logLoss, leastLogLoss, mostLogLoss, standardError, degreesOfFreedom } = compared;
   const threshold = studentTQuantile(1 - SIGNIFICANCE / (2 * runCount), degreesOfFreedom) * standardError;
@@ -311,5 +314,15 @@ function resultOf(
     detectableFraction: share(threshold),
     adjustedPValue,
   };
-  return { ...result, sentence: slowdownSentence(result, standard) };
+  const outdoneBy = references
+    .filter(
+      ({ meanFrequencyMHz, meanThroughputPerS }) =>
+        meanFrequencyMHz <= work.meanFrequencyMHz && meanThroughputPerS > work.meanThroughputPerS,
+    )
+    .sort((a, b) => b.meanThroughputPerS - a.meanThroughputPerS)[0]?.label;
+  const sentence = slowdownSentence(result, {
+    labels: standard.labels,
+    ...(outdoneBy !== undefined && { outdoneBy }),
+  });
+  return { ...result, sentence };
 }

@@ -5,8 +5,8 @@ export function slowdownSentence(
   run: Omit<RunSlowdown, 'sentence'>,
   reference: {
     readonly labels: readonly string[];
-    readonly frequencyMHz: number;
-    readonly throughputPerS: number;
+    /** A reference run that did more work at no higher frequency, if there is one. */
+    readonly outdoneBy?: string;
   },
 ): string {
   const { label, verdict, reportedMHz, effectiveMHz, lossFraction, detectableFraction } = run;
@@ -16,11 +16,11 @@ export function slowdownSentence(
   const [low, high] = (loss?.interval95 ?? [0, 0]).map(Math.abs).sort((a, b) => a - b) as [number, number];
   const interval = `(95 % interval ${percent(low)} to ${percent(high)} %)`;
   if (verdict === 'loss') {
-    const hidden = reportedMHz >= reference.frequencyMHz && run.throughputPerS < reference.throughputPerS;
+    const { outdoneBy } = reference;
     return (
       `${label} reports ${megahertz(reportedMHz)} MHz, works like ${megahertz(effectiveMHz)} MHz: ` +
       `${percent(value)} % less work per cycle ${interval} than ${standard}.` +
-      (hidden ? ' Its frequency is higher than the reference, its work is less.' : '')
+      (outdoneBy === undefined ? '' : ` Its frequency is higher than that of ${outdoneBy}, its work is less.`)
     );
   }
   if (verdict === 'more-work') {

@@ -1,13 +1,13 @@
 import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { demoFiles, withTruthTables } from '../../../datasets-demo/generator/demo-files.js';
-import { demoRuns } from '../../../datasets-demo/generator/demo-runs.js';
+import { demoRuns, undervoltRuns } from '../../../datasets-demo/generator/demo-runs.js';
 import { simulateRig } from '../../../datasets-demo/generator/rig.js';
 import { coolerTruths } from '../../../datasets-demo/generator/truth.js';
 
 const folder = new URL('../../../datasets-demo/', import.meta.url);
 const generated = demoFiles();
-const committed = readdirSync(folder);
+const committed = readdirSync(folder, { recursive: true, encoding: 'utf8' });
 
 describe('the demo logs', () => {
   it.each([...generated.keys()])('regenerate byte for byte: %s', (name) => {
@@ -29,7 +29,7 @@ describe('the demo logs', () => {
   it('are described by a README whose tables of the truth are up to date and which names every log', () => {
     const readme = readFileSync(new URL('README.md', folder), 'utf8');
     expect(readme).toBe(withTruthTables(readme, coolerTruths()));
-    for (const { name } of demoRuns) expect(readme).toContain(`| \`${name}\` `);
+    for (const { name } of [...demoRuns, ...undervoltRuns]) expect(readme).toContain(`| \`${name}\` `);
   });
 
   it('refuse a README without the marks of the tables', () => {
