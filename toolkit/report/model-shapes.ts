@@ -69,6 +69,31 @@ const termination = object<CoolerModel['termination']>(
   {},
 );
 
+const fanCurve = object<NonNullable<CoolerModel['fanCurve']>>(
+  {
+    kind: oneOf('fan-curve'),
+    atPowerW: positive,
+    referenceFanSpeedRpm: positive,
+    limitKPerW: notNegative,
+    convectionKPerW: notNegative,
+    fanSpeedExponent: number,
+    covariance,
+    degreesOfFreedom: positive,
+    points: arrayOf(
+      object<NonNullable<CoolerModel['fanCurve']>['points'][number]>(
+        { fanSpeedRpm: positive, thermalResistanceKPerW: estimate },
+        {},
+      ),
+    ),
+    testedRange: object<NonNullable<CoolerModel['fanCurve']>['testedRange']>(
+      { fanSpeedRpm: increasingPair },
+      {},
+    ),
+    findings: arrayOf(finding),
+  },
+  { cooler: text },
+);
+
 const coolerModel = object<CoolerModel>(
   {
     kind: oneOf('cooler-model'),
@@ -121,7 +146,7 @@ const coolerModel = object<CoolerModel>(
           weight: fraction,
           chosen: boolean,
         },
-        { aicc: number, rejected: text },
+        { aicc: number, rejected: text, sharedStageCount: count },
       ),
     ),
     findings: arrayOf(finding),
@@ -142,6 +167,13 @@ const coolerModel = object<CoolerModel>(
     poles: object<NonNullable<CoolerModel['poles']>>(
       { timeConstantsS: arrayOf(positive), resistancesKPerW: arrayOf(number), airTimeConstantS: notNegative },
       { sensorLagS: notNegative },
+    ),
+    fanCurve,
+    correlations: arrayOf(
+      object<NonNullable<CoolerModel['correlations']>[number]>(
+        { label: text, correlation: numberThat('a number from -1 to 1', (value) => Math.abs(value) <= 1) },
+        {},
+      ),
     ),
   },
 );

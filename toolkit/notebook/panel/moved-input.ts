@@ -19,7 +19,7 @@ export function centreOf(input: UncertainInput): number {
 export function movedTo(
   input: UncertainInput,
   centre: number,
-  atLeast = Number.NEGATIVE_INFINITY,
+  atLeast: number = Number.NEGATIVE_INFINITY,
 ): UncertainInput {
   if (typeof input === 'number') return centre;
   if ('mean' in input) return { ...input, mean: centre };
