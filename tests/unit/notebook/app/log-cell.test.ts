@@ -1,0 +1,30 @@
+import { describe, expect, it } from 'vitest';
+import { isLogName, logCellCode } from '../../../../toolkit/notebook/app/page/log-cell.js';
+
+describe('logCellCode', () => {
+  it('reads one log into a run named after it', () => {
+    expect(logCellCode(['tower 88-at-95w.csv'])).toBe(
+      'const runTower88At95w = await kpw.readRun("tower 88-at-95w.csv");\nrunTower88At95w',
+    );
+  });
+
+  it('reads several logs together', () => {
+    expect(logCellCode(['a.csv', 'b.csv'])).toBe(
+      'const runs = await kpw.readRuns([\n  "a.csv",\n  "b.csv",\n]);\nruns',
+    );
+  });
+
+  it('keeps a hostile file name a text', () => {
+    const name = '"); process.exit(); ("`$' + '{x}`</script>.csv';
+    const code = logCellCode([name]);
+    const [, quoted] = /^const run\w* = await kpw\.readRun\((.*)\);\nrun\w*$/.exec(code)!;
+    expect(JSON.parse(quoted!)).toBe(name);
+  });
+});
+
+describe('isLogName', () => {
+  it('knows delimited text by its ending', () => {
+    expect(['a.csv', 'a.TSV', 'a.log', 'a.txt', 'a.dat'].every(isLogName)).toBe(true);
+    expect(['a.json', 'a.png', 'csv', 'a.csv.exe'].some(isLogName)).toBe(false);
+  });
+});
