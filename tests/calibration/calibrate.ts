@@ -3,7 +3,7 @@
  * tuning. Prints a Markdown table for the contributor's guide; progress goes to the error stream. The same rigs give
  * the same table whatever the number of workers.
  *
- * Run with: npm run calibrate -- [--rigs 400] [--first-seed 20000] [--workers 2]
+ * Run with: npm run calibrate -- [--rigs 400] [--processors 400] [--first-seed 20000] [--workers 2]
  */
 import { readFileSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
@@ -11,10 +11,17 @@ import { parseArgs } from 'node:util';
 import { Worker } from 'node:worker_threads';
 import { calibrationTable } from './calibration-table.js';
 import { type Answer, coverageStudy, STUDY_CAPS_W, type StudyRig, studyRigs } from './coverage-study.js';
+import {
+  answersOfProcessor,
+  type FrequencyAnswer,
+  frequencyStudy,
+  frequencyTable,
+} from './frequency-study.js';
 
 /** Seeds from here on serve the calibration and nothing else. */
 const FIRST_SEED = 20_000;
 const RIG_COUNT = 400;
+const PROCESSOR_COUNT = 400;
 
 /** Answers of all rigs in their order, each rig given to the first worker that is free. */
 async function answersOf(rigs: readonly StudyRig[], workerCount: number): Promise<readonly Answer[]> {
@@ -50,7 +57,7 @@ async function answersOf(rigs: readonly StudyRig[], workerCount: number): Promis
 
 function showProgress(done: number, all: number, elapsedS: number): void {
   const leftS = (elapsedS / done) * (all - done);
-  const line = `${done} of ${all} rigs, ${Math.ceil(leftS)} s left`;
+  const line = `${done} of ${all}, ${Math.ceil(leftS)} s left`;
   if (process.stderr.isTTY) process.stderr.write(`\r${line.padEnd(40)}`);
   else if (done % 20 === 0 || done === all) process.stderr.write(`${line}\n`);
 }
@@ -65,14 +72,14 @@ async function main(): Promise<void> {
   const { values } = parseArgs({
     options: {
       rigs: { type: 'string', default: String(RIG_COUNT) },
+      processors: { type: 'string', default: String(PROCESSOR_COUNT) },
       'first-seed': { type: 'string', default: String(FIRST_SEED) },
       workers: { type: 'string', default: String(availableParallelism()) },
     },
   });
-  const rigs = studyRigs(
-    wholeNumber('rigs', values.rigs, 2),
-    wholeNumber('first-seed', values['first-seed'], 0),
-  );
+  const firstSeed = wholeNumber('first-seed', values['first-seed'], 0);
+  const rigs = studyRigs(wholeNumber('rigs', values.rigs, 2), firstSeed);
+  const processorCount = wholeNumber('processors', values.processors, 1);
   const workerCount = wholeNumber('workers', values.workers, 1);
   const begin = performance.now();
   const rows = coverageStudy(await answersOf(rigs, workerCount));
@@ -86,6 +93,20 @@ async function main(): Promise<void> {
       `${workerCount} workers, ${Math.round((performance.now() - begin) / 1000)} s.\n`,
   );
   console.log(calibrationTable(rows));
+  console.log(
+    `\nPower curves: ${processorCount} processors, seeds ${firstSeed} to ${firstSeed + processorCount - 1}.\n`,
+  );
+  console.log(frequencyTable(frequencyStudy(answersOfProcessors(processorCount, firstSeed))));
+}
+
+/** Power curves are quick: one thread answers. */
+function answersOfProcessors(count: number, firstSeed: number): FrequencyAnswer[] {
+  const begin = performance.now();
+  return Array.from({ length: count }, (_, k) => {
+    const answers = answersOfProcessor(firstSeed + k);
+    showProgress(k + 1, count, (performance.now() - begin) / 1000);
+    return answers;
+  }).flat();
 }
 
 await main();

@@ -236,6 +236,13 @@ function leakageSlope(processor: SyntheticProcessor, frequencyMHz: number, tempe
   );
 }
 
+/** What is aimed at: 90 to 98 % between tested caps, 90 % at least for all else, which is wider on purpose. */
+function verdictOf(question: FrequencyQuestion, share: number): string {
+  if (share < 0.9) return '**missed**: coverage below 90 %';
+  if (question.startsWith('frequency between') && share > 0.98) return '**missed**: coverage above 98 %';
+  return 'met';
+}
+
 /** The study as a Markdown table. */
 export function frequencyTable(rows: readonly FrequencyRow[]): string {
   const head = [
@@ -259,11 +266,7 @@ export function frequencyTable(rows: readonly FrequencyRow[]): string {
       `${row.halfWidth90.toFixed(2)} %`,
       `${row.bias.toFixed(2)} %`,
       `${row.extrapolatedCount}`,
-      share < 0.9
-        ? '**missed**: coverage below 90 %'
-        : share > 0.98
-          ? '**missed**: coverage above 98 %'
-          : 'met',
+      verdictOf(row.question, share),
     ];
   });
   return [head, head.map(() => '---'), ...lines].map((cells) => `| ${cells.join(' | ')} |`).join('\n');
