@@ -4,12 +4,12 @@ import { increasingRoot } from '../numerics/increasing-root.js';
 import { powerDependenceKnown } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
+import { BOARD_SHARE, COMMON_REFERENCE_UNCERTAINTY_K } from '../thermal/fit/model-of-candidates.js';
 import { requireModel } from '../thermal/require-model.js';
 import type { CapScenario, UncertainInput } from './cap-scenario.js';
 import { type PreparedCap, prepareCap } from './prepared-cap.js';
 import {
   afterRun,
-  COMMON_REFERENCE_K,
   type CoolerKnowledge,
   knowledgeOf,
   type RunToLog,
@@ -403,7 +403,7 @@ function assumptionsOf(subjects: readonly Subject[], sampleIntervalS: number): r
   const airs = [...new Set(subjects.map(({ knowledge }) => round(knowledge.runAirK)))];
   return [
     `Further runs are logged every ${formatNumber(sampleIntervalS, 's')} in the place and with the thermometer of those before, from about ${formatNumber(Math.max(...subjects.map(({ knowledge }) => knowledge.startPowerW)), 'W')} of idling.`,
-    `The air of each run is open by ${airs.map((air) => formatNumber(air)).join(' and ')} K (one standard deviation), the reference common to all runs by ${COMMON_REFERENCE_K} K.`,
+    `The air of each run is open by ${airs.map((air) => formatNumber(air)).join(' and ')} K (one standard deviation), the reference common to all runs by ${COMMON_REFERENCE_UNCERTAINTY_K} K, the path of the heat through the board by ${formatNumber(100 * BOARD_SHARE)} % of the resistance.`,
     subjects.some(({ knowledge }) => knowledge.mounts !== undefined)
       ? `The cap shall hold for the next mount as well where mounts are counted: ${subjects
           .filter(({ knowledge }) => knowledge.mounts !== undefined)

@@ -3,17 +3,17 @@ import { effectiveDegreesOfFreedom } from '../numerics/effective-degrees-of-free
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import { type CoolerNumbers, riseAfter } from '../thermal/cooler-numbers.js';
 import {
+  BOARD_SHARE,
+  COMMON_REFERENCE_UNCERTAINTY_K,
+  UNSETTLED_SHARE,
+} from '../thermal/fit/model-of-candidates.js';
+import {
   ALLOWANCE_DEGREES_OF_FREEDOM,
   MOUNT_ALLOWANCE_FRACTION,
   mountSpreadOf,
   nextMountVarianceFraction,
 } from '../thermal/mount-spread.js';
 
-/**
- * What the fit leaves open in every run alike, K: the offset of the air thermometer, and heat that leaves by paths too
- * slow to show. No further run with the same thermometer narrows it. The figure is that of the fit.
- */
-export const COMMON_REFERENCE_K: number = 0.08;
 /** Where one number stands for the air of a whole run, a run's own air is open by this much, K, as in the fit. */
 const MOST_RUN_AIR_K = 0.3;
 /** With an air column at least this much of its drift is open, K. */
@@ -39,6 +39,10 @@ export interface CoolerKnowledge {
   readonly noise: { readonly standardDeviationK: number; readonly independentS: number };
   /** What each run's own air leaves open, K. */
   readonly runAirK: number;
+  /** Longest uninterrupted record, s. */
+  readonly longestS: number;
+  /** Whether it is of transients: then the board and what had not settled leave a share open that no noise shows. */
+  readonly ofTransients: boolean;
   readonly degreesOfFreedom: number;
   /** Powers logged, W. */
   readonly powersW: readonly [lowW: number, highW: number];
@@ -116,10 +120,13 @@ export function knowledgeOf(
 
   const mountSpread = mountSpreadOf(model, MOUNT_ALLOWANCE_FRACTION);
   const mountVariance = total ** 2 * nextMountVarianceFraction(mountSpread);
-  const commonKPerW = COMMON_REFERENCE_K / law.atPowerW;
+  const commonKPerW = COMMON_REFERENCE_UNCERTAINTY_K / law.atPowerW;
+  const { durationS: longestS } = model.testedRange;
+  const ofTransients = model.poles !== undefined;
+  const unseenKPerW = ofTransients ? total * unseenFraction(numbers, longestS) : 0;
   const rest = Math.max(
     0,
-    law.resistanceStandardErrorKPerW ** 2 - fitVariance - mountVariance - commonKPerW ** 2,
+    law.resistanceStandardErrorKPerW ** 2 - fitVariance - mountVariance - commonKPerW ** 2 - unseenKPerW ** 2,
   );
   const runCount = Math.max(1, model.runLabels.length);
   const restOfRunK = Math.sqrt(rest * runCount) * law.atPowerW;
@@ -130,11 +137,11 @@ export function knowledgeOf(
     for (let l = 0; l < stageCount; l++)
       covariance[(firstResistance + k) * count + firstResistance + l] +=
         open * share * (numbers.resistancesKPerW[l] / total);
-    const withReference = -commonKPerW * COMMON_REFERENCE_K * share;
+    const withReference = -commonKPerW * COMMON_REFERENCE_UNCERTAINTY_K * share;
     covariance[(firstResistance + k) * count + reference] = withReference;
     covariance[reference * count + firstResistance + k] = withReference;
   }
-  covariance[reference * count + reference] = COMMON_REFERENCE_K ** 2;
+  covariance[reference * count + reference] = COMMON_REFERENCE_UNCERTAINTY_K ** 2;
 
   const startsW = model.starts.flatMap(({ startPowerW }) => startPowerW);
   return {
@@ -151,6 +158,8 @@ export function knowledgeOf(
       standardDeviationK: Math.max(0.02, model.noise.standardDeviationK),
       independentS: options.sampleS * Math.max(1, model.noise.samplesPerIndependentSample),
     },
+    longestS,
+    ofTransients,
     runAirK: Math.min(MOST_RUN_AIR_K, Math.max(LEAST_RUN_AIR_K, restOfRunK)),
     degreesOfFreedom: law.degreesOfFreedom,
     powersW: model.testedRange.powerW,
@@ -201,6 +210,7 @@ export function afterRun(knowledge: CoolerKnowledge, run: RunToLog): CoolerKnowl
   return {
     ...knowledge,
     covariance: kept,
+    longestS: Math.max(knowledge.longestS, run.durationS),
     powersW: [Math.min(lowW, run.powerW), Math.max(highW, run.powerW)],
     exponentKnown,
     degreesOfFreedom: knowledge.degreesOfFreedom + run.durationS / noise.independentS,
@@ -231,7 +241,7 @@ export function resistanceSpreadAt(
   let fit = 0;
   for (let a = 0; a < count; a++)
     for (let b = 0; b < count; b++) fit += weights[a] * weights[b] * covariance[a * count + b];
-  fit = Math.max(0, fit);
+  fit = Math.max(0, fit) + (knowledge.ofTransients ? unseenFraction(numbers, knowledge.longestS) ** 2 : 0);
   const mounting = mounts === undefined ? 0 : mounts.usedFraction ** 2 * (1 + 1 / mounts.mountCount);
   const standardErrorFraction = Math.sqrt(fit + mounting);
   const freedom = Math.max(
@@ -245,6 +255,14 @@ export function resistanceSpreadAt(
     standardErrorFraction,
     halfWidthFraction: studentTQuantile(0.975, Math.min(freedom, 1e6)) * standardErrorFraction,
   };
+}
+
+/** Share of the resistance that no record shows, as the fit takes it: the board, and what had not settled. */
+function unseenFraction({ timeConstantsS, resistancesKPerW }: CoolerNumbers, longestS: number): number {
+  const slowest = timeConstantsS.length - 1;
+  const total = resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
+  const unsettled = (resistancesKPerW[slowest] / total) * Math.exp(-longestS / timeConstantsS[slowest]);
+  return Math.hypot(BOARD_SHARE, UNSETTLED_SHARE * unsettled);
 }
 
 /** A model without stages is one whose runs have settled: a single fast stage stands for it. */

@@ -2,13 +2,16 @@ import { inverse, Matrix } from 'ml-matrix';
 import { describe, expect, it } from 'vitest';
 import {
   afterRun,
-  COMMON_REFERENCE_K,
   type CoolerKnowledge,
   knowledgeOf,
   resistanceSpreadAt,
 } from '../../../toolkit/cap/run-information.js';
 import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';
 import { fitCooler } from '../../../toolkit/thermal/fit/fit-cooler.js';
+import {
+  BOARD_SHARE,
+  COMMON_REFERENCE_UNCERTAINTY_K,
+} from '../../../toolkit/thermal/fit/model-of-candidates.js';
 import { noisyRun } from '../thermal/noisy-cooler.js';
 
 const as = { sampleS: 1, forNextMount: false };
@@ -36,7 +39,7 @@ describe('what is known of a cooler', () => {
     expect(spreadAt(knowledgeOf(averages, as), atPowerW) / stated).toBeCloseTo(1, 9);
   });
 
-  it('takes the common reference as the fit does: what a long record without noise leaves open', () => {
+  it('takes what no record shows as the fit does: what a long record without noise leaves open', () => {
     const longRuns = [80, 81].map((powerW, i) =>
       noisyRun(5 + i, {
         label: `${powerW} W`,
@@ -45,20 +48,23 @@ describe('what is known of a cooler', () => {
         powerSteps: [{ atS: 30, powerW }],
       }),
     );
-    const { resistanceLaw } = fitCooler(longRuns, { stageCount: 2, sensorLag: false, powerExponent: 0 });
-    expect(resistanceLaw.resistanceStandardErrorKPerW * resistanceLaw.atPowerW).toBeCloseTo(
-      COMMON_REFERENCE_K,
-      3,
+    const perfect = fitCooler(longRuns, { stageCount: 2, sensorLag: false, powerExponent: 0 });
+    const { atPowerW, thermalResistanceKPerW } = perfect.resistanceLaw;
+    const unseen = Math.hypot(
+      COMMON_REFERENCE_UNCERTAINTY_K / (atPowerW * thermalResistanceKPerW),
+      BOARD_SHARE,
     );
+    expect(spreadAt(knowledgeOf(perfect, as), atPowerW) / unseen).toBeCloseTo(1, 2);
   });
 
-  it('never falls below what the common reference leaves open, however long runs are logged', () => {
+  it('never falls below what no record shows, however long runs are logged', () => {
     let knowledge = knowledgeOf(model, as);
     for (let i = 0; i < 200; i++)
       knowledge = afterRun(knowledge, { powerW: 85, durationS: 3600, remounted: false });
     const riseK = 85 * model.resistanceLaw.thermalResistanceKPerW;
-    expect(spreadAt(knowledge, 85)).toBeGreaterThan((0.99 * COMMON_REFERENCE_K) / riseK);
-    expect(spreadAt(knowledge, 85)).toBeLessThan((1.2 * COMMON_REFERENCE_K) / riseK);
+    const unseen = Math.hypot(COMMON_REFERENCE_UNCERTAINTY_K / riseK, BOARD_SHARE);
+    expect(spreadAt(knowledge, 85)).toBeGreaterThan(0.99 * unseen);
+    expect(spreadAt(knowledge, 85)).toBeLessThan(1.2 * unseen);
   });
 });
 
@@ -73,6 +79,8 @@ describe('the expected knowledge after a run', () => {
       count: 4,
       noise: { standardDeviationK: 0.4, independentS: 2 },
       runAirK: 0.2,
+      longestS: 1500,
+      ofTransients: false,
       degreesOfFreedom: 100,
       powersW: [60, 90],
       exponentKnown: true,

@@ -312,9 +312,9 @@ function parametersOf(candidate: FittedCandidate): number[] {
 }
 
 /** Share of the resistance that heat through the board leaves open: a path too slow to show in the record. */
-const BOARD_SHARE = 0.0013;
+export const BOARD_SHARE: number = 0.0013;
 /** Share of what the slowest stage still has to rise at the end of the longest run: its course there is inferred. */
-const UNSETTLED_SHARE = 0.07;
+export const UNSETTLED_SHARE: number = 0.07;
 
 /** Variance of the total resistance for what no record shows, (K/W)²; tuned on simulated rigs. */
 function unseenVariance(record: FitRecord, candidate: FittedCandidate): number {
