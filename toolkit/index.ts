@@ -180,6 +180,8 @@ export type { PlotlySource, ReportItem, ReportOptions } from './report/report-ht
 export { reportHtml } from './report/report-html.js';
 export type { SavableModel, SavableModels } from './report/save-model.js';
 export { saveModel } from './report/save-model.js';
+export type { StillPictureOptions } from './report/still-picture.js';
+export { stillPicture } from './report/still-picture.js';
 export type { Table, TableCell, TableColumn } from './report/table.js';
 export { tableText } from './report/table.js';
 export { tableHtml } from './report/table-html.js';

@@ -1,3 +1,4 @@
+import type { BindingConstraint, CapBound } from './binding-constraint.js';
 import { fanPowerOf, settableSpeeds } from './fan-response.js';
 import { notFeasible, tooLittleThroughput } from './not-feasible.js';
 import { growsWithPower } from './objective.js';
@@ -7,17 +8,6 @@ import { throughputAtConfidence } from './setting-estimates.js';
 import { stepDown } from './step-down.js';
 import { packagePowerWithin, supplyPower } from './supply-power.js';
 
-/** What keeps a cap from being higher, or lower. */
-export type BindingConstraint =
-  | 'temperature'
-  | 'supply'
-  | 'max-cap'
-  | 'default-cap'
-  | 'tested-range'
-  | 'min-throughput'
-  | 'min-cap'
-  | 'objective';
-
 /** The best setting within all constraints, and what binds. */
 export interface BestSetting {
   readonly setting: CapSetting;
@@ -25,15 +15,6 @@ export interface BestSetting {
   /** Largest cap that holds the limit at this fan speed, before the highest cap and the step cut it, W. */
   readonly limitCapW: number;
   readonly bindingConstraint: BindingConstraint;
-}
-
-/** Upper end of the caps that are allowed at a fan speed. */
-export interface CapBound {
-  readonly powerW: number;
-  readonly constraint: Extract<
-    BindingConstraint,
-    'temperature' | 'supply' | 'max-cap' | 'default-cap' | 'tested-range'
-  >;
 }
 
 /** Offsets and speeds are few enough to be tried one by one; caps are narrowed down on a grid this fine. */

@@ -5,7 +5,8 @@ import type { PowerAndTemperature } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { CapChoice } from './cap-choice.js';
 import { liesOutside } from './cap-reach.js';
-import { knowsThroughput, type Load, type PreparedCap, type ThermalCase } from './prepared-cap.js';
+import type { Load } from './load.js';
+import { knowsThroughput, type PreparedCap, type ThermalCase } from './prepared-cap.js';
 import {
   frequencyOfCurve,
   fromCurveAndDraws,

@@ -1,5 +1,5 @@
 import type { Estimate } from '../numerics/estimate.js';
-import type { BindingConstraint } from './best-setting.js';
+import type { BindingConstraint } from './binding-constraint.js';
 import type { SettledScenario } from './cap-scenario.js';
 import type { CapSetting } from './prepared-cap.js';
 

@@ -1,6 +1,6 @@
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { DutyPhase } from './cap-scenario.js';
-import type { Load } from './prepared-cap.js';
+import type { Load } from './load.js';
 import {
   type MomentWeights,
   meansOf,

@@ -1,5 +1,5 @@
 import type { Estimate } from '../numerics/estimate.js';
-import type { CapBound } from './best-setting.js';
+import type { CapBound } from './binding-constraint.js';
 import type { SettledScenario } from './cap-scenario.js';
 
 /** What one cap comes to. */

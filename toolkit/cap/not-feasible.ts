@@ -1,7 +1,7 @@
 import { NumericalError } from '../errors.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import { orderStatistic } from '../numerics/order-statistic.js';
-import type { CapBound } from './best-setting.js';
+import type { CapBound } from './binding-constraint.js';
 import { fanPowerOf } from './fan-response.js';
 import { limitRank } from './limit-cap.js';
 import { stateAt } from './operating-state.js';

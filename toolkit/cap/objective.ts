@@ -1,5 +1,4 @@
 import type { CapObjective } from './cap-scenario.js';
-import type { OperatingState } from './operating-state.js';
 
 /** Unit of each objective as it is printed. */
 export const objectiveUnit: Readonly<Record<CapObjective, string>> = {
@@ -19,10 +18,15 @@ export const objectiveInWords: Readonly<Record<CapObjective, string>> = {
   'work-per-watt-hour': 'work per watt-hour',
 };
 
-type Reached = Pick<
-  OperatingState,
-  'frequencyMHz' | 'throughputPerS' | 'jobRatePerH' | 'energyPerJobJ' | 'workPerWh'
->;
+/** What a setting reaches; what no curve tells is absent. */
+export interface Reached {
+  /** Means over the loads by their shares of the time. */
+  readonly frequencyMHz?: number;
+  readonly throughputPerS?: number;
+  readonly jobRatePerH?: number;
+  readonly energyPerJobJ?: number;
+  readonly workPerWh?: number;
+}
 
 /** The objective's value in its own unit; `undefined` where no curve tells it. */
 export function objectiveValue(objective: CapObjective, state: Reached): number | undefined {

@@ -2,12 +2,13 @@ import { frequencyFunction } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import { throughputOf } from '../power/throughput-relation.js';
 import { fanPowerOf, soundLevelOf } from './fan-response.js';
-import { scoreOf } from './objective.js';
-import type { CapSetting, Load, PreparedCap } from './prepared-cap.js';
+import type { Load } from './load.js';
+import { type Reached, scoreOf } from './objective.js';
+import type { CapSetting, PreparedCap } from './prepared-cap.js';
 import { supplyPower } from './supply-power.js';
 
 /** Point values at one setting, all at the mean of the draws. What the models do not tell is absent. */
-export interface OperatingState {
+export interface OperatingState extends Reached {
   readonly setting: CapSetting;
   /** Mean temperature of what the limit applies to, degrees Celsius. */
   readonly temperatureC: number;
@@ -16,12 +17,6 @@ export interface OperatingState {
   /** Drawn at the supply's input, W; of the package alone where no supply is described. */
   readonly supplyPowerW: number;
   readonly soundLevelDb?: number;
-  /** Means over the loads by their shares of the time. */
-  readonly frequencyMHz?: number;
-  readonly throughputPerS?: number;
-  readonly jobRatePerH?: number;
-  readonly energyPerJobJ?: number;
-  readonly workPerWh?: number;
   /** The objective so that more is better; the cap itself where no curve tells more. */
   readonly score: number;
 }

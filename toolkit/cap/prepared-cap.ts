@@ -8,6 +8,7 @@ import { curveAtOffset } from './curve-at-offset.js';
 import { dutyTemperatures } from './duty-temperatures.js';
 import { type FanResponse, fanResponse } from './fan-response.js';
 import { limitCap } from './limit-cap.js';
+import type { Load } from './load.js';
 import { settleScenario } from './settle-scenario.js';
 import { atOtherFanSpeed, drawSteady, type SteadyDraws } from './steady-draws.js';
 import { steadyTemperatures, type TemperatureDraws } from './temperature-draws.js';
@@ -19,16 +20,6 @@ export interface CapSetting {
   readonly powerCapW: number;
   readonly fanSpeedRpm?: number;
   readonly voltageOffsetMv?: number;
-}
-
-/** One load under the cap, at one fan speed. */
-export interface Load {
-  readonly label: string;
-  /** Share of the time. */
-  readonly shareFraction: number;
-  readonly temperatures: TemperatureDraws;
-  /** What it draws where no cap holds it back, W, in each draw or in all; absent: as much as the cap allows. */
-  readonly demandW?: number | Float64Array;
 }
 
 /** The thermal side of a question at one fan speed. */

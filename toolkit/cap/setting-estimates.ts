@@ -4,8 +4,9 @@ import { unavailable } from '../numerics/estimates.js';
 import { frequencyAt, type PowerAndTemperature, slopes } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import { throughputAt, throughputSlopes } from '../power/throughput-at.js';
+import type { Load } from './load.js';
 import { operatingPoint, stateAt } from './operating-state.js';
-import type { CapSetting, Load, PreparedCap } from './prepared-cap.js';
+import type { CapSetting, PreparedCap } from './prepared-cap.js';
 import { withSpread } from './quantity-of-curve.js';
 
 /** What a setting comes to, with its uncertainty. */

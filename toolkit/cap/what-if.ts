@@ -1,7 +1,8 @@
 import { NumericalError, requireKnownNames } from '../errors.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
-import { type BindingConstraint, bestSetting } from './best-setting.js';
+import { bestSetting } from './best-setting.js';
+import type { BindingConstraint } from './binding-constraint.js';
 import { liesOutside, requireReach } from './cap-reach.js';
 import type { CapScenario } from './cap-scenario.js';
 import { requireModels } from './choose-cap.js';

@@ -26,6 +26,8 @@ export const UNIT_SUFFIXES: Readonly<Record<string, SuffixMeaning>> = {
   MHz: { quantity: 'frequency', unit: 'MHz' },
   Rpm: { quantity: 'rotational speed', unit: 'rpm' },
   PerS: { quantity: 'rate', unit: '1/s' },
+  PerH: { quantity: 'rate', unit: '1/h' },
+  PerWh: { quantity: 'work per energy', unit: '1/Wh' },
   PerK: { quantity: 'relative change per temperature', unit: '1/K' },
   Db: { quantity: 'sound level', unit: 'dB' },
   L: { quantity: 'volume', unit: 'l' },
