@@ -15,6 +15,7 @@ export type { ExploreLadderOptions } from './notebook/panel/explore-ladder.js';
 export { exploreLadder } from './notebook/panel/explore-ladder.js';
 export type { Panel } from './notebook/panel/panel.js';
 export { show } from './notebook/show.js';
+export { showProgress } from './notebook/show-progress.js';
 export type { WatchedRun, WatchRunOptions } from './notebook/watch-run.js';
 export { watchRun } from './notebook/watch-run.js';
 export type { CheckedAnswer } from './notebook/workshop/check.js';

@@ -46,7 +46,7 @@ function withoutRepeats(entries: readonly Entry[]): readonly Entry[] {
 
 function wildcard(pattern: string): RegExp {
   const escaped = pattern.replaceAll(/[.+^${}()|[\]\\]/g, '\\$&');
-  return new RegExp(`^${escaped.replaceAll('*', '[^]*').replaceAll('?', '[^]')}$`);
+  return new RegExp(`^${escaped.replaceAll('*', '[\\s\\S]*').replaceAll('?', '[\\s\\S]')}$`);
 }
 
 function numberOr(value: unknown, otherwise: number): number {
