@@ -16,6 +16,7 @@ export interface CommandOptions {
   readonly confidence?: number;
   readonly stepW?: number;
   readonly defaultCapW?: number;
+  readonly maxCapW?: number;
   /** For logs whose conditions do not say. */
   readonly cooler?: string;
   readonly processor?: string;
@@ -40,6 +41,7 @@ const aboutQuestion = (needed: string): string => `The question
   --step 1               step in which the cap can be set, W
   --default-cap 118      the maker's default cap, W: the highest cap considered, and what the cost is measured
                          against; without it, what the logs' conditions say, else the highest power logged
+  --max-cap 130          highest cap to consider instead, W, also above the default one
 
 What the logs do not say themselves (a file run.conditions.json beside run.csv says it for one log)
   --cooler "tower 88 mm"
@@ -83,6 +85,7 @@ const names = {
   confidence: 'string',
   step: 'string',
   'default-cap': 'string',
+  'max-cap': 'string',
   cooler: 'string',
   processor: 'string',
   'ambient-during-runs': 'string',
@@ -114,6 +117,7 @@ export function parseCommandOptions(args: readonly string[], command: CommandNam
   const { column, unit, limit, ambient, confidence, step, cooler, processor, out, port, folder } = values;
   const rise = values['enclosure-rise'];
   const defaultCap = values['default-cap'];
+  const maxCap = values['max-cap'];
   const ambientDuringRuns = values['ambient-during-runs'];
   const options: CommandOptions = {
     logs: positionals,
@@ -131,6 +135,7 @@ export function parseCommandOptions(args: readonly string[], command: CommandNam
     ...(defaultCap === undefined
       ? {}
       : { defaultCapW: numberOf(caller, 'default-cap', defaultCap, { above: 0 }) }),
+    ...(maxCap === undefined ? {} : { maxCapW: numberOf(caller, 'max-cap', maxCap, { above: 0 }) }),
     ...(ambientDuringRuns === undefined
       ? {}
       : {
@@ -187,7 +192,7 @@ export function requireNothingKeptByNpm(
 /** Options that npm kept for itself because the `--` was forgotten: `npm start run.csv --limit 85`. */
 export function optionsKeptByNpm(environment: Readonly<Record<string, string | undefined>>): string[] {
   // `npm_config_…` also holds npm's own settings; these two are none.
-  return ['limit', 'ambient', 'enclosure-rise', 'default-cap'].filter(
+  return ['limit', 'ambient', 'enclosure-rise', 'default-cap', 'max-cap'].filter(
     (name) => environment[`npm_config_${name.replaceAll('-', '_')}`] !== undefined,
   );
 }

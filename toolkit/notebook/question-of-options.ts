@@ -5,7 +5,7 @@ import type { YourLogs } from './your-logs-cell.js';
 
 /** The question, as far as the options ask it. */
 export function questionOf(options: CommandOptions): Partial<CapScenario> {
-  const { limitC, ambientC, enclosureRiseK, confidence, stepW, defaultCapW } = options;
+  const { limitC, ambientC, enclosureRiseK, confidence, stepW, defaultCapW, maxCapW } = options;
   return {
     ...(limitC === undefined ? {} : { limitC }),
     ...(ambientC === undefined ? {} : { ambientC }),
@@ -13,6 +13,7 @@ export function questionOf(options: CommandOptions): Partial<CapScenario> {
     ...(confidence === undefined ? {} : { confidence }),
     ...(stepW === undefined ? {} : { stepW }),
     ...(defaultCapW === undefined ? {} : { defaultCapW }),
+    ...(maxCapW === undefined ? {} : { maxCapW }),
   };
 }
 

@@ -9,6 +9,8 @@ const optionOf: Readonly<Record<string, string>> = {
   stepW: '--step',
   'scenario.defaultCapW': '--default-cap',
   defaultCapW: '--default-cap',
+  'scenario.maxCapW': '--max-cap',
+  maxCapW: '--max-cap',
 };
 
 /** An object of code: braces around names with quoted texts, numbers, false or an ellipsis. */
@@ -18,7 +20,6 @@ const entry = /(\w+): (?:'((?:\\.|[^'\\])*)'|(\d+|false|…))/g;
 /** A message meant for people who write code, in the words of the command: its options, and paths as typed. */
 export function inTerminalWords(text: string, typedIn: string): string {
   return text
-    .replaceAll('`defaultCapW` or `maxCapW`', '`defaultCapW`') // the command has no other highest cap
     .replaceAll(
       /`([\w.]+?|enclosure: \{ riseK \})(?:\.(low|high|mean|standardDeviation))?`/g,
       (all, name) => {

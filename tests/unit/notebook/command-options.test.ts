@@ -17,7 +17,7 @@ describe('parseCommandOptions', () => {
 
   it('reads the question with its units', () => {
     const args =
-      'a.csv b.csv --limit 85 --ambient 23 --enclosure-rise 9 --confidence 0.9 --step 5 --default-cap 118 --out p.html --no-open';
+      'a.csv b.csv --limit 85 --ambient 23 --enclosure-rise 9 --confidence 0.9 --step 5 --default-cap 118 --max-cap 130 --out p.html --no-open';
     expect(
       parseDecide([
         ...args.split(' '),
@@ -36,6 +36,7 @@ describe('parseCommandOptions', () => {
       confidence: 0.9,
       stepW: 5,
       defaultCapW: 118,
+      maxCapW: 130,
       cooler: 'tower 88 mm',
       processor: 'twelve cores',
       ambientDuringRunsC: 22.5,
@@ -113,6 +114,7 @@ describe('parseCommandOptions', () => {
       'confidence',
       'step',
       'default-cap',
+      'max-cap',
       'cooler',
       'processor',
       'ambient-during-runs',

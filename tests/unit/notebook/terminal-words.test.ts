@@ -17,7 +17,7 @@ describe('inTerminalWords', () => {
     );
     expect(said('chooseCap: `scenario.ambientC.low` must be')).toBe('npm run decide: `--ambient` must be');
     expect(said('give a finer `stepW`')).toBe('give a finer `--step`');
-    expect(said('give `defaultCapW` or `maxCapW`')).toBe('give `--default-cap`');
+    expect(said('give `defaultCapW` or `maxCapW`')).toBe('give `--default-cap` or `--max-cap`');
     expect(said('flat: no cap. chooseCap: no cap from 1 W up')).toBe('flat: no cap: no cap from 1 W up');
   });
 
