@@ -6,8 +6,9 @@ const DAY_S = 24 * HOUR_S;
 /** Clocks are put forward or back between these hours of the local day, at a full hour. */
 const FIRST_HOUR = 0;
 const LAST_HOUR = 4;
-/** How far from the full hour the samples around the change may lie: some sampling intervals, at least this, s. */
+/** How far from the full hour the samples around the change may lie: some sampling intervals within these bounds, s. */
 const LEAST_TOLERANCE_S = 5;
+const MOST_TOLERANCE_S = 60;
 const TOLERANCE_INTERVALS = 3;
 
 /**
@@ -28,7 +29,7 @@ export function undoClockChanges(
   intervalS: number,
   lineNumbers: ArrayLike<number>,
 ): readonly Finding[] {
-  const toleranceS = Math.max(LEAST_TOLERANCE_S, TOLERANCE_INTERVALS * intervalS);
+  const toleranceS = Math.min(MOST_TOLERANCE_S, Math.max(LEAST_TOLERANCE_S, TOLERANCE_INTERVALS * intervalS));
   const findings: Finding[] = [];
   let correctionS = 0;
   let before = timeS[0]!;

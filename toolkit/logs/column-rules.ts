@@ -79,7 +79,7 @@ export const ROLE_RULES: Readonly<Record<ColumnRole, RoleRule>> = {
     required: true,
     words: word('time|elapsed|timestamp|datetime|clock|runtime|stamp'),
     unless: word(
-      'frame|cpu|core|busy|idle|user|kernel|response|remaining|left|delta|interval|step|period|zone|latency|frequency|freq|speed|processor|temp|temperature|power|voltage|fan',
+      'frame|cpu|core|busy|idle|user|kernel|response|remaining|left|average|avg|mean|effective|delta|interval|step|period|zone|latency|frequency|freq|speed|processor|temp|temperature|power|voltage|fan',
     ),
     symbols: /^t$/,
     unitAlone: true,

@@ -277,7 +277,7 @@ function preambleFinding(preamble: readonly TextRecord[], headerLine: number): F
   return {
     code: 'preamble',
     severity: 'note',
-    message: `The header is line ${headerLine}; ${length === 1 ? 'the line above it was' : `${length} lines above it were`} left out (${quoted(preamble[0]!.cells.join(' ').trim())}${length > 1 ? ' …' : ''}).`,
+    message: `The header is line ${headerLine}; ${length === 1 ? 'the line above it was' : `${length} lines above it were`} left out (${quoted(preamble[0]!.cells.join(' ').replaceAll(/\s+/g, ' ').trim())}${length > 1 ? ' …' : ''}).`,
     remedy: 'if conditions of the run stand there, write them into the conditions file',
     count: length,
     lines: preamble.slice(0, LISTED_LINE_COUNT).map(({ line }) => line),
