@@ -10,6 +10,7 @@ import { requireModels } from './choose-cap.js';
 import { settableSpeeds } from './fan-response.js';
 import type { CapFrontier, FrontierKnee, FrontierPoint } from './frontier.js';
 import { kneeOf } from './knee.js';
+import { chanceOfPassing } from './limit-cap.js';
 import { stateAt } from './operating-state.js';
 import { type CapSetting, type PreparedCap, prepareCap } from './prepared-cap.js';
 import { estimatesAt } from './setting-estimates.js';
@@ -42,7 +43,7 @@ const REACH_RATIO = 4;
 /** Bands are drawn from this many draws; what is allowed is decided on all. */
 const BAND_DRAWS = 512;
 /** Of finer fans this many speeds are tried for the slowest that holds the limit. */
-const MOST_SPEEDS = 16;
+const MOST_SPEEDS = 12;
 /** More work by less than this share is no reason to call a cap with less power better. */
 const SAME_WORK_RATIO = 1e-9;
 
@@ -185,7 +186,7 @@ function pointAt(
   return {
     powerCapW,
     temperatureC: temperatureOf(prepared, thermal, powerCapW),
-    chanceOfPassingLimit: chanceBelow(sortedPowers(thermal.powersAtLimitW), powerCapW),
+    chanceOfPassingLimit: chanceOfPassing(thermal.powersAtLimitW, powerCapW),
     allowed,
     ...(allowed ? {} : { forbiddenBy: bound.constraint }),
     frequencyMHz: estimates.frequencyMHz,
@@ -201,7 +202,7 @@ function pointAt(
   };
 }
 
-/** The slowest speed at which a cap holds the limit; the fastest where none does. At most sixteen are tried. */
+/** The slowest speed at which a cap holds the limit; the fastest where none does. At most twelve are tried. */
 function slowestSpeed(prepared: PreparedCap, powerCapW: number): number | undefined {
   const { fan } = prepared.scenario;
   if (fan === undefined) return undefined;
@@ -237,26 +238,6 @@ function temperatureOf(
     interval95: [lowC, highC],
     extrapolated: liesOutside(powerCapW, cooler.testedRange.powerW),
   };
-}
-
-const sorted = new WeakMap<Float64Array, Float64Array>();
-
-function sortedPowers(powersAtLimitW: Float64Array): Float64Array {
-  const known = sorted.get(powersAtLimitW) ?? powersAtLimitW.slice().sort();
-  sorted.set(powersAtLimitW, known);
-  return known;
-}
-
-/** Share of sorted values below a bound; as `chanceOfPassing`, by bisection. */
-function chanceBelow(values: Float64Array, powerCapW: number): number {
-  let low = 0;
-  let high = values.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (values[middle] < powerCapW - 1e-9) low = middle + 1;
-    else high = middle;
-  }
-  return low / values.length;
 }
 
 /** What is held against power: work where it is known, else frequency. */
@@ -314,7 +295,7 @@ function summaryOf(frontier: Omit<CapFrontier, 'summary' | 'cautions'>): string 
     highestAllowedW === undefined
       ? `No cap from ${formatNumber(first.powerCapW)} to ${formatNumber(last.powerCapW, 'W')} is allowed under '${cooler}' (${wordsFor(first.forbiddenBy)}).`
       : `Under '${cooler}' caps up to ${formatNumber(highestAllowedW, 'W')} are allowed${highestAllowedW === last.powerCapW ? '' : `; above, ${wordsFor(points.find((point) => !point.allowed && point.powerCapW > highestAllowedW)?.forbiddenBy)}`} (limit ${limit}).`;
-  return [allowed, kneeInWords(points, knee), efficiencyInWords(points, mostEfficientW)]
+  return [allowed, kneeInWords(points, knee), vainInWords(points), efficiencyInWords(points, mostEfficientW)]
     .filter((part) => part !== '')
     .join(' ');
 }
@@ -338,6 +319,14 @@ function kneeInWords(points: readonly FrontierPoint[], knee: FrontierKnee | unde
   const flat =
     lowW === highW ? '' : ` (${formatNumber(lowW)} to ${formatNumber(highW, 'W')} are nearly as good a knee)`;
   return `The knee of the ${knee.of} is at ${formatNumber(knee.powerCapW, 'W')}: ${share.toFixed(0)} % of that at ${formatNumber(last.powerCapW, 'W')}, and ${coolerBy.toFixed(0)} K cooler${flat}.`;
+}
+
+/** From where on every further watt is spent on leakage. */
+function vainInWords(points: readonly FrontierPoint[]): string {
+  const useful = points.findLastIndex(({ dominated }) => !dominated);
+  return useful === points.length - 1
+    ? ''
+    : `Above ${formatNumber(points[useful].powerCapW, 'W')} more power does no more work here.`;
 }
 
 function efficiencyInWords(points: readonly FrontierPoint[], mostEfficientW: number | undefined): string {
