@@ -14,8 +14,8 @@ export interface MeasuredEnclosure {
   readonly atPowerW: number;
   /** The enclosure's own thermal resistance, room to intake air, K/W. */
   readonly thermalResistanceKPerW: Estimate;
-  /** How slowly its air follows the heat that leaves the cooler, where it comes from a joint fit, s. */
-  readonly timeConstantS?: Estimate;
+  /** What its air and walls store, where it comes from a joint fit, J/K. */
+  readonly heatCapacityJPerK?: Estimate;
   /** What it adds to the intake air at that power, K. */
   readonly riseK: Estimate;
   /** The same as the scenario of `chooseCap` takes it: `enclosure: measured.scenario`. */

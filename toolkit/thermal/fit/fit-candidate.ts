@@ -8,8 +8,8 @@ import {
   FAN_SHARE_START,
   type FitStructure,
   layoutParameters,
+  linearCountOf,
   type ParameterLayout,
-  resistanceCountOf,
 } from './fit-structure.js';
 import { type CoarseSpectrum, clusterTimeConstants } from './starting-poles.js';
 
@@ -93,10 +93,7 @@ export function fitCandidate(
   const residualsK = evaluation.residualsK();
   let weightedSquares = 0;
   for (let i = 0; i < residualsK.length; i++) weightedSquares += sampleWeights[i] * residualsK[i] ** 2;
-  const inverseGram = scaledInverse(
-    evaluation.accumulate().gram,
-    layout.count + resistanceCountOf(structure),
-  );
+  const inverseGram = scaledInverse(evaluation.accumulate().gram, layout.count + linearCountOf(structure));
   workspace.release();
   const sensorLagS = layout.lagIndex < 0 ? undefined : Math.exp(minimum.parameters[layout.lagIndex]);
   const rejected = reasonToReject(record, minimum, layout, timeConstantsS, resistancesKPerW, inverseGram);

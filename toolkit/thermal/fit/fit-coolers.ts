@@ -46,9 +46,8 @@ export interface CoolerRuns {
  * those of separate fits, and a finding says so.
  *
  * **Enclosures.** Runs of a cooler in an enclosure, with the **room** as their air, beside runs of it on the open bench
- * are fitted with all its stages and one more behind them, rₑ e(t): the air of the enclosure follows the heat that leaves
- * the slowest stage. Its resistance is the enclosure's own, shared by all coolers in it; other heat in the enclosure counts
- * as if it came with the package power. Runs whose `conditions.enclosure` is `open bench` or missing are on the bench;
+ * are fitted with its whole ladder and one more rung behind it, whose heat capacity and resistance are the enclosure's own,
+ * shared by all coolers in it; other heat in the enclosure counts as if it came with the package power. Runs whose `conditions.enclosure` is `open bench` or missing are on the bench;
  * runs that are all in one enclosure are fitted as they are.
  *
  * Each model is what `fitCooler` would state, with `correlations` to the others of the fit.

@@ -1,6 +1,6 @@
 import { lagApartFrom } from '../lag-apart.js';
 import type { FitPiece, FitRecord } from './fit-record.js';
-import { type FitStructure, logMountFactors, type ParameterLayout } from './fit-structure.js';
+import { type FitStructure, linearCountOf, logMountFactors, type ParameterLayout } from './fit-structure.js';
 
 /** A parameter vector read as physics. */
 export interface FitParameters {
@@ -11,7 +11,6 @@ export interface FitParameters {
   lagS(): number;
   powerExponent(): number;
   fan(): { readonly share: number; readonly exponent: number };
-  enclosureTimeConstantS(): number;
   /** Factor of a piece's mount on the temperature rise. */
   mountFactorOf(piece: FitPiece): number;
   /** What an unknown intake air is above the nominal one, K; 0 where the air is known. */
@@ -45,7 +44,6 @@ export function createFitParameters(
     lagS: () => lagS,
     powerExponent: () => (layout.exponentIndex < 0 ? structure.powerExponent : current[layout.exponentIndex]),
     fan: () => ({ share: current[layout.fanIndex], exponent: current[layout.fanIndex + 1] }),
-    enclosureTimeConstantS: () => Math.exp(current[layout.enclosureIndex]),
     mountFactorOf: (piece) => (layout.mountIndex < 0 ? 1 : mountFactors[piece.mountIndex]),
     airOffsetOf: (piece) => (piece.ambientUnknown ? current[layout.ambientIndices[piece.runIndex]] : 0),
     startPlaceOf,
@@ -62,7 +60,7 @@ export function placesTouching(
 ): PiecePlaces {
   const piece = record.pieces[p];
   const { stageCount } = structure;
-  const startCount = piece.startKind === 'free' ? stageCount + (structure.enclosure === true ? 1 : 0) : 1;
+  const startCount = piece.startKind === 'free' ? stageCount : 1;
   const upTo = (count: number, from: number): number[] => Array.from({ length: count }, (_, i) => from + i);
   const freeMountCount = layout.mountIndex < 0 ? 0 : record.mounts.length - 1;
   // The last mount's factor is what the others leave, so it depends on all of them.
@@ -72,12 +70,11 @@ export function placesTouching(
     lag: layout.lagIndex < 0 ? [] : [layout.lagIndex],
     exponent: layout.exponentIndex < 0 ? [] : [layout.exponentIndex],
     fan: layout.fanIndex < 0 ? [] : [layout.fanIndex, layout.fanIndex + 1],
-    enclosure: layout.enclosureIndex < 0 ? [] : [layout.enclosureIndex],
     mounts: mounts.map((mount) => layout.mountIndex + mount),
     mountSigns: mounts.map((mount) => (mount === piece.mountIndex ? 1 : -1)),
     air: piece.ambientUnknown ? [layout.ambientIndices[piece.runIndex]] : [],
     starts: upTo(startCount, layout.startIndices[p]),
-    resistances: upTo(stageCount + (structure.enclosure === true ? 1 : 0), layout.count),
+    resistances: upTo(linearCountOf(structure), layout.count),
   };
 }
 
@@ -87,7 +84,6 @@ export interface PiecePlaces {
   readonly lag: readonly number[];
   readonly exponent: readonly number[];
   readonly fan: readonly number[];
-  readonly enclosure: readonly number[];
   readonly mounts: readonly number[];
   /** How each of those mounts' log factors enters the piece's. */
   readonly mountSigns: readonly number[];

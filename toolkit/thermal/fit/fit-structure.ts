@@ -12,12 +12,12 @@ export interface FitStructure {
   readonly atPowerW: number;
   /** Whether the fan speed acts on the slowest stage; needs a record with a reference speed. Default false. */
   readonly fan?: boolean;
-  /** Whether all runs stand in an enclosure that warms their air: one more stage, behind the cooler's. Default false. */
+  /** Whether a resistance behind the cooler's, that of an enclosure, takes no part in the bend. Default false. */
   readonly enclosure?: boolean;
 }
 
-/** Number of resistances of a structure: its stages', and the enclosure's. */
-export function resistanceCountOf({ stageCount, enclosure }: FitStructure): number {
+/** Number of linear parameters of a structure: its stages' resistances, and that of the enclosure that does not bend. */
+export function linearCountOf({ stageCount, enclosure }: FitStructure): number {
   return stageCount + (enclosure === true ? 1 : 0);
 }
 
@@ -38,8 +38,6 @@ export interface ParameterLayout {
   readonly exponentIndex: number;
   /** Index of the share of the slowest stage's resistance that the fan rules, then of the fan's exponent; or −1. */
   readonly fanIndex: number;
-  /** Index of the log time constant of the enclosure, or −1. */
-  readonly enclosureIndex: number;
   /**
    * Index of the first mount's log factor, or −1 where there is one mount. The last mount has no parameter of its
    * own: the log factors of all mounts sum to 0, so that the resistance is that of their middle.
@@ -100,8 +98,6 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     fanIndex = add('fanShare', ...FAN_SHARE_BOUNDS);
     add('fanExponent', ...FAN_EXPONENT_BOUNDS, FAN_EXPONENT_PRIOR);
   }
-  const enclosureIndex =
-    structure.enclosure === true ? add('logEnclosureTimeConstantS', fastest, slowest) : -1;
   let mountIndex = -1;
   if (record.mounts.length > 1) {
     const prior = { mean: 0, standardDeviation: MOUNT_LOG_SPREAD };
@@ -132,7 +128,7 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
       return first;
     }
     const prior = { mean: power, standardDeviation: 0.5 * power + 10 };
-    for (let k = 0; k < resistanceCountOf(structure); k++) {
+    for (let k = 0; k < structure.stageCount; k++) {
       add(
         `startPowerW[${label}, ${piece.firstIndex}, ${k + 1}]`,
         Number.NEGATIVE_INFINITY,
@@ -148,7 +144,6 @@ export function layoutParameters(record: FitRecord, structure: FitStructure): Pa
     lagIndex,
     exponentIndex,
     fanIndex,
-    enclosureIndex,
     mountIndex,
     ambientIndices,
     startIndices,

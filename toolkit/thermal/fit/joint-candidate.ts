@@ -27,6 +27,8 @@ export interface JointMember {
 export interface Sharing {
   readonly sharedStageCount: number;
   readonly sensorLag: boolean;
+  /** How many stages fewer each cooler has than on its own, where the usual number leads nowhere. Default 0. */
+  readonly fewerStages?: number;
 }
 
 /** A joint fit of several records. */
@@ -57,11 +59,10 @@ export function fitJointCandidate(members: readonly JointMember[], sharing: Shar
     [...new Set(keyed.flatMap((member) => member.keys))].map((key, place) => [key, place]),
   );
   const placeOf = (key: string): number => keys.get(key) ?? -1;
-  const records: JointRecord[] = keyed.map(({ rungKeys, otherKeys, enclosureKey, ...own }) => ({
+  const records: JointRecord[] = keyed.map(({ rungKeys, otherKeys, ...own }) => ({
     ...own,
     rungPlaces: rungKeys.map(placeOf),
     otherPlaces: otherKeys.map(placeOf),
-    enclosurePlace: enclosureKey === undefined ? -1 : placeOf(enclosureKey),
   }));
   const evaluation = createJointEvaluation(records, spaceOf(keyed, records, keys.size), workspace);
   const minimum = minimizeSeparable(evaluation, startingPoint(keyed, records, keys.size));
@@ -120,23 +121,21 @@ function projectedCandidate(
 export const RUNG_NAMES: {
   readonly heatCapacity: (rung: number) => string;
   readonly resistance: (rung: number) => string;
-  readonly enclosure: string;
 } = {
   heatCapacity: (rung) => `logHeatCapacityJPerK[${rung}]`,
   resistance: (rung) => `logRungResistanceKPerW[${rung}]`,
-  enclosure: 'enclosureResistanceKPerW',
 };
 
 /** Heat capacities, J/K, and resistances, K/W, that a rung may have: far beyond what a processor cooler has. */
 const LOG_CAPACITY_BOUNDS = [Math.log(1e-3), Math.log(1e6)] as const;
 const LOG_RESISTANCE_BOUNDS = [Math.log(1e-5), Math.log(50)] as const;
-const ENCLOSURE_BOUNDS = [0, 20] as const;
+/** What a fan may rule of a resistance, K/W. */
+const FAN_BOUNDS = [0, 20] as const;
 
 interface KeyedMember extends JointMember {
   readonly layout: ParameterLayout;
   readonly rungKeys: readonly string[];
   readonly otherKeys: readonly string[];
-  readonly enclosureKey?: string;
   readonly keys: readonly string[];
 }
 
@@ -145,27 +144,21 @@ function keyedMember(member: JointMember, index: number, { sharedStageCount }: S
   const { cooler, enclosure, record, structure } = member;
   const layout = layoutParameters(record, structure);
   const rungs = Array.from({ length: structure.stageCount }, (_, k) => k + 1);
-  const rungKey = (name: string, rung: number): string =>
-    rung <= sharedStageCount ? name : `${cooler}: ${name}`;
+  const rungKey = (nameOf: (rung: number) => string, rung: number): string => {
+    if (rung <= sharedStageCount) return nameOf(rung);
+    if (enclosure !== undefined && rung === structure.stageCount) return `${enclosure}: ${nameOf(1)}`;
+    return `${cooler}: ${nameOf(rung)}`;
+  };
   const rungKeys = [
-    ...rungs.map((rung) => rungKey(RUNG_NAMES.heatCapacity(rung), rung)),
-    ...rungs.map((rung) => rungKey(RUNG_NAMES.resistance(rung), rung)),
+    ...rungs.map((rung) => rungKey(RUNG_NAMES.heatCapacity, rung)),
+    ...rungs.map((rung) => rungKey(RUNG_NAMES.resistance, rung)),
   ];
   const otherKeys = layout.names.slice(structure.stageCount).map((name) => {
     if (name === 'logSensorLagS' && sharedStageCount > 0) return name;
-    if (name === 'logEnclosureTimeConstantS') return `${enclosure}: ${name}`;
     if (OF_RUN.test(name)) return `${cooler}, record ${index + 1}: ${name}`;
     return `${cooler}: ${name}`;
   });
-  const enclosureKey = enclosure === undefined ? undefined : `${enclosure}: ${RUNG_NAMES.enclosure}`;
-  return {
-    ...member,
-    layout,
-    rungKeys,
-    otherKeys,
-    ...(enclosureKey === undefined ? {} : { enclosureKey }),
-    keys: [...rungKeys, ...otherKeys, ...(enclosureKey === undefined ? [] : [enclosureKey])],
-  };
+  return { ...member, layout, rungKeys, otherKeys, keys: [...rungKeys, ...otherKeys] };
 }
 
 /** Parameters that belong to the runs of one record. */
@@ -181,7 +174,7 @@ function spaceOf(
   const upperBounds = new Float64Array(count).fill(Number.POSITIVE_INFINITY);
   const priors = new Map<number, Prior>();
   members.forEach(({ layout, structure: { stageCount } }, m) => {
-    const { rungPlaces, otherPlaces, enclosurePlace } = records[m];
+    const { rungPlaces, otherPlaces } = records[m];
     const bound = (place: number, [low, high]: readonly [number, number]): void => {
       lowerBounds[place] = Math.max(lowerBounds[place], low);
       upperBounds[place] = Math.min(upperBounds[place], high);
@@ -190,9 +183,9 @@ function spaceOf(
       bound(place, i < stageCount ? LOG_CAPACITY_BOUNDS : LOG_RESISTANCE_BOUNDS);
     });
     otherPlaces.forEach((place, i) => {
-      bound(place, [layout.lowerBounds[stageCount + i], layout.upperBounds[stageCount + i]]);
+      const own = stageCount + i;
+      bound(place, own === layout.fanIndex ? FAN_BOUNDS : [layout.lowerBounds[own], layout.upperBounds[own]]);
     });
-    if (enclosurePlace >= 0) bound(enclosurePlace, ENCLOSURE_BOUNDS);
     for (const prior of layout.priors) {
       const index = otherPlaces[prior.index - stageCount];
       priors.set(index, { ...prior, index });
@@ -211,7 +204,7 @@ function startingPoint(
   const counts = new Float64Array(count);
   const start = new Float64Array(count);
   members.forEach(({ layout, structure: { stageCount }, startOf }, m) => {
-    const { rungPlaces, otherPlaces, enclosurePlace } = records[m];
+    const { rungPlaces, otherPlaces } = records[m];
     for (const { index, mean } of layout.priors) start[otherPlaces[index - stageCount]] = mean;
     const known = (place: number, name: string): void => {
       const value = startOf(name);
@@ -228,7 +221,6 @@ function startingPoint(
     otherPlaces.forEach((place, i) => {
       known(place, layout.names[stageCount + i]);
     });
-    if (enclosurePlace >= 0) known(enclosurePlace, RUNG_NAMES.enclosure);
   });
   return start.map((value, i) => (counts[i] === 0 ? value : sums[i] / counts[i]));
 }

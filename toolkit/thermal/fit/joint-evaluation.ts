@@ -5,9 +5,9 @@ import {
   addPriors,
   costOfPriors,
   type FitStructure,
+  linearCountOf,
   type ParameterLayout,
   type Prior,
-  resistanceCountOf,
 } from './fit-structure.js';
 import { polesOfLogLadder } from './ladder-map.js';
 import { createRecordEvaluation } from './record-evaluation.js';
@@ -18,12 +18,10 @@ export interface JointRecord {
   readonly structure: FitStructure;
   readonly layout: ParameterLayout;
   readonly sampleWeights: Float64Array;
-  /** Logarithms of the rungs' heat capacities, then of their resistances. */
+  /** Logarithms of the rungs' heat capacities, then of their resistances; an enclosure is the last rung. */
   readonly rungPlaces: readonly number[];
-  /** Of the layout's parameters after the time constants. */
+  /** Of the layout's parameters after the time constants; that of the fan's share holds what the share is of, K/W. */
   readonly otherPlaces: readonly number[];
-  /** Of the enclosure's resistance; −1 without one. */
-  readonly enclosurePlace: number;
 }
 
 /** The parameters of a joint fit. */
@@ -66,7 +64,7 @@ export function createJointEvaluation(
     ...own,
     evaluation: createRecordEvaluation(own.record, own.structure, own.layout, own.sampleWeights, workspace),
     parameters: new Float64Array(own.layout.count),
-    resistancesKPerW: new Float64Array(resistanceCountOf(own.structure)),
+    resistancesKPerW: new Float64Array(linearCountOf(own.structure)),
   }));
 
   return {
@@ -112,7 +110,7 @@ type Part = JointRecord & {
 
 /** A record's own parameters from those of the fit. */
 function readRecord(
-  { structure, rungPlaces, otherPlaces, enclosurePlace, parameters, resistancesKPerW }: Part,
+  { structure, layout, rungPlaces, otherPlaces, parameters, resistancesKPerW }: Part,
   current: Float64Array,
 ): void {
   const { stageCount } = structure;
@@ -124,17 +122,19 @@ function readRecord(
   otherPlaces.forEach((place, i) => {
     parameters[stageCount + i] = current[place];
   });
-  if (enclosurePlace >= 0) resistancesKPerW[stageCount] = current[enclosurePlace];
+  if (layout.fanIndex >= 0) parameters[layout.fanIndex] /= resistancesKPerW[stageCount - 1];
+  if (structure.enclosure === true)
+    resistancesKPerW[stageCount] = Math.exp(current[rungPlaces[2 * stageCount - 1]]);
 }
 
 function jacobianOf(
-  { structure, layout, rungPlaces, otherPlaces, enclosurePlace }: JointRecord,
+  { structure, layout, rungPlaces, otherPlaces }: JointRecord,
   current: Float64Array,
 ): Float64Array[] {
   const { stageCount } = structure;
-  const { jacobian } = polesOfLogLadder(rungPlaces.map((place) => current[place]));
+  const { values, jacobian } = polesOfLogLadder(rungPlaces.map((place) => current[place]));
   const rows = Array.from(
-    { length: layout.count + resistanceCountOf(structure) },
+    { length: layout.count + linearCountOf(structure) },
     () => new Float64Array(current.length),
   );
   jacobian.forEach((slopes, row) => {
@@ -146,7 +146,17 @@ function jacobianOf(
   otherPlaces.forEach((place, i) => {
     rows[stageCount + i][place] = 1;
   });
-  if (enclosurePlace >= 0) rows[layout.count + stageCount][enclosurePlace] = 1;
+  if (layout.fanIndex >= 0) {
+    const place = otherPlaces[layout.fanIndex - stageCount];
+    const slowestKPerW = values[2 * stageCount - 1];
+    const slopes = rows[layout.count + stageCount - 1];
+    rows[layout.fanIndex] = slopes.map((slope) => (-current[place] * slope) / slowestKPerW ** 2);
+    rows[layout.fanIndex][place] = 1 / slowestKPerW;
+  }
+  if (structure.enclosure === true) {
+    const place = rungPlaces[2 * stageCount - 1];
+    rows[layout.count + stageCount][place] = Math.exp(current[place]);
+  }
   return rows;
 }
 

@@ -1,4 +1,5 @@
 import { Matrix } from 'ml-matrix';
+import { NumericalError } from '../../errors.js';
 import { studentTQuantile } from '../../numerics/distributions.js';
 import type { Estimate } from '../../numerics/estimate.js';
 import { estimated } from '../../numerics/estimates.js';
@@ -53,11 +54,17 @@ interface Weighed extends Sharing {
   readonly rejected?: string;
 }
 
+/** How much the caller wants shared; the data choose where neither is given. */
+interface WantedSharing {
+  readonly sharedStageCount: number | undefined;
+  readonly sharedBelowS: number | undefined;
+}
+
 /** Fits coolers together; see `fitCoolers`. The runs were checked and sorted. */
 export function jointFitOf(
   coolers: readonly CoolerRuns[],
   settings: FitSettings,
-  wanted: { readonly sharedStageCount: number | undefined; readonly sharedBelowS: number | undefined },
+  wanted: WantedSharing,
   caller: string,
 ): JointFit {
   const parts = coolers.map((runs) => fitParts(runs, settings, caller));
@@ -65,13 +72,18 @@ export function jointFitOf(
     membersFitsOf(parts),
     ({ finished }) => finished.table.effectiveSampleCount,
   );
-  const weighed = sharingsOf(parts, wanted).map((sharing) => fitSharing(parts, sharing));
   const separate = separateFits(parts);
-  const all = separate === undefined ? weighed : [separate, ...weighed];
-  const candidates = weighSharings(all, effectiveSampleCount, roundingOf(parts));
+  const all = separate === undefined ? [] : [separate];
+  for (const fewerStages of [0, 1]) {
+    // One stage fewer only where the stages that each has on its own lead nowhere together.
+    if (all.some(({ rejected }) => rejected === undefined) && fewerStages > 0) break;
+    all.push(...sharingsOf(parts, wanted, fewerStages).map((sharing) => fitSharing(parts, sharing)));
+  }
+  const candidates = weighSharings(all, wanted, effectiveSampleCount, roundingOf(parts));
   const chosen = all[candidates.findIndex((candidate) => candidate.chosen)];
+  if (chosen === undefined) throw noJointFit(all, caller);
   const sharingFindings = sharingFindingsOf(candidates, coolers, wanted);
-  if (chosen?.joint === undefined) {
+  if (chosen.joint === undefined) {
     return {
       kind: 'joint-fit',
       models: parts.map(({ bench }) => bench.model),
@@ -111,18 +123,31 @@ function fitParts(
   };
 }
 
+function noJointFit(all: readonly Weighed[], caller: string): NumericalError {
+  const reasons = [...new Set(all.map(({ rejected }) => rejected))];
+  return new NumericalError(
+    `${caller}: no model describes the runs together (${reasons.join('; ')}); fit the runs of each cooler and place ` +
+      'with fitCooler and look at its findings',
+  );
+}
+
 function membersFitsOf(parts: readonly CoolerParts[]): OneCoolerFit[] {
   return parts.flatMap(({ bench, inEnclosures }) => [bench, ...inEnclosures.map(({ fit }) => fit)]);
 }
 
-/** The best candidate of a separate fit with or without a lag; the chosen one where there is none of that kind. */
-function bestWith({ finished }: OneCoolerFit, sensorLag: boolean): FittedCandidate {
+/** Which structures of the separate fits a joint fit is made of. */
+type Ways = Pick<Sharing, 'sensorLag' | 'fewerStages'>;
+
+/** The best such candidate of a separate fit; the chosen one where there is none of that kind. */
+function bestWith({ finished }: OneCoolerFit, { sensorLag, fewerStages = 0 }: Ways): FittedCandidate {
   const { candidates, table } = finished;
+  const mostStages = Math.max(1, table.chosen.structure.stageCount - fewerStages);
   let best: FittedCandidate | undefined;
   let least = Number.POSITIVE_INFINITY;
   candidates.forEach((candidate, c) => {
     const criterion = table.orders[c].aicc ?? Number.MAX_VALUE;
     if (candidate.rejected !== undefined || candidate.structure.sensorLag !== sensorLag) return;
+    if (fewerStages > 0 && candidate.structure.stageCount > mostStages) return;
     if (criterion < least) {
       best = candidate;
       least = criterion;
@@ -134,15 +159,14 @@ function bestWith({ finished }: OneCoolerFit, sensorLag: boolean): FittedCandida
 /** The ways to share that are tried: without and with a lag as the separate fits have it, from one stage on. */
 function sharingsOf(
   parts: readonly CoolerParts[],
-  {
-    sharedStageCount,
-    sharedBelowS,
-  }: { readonly sharedStageCount: number | undefined; readonly sharedBelowS: number | undefined },
+  { sharedStageCount, sharedBelowS }: WantedSharing,
+  fewerStages: number,
 ): Sharing[] {
   const lags = [...new Set(parts.map(({ bench }) => bench.finished.table.chosen.structure.sensorLag))];
   const enclosed = parts.some(({ inEnclosures }) => inEnclosures.length > 0);
   return lags.flatMap((sensorLag) => {
-    const bests = parts.map(({ bench }) => bestWith(bench, sensorLag));
+    const ways = { sensorLag, fewerStages };
+    const bests = parts.map(({ bench }) => bestWith(bench, ways));
     const most =
       Math.min(MOST_STAGES, Math.max(...bests.map(({ timeConstantsS }) => timeConstantsS.length))) - 1;
     const below =
@@ -159,7 +183,7 @@ function sharingsOf(
         : [Math.min(given, MOST_STAGES - 1)];
     const shared = parts.length < 2 ? [] : counts.filter((count) => count > 0);
     // Nothing shared between coolers, but a cooler's stages between bench and enclosure.
-    return [...(enclosed ? [0] : []), ...shared].map((count) => ({ sharedStageCount: count, sensorLag }));
+    return [...(enclosed ? [0] : []), ...shared].map((count) => ({ sharedStageCount: count, ...ways }));
   });
 }
 
@@ -189,28 +213,34 @@ function fitSharing(parts: readonly CoolerParts[], sharing: Sharing): Weighed {
 /** The members of a joint fit; assumed exponents may be moved by some standard deviations. */
 function jointMembers(
   parts: readonly CoolerParts[],
-  { sharedStageCount, sensorLag }: Sharing,
+  { sharedStageCount, ...ways }: Sharing,
   exponentSpreads = 0,
 ): JointMember[] {
-  const bests = parts.map(({ bench }) => bestWith(bench, sensorLag));
+  const bests = parts.map(({ bench }) => bestWith(bench, ways));
   const shared = sharedRungs(bests.map(ladderOf), sharedStageCount);
   return parts.flatMap(({ cooler, bench, inEnclosures }, c): JointMember[] => {
     const best = bests[c];
     const ladder = [...shared, ...ownRungs(best, shared)];
-    const alone = bench.structureOf(ladder.length, sensorLag);
+    const alone = bench.structureOf(ladder.length, ways.sensorLag);
     const structure = {
       ...alone,
       powerExponent: alone.powerExponent + exponentSpreads * bench.assumedExponentError,
     };
-    const memberOf = (fit: OneCoolerFit, enclosure?: string): JointMember => ({
+    const memberOf = (fit: OneCoolerFit, rungs: readonly LadderRung[]): Omit<JointMember, 'structure'> => ({
       cooler,
-      ...(enclosure === undefined ? {} : { enclosure }),
       record: fit.finished.record,
-      structure: enclosure === undefined ? structure : { ...structure, enclosure: true },
       sampleWeights: fit.finished.sampleWeights,
-      startOf: startsFrom(fit, best, ladder),
+      startOf: startsFrom(fit, best, rungs),
     });
-    return [memberOf(bench), ...inEnclosures.map(({ enclosure, fit }) => memberOf(fit, enclosure))];
+    const behind = enclosureRung(best);
+    return [
+      { ...memberOf(bench, ladder), structure },
+      ...inEnclosures.map(({ enclosure, fit }) => ({
+        ...memberOf(fit, [...ladder, behind]),
+        enclosure,
+        structure: { ...structure, stageCount: ladder.length + 1, enclosure: true },
+      })),
+    ];
   });
 }
 
@@ -244,8 +274,14 @@ function ownRungs(best: FittedCandidate, shared: readonly LadderRung[]): readonl
   return [{ heatCapacityJPerK: slowestS / resistanceKPerW, resistanceKPerW }];
 }
 
-/** Where the enclosure's resistance starts, as a share of the cooler's. */
-const ENCLOSURE_START_SHARE = 0.15;
+/** Where the search for an enclosure starts: a small resistance, as slow as the cooler. */
+function enclosureRung(best: FittedCandidate): LadderRung {
+  const resistanceKPerW = 0.15 * totalOf(best);
+  return {
+    heatCapacityJPerK: best.timeConstantsS[best.timeConstantsS.length - 1] / resistanceKPerW,
+    resistanceKPerW,
+  };
+}
 
 function startsFrom(
   fit: OneCoolerFit,
@@ -253,12 +289,7 @@ function startsFrom(
   ladder: readonly LadderRung[],
 ): (name: string) => number | undefined {
   const { chosen } = fit.finished.table;
-  const starts = new Map<string, number>([
-    ['logSensorLagS', Math.log(3 * fit.finished.record.medianStepS)],
-    ['fanShare', FAN_SHARE_START],
-    ['logEnclosureTimeConstantS', Math.log(best.timeConstantsS[best.timeConstantsS.length - 1])],
-    [RUNG_NAMES.enclosure, ENCLOSURE_START_SHARE * totalOf(best)],
-  ]);
+  const starts = new Map<string, number>([['logSensorLagS', Math.log(3 * fit.finished.record.medianStepS)]]);
   // What is of the runs is as the separate fit of these runs found it; what is of the cooler, as on the bench.
   for (const candidate of [chosen, best]) {
     candidate.layout.names.forEach((name, i) => {
@@ -266,6 +297,8 @@ function startsFrom(
       if (ofRun === (candidate === chosen)) starts.set(name, candidate.minimum.parameters[i]);
     });
   }
+  const fanShare = best.fan?.share ?? FAN_SHARE_START;
+  starts.set('fanShare', fanShare * best.resistancesKPerW[best.resistancesKPerW.length - 1]);
   ladder.forEach(({ heatCapacityJPerK, resistanceKPerW }, k) => {
     starts.set(RUNG_NAMES.heatCapacity(k + 1), Math.log(heatCapacityJPerK));
     starts.set(RUNG_NAMES.resistance(k + 1), Math.log(resistanceKPerW));
@@ -283,6 +316,7 @@ function roundingOf(parts: readonly CoolerParts[]): number {
 
 function weighSharings(
   all: readonly Weighed[],
+  { sharedStageCount, sharedBelowS }: WantedSharing,
   effectiveSampleCount: number,
   rounding: number,
 ): SharingCandidate[] {
@@ -297,7 +331,14 @@ function weighSharings(
       parameterCount,
     }),
   );
-  const standing = all.map(({ rejected }, c) => (rejected === undefined ? criteria[c] : undefined));
+  // Where sharing is asked for, that it is not is no choice, but stands in the table.
+  const asked = sharedBelowS !== undefined || (sharedStageCount ?? 0) > 0;
+  const barred = (candidate: Weighed): boolean =>
+    candidate.rejected !== undefined ||
+    (asked &&
+      candidate.sharedStageCount === 0 &&
+      all.some((other) => other.sharedStageCount > 0 && other.rejected === undefined));
+  const standing = all.map((candidate, c) => (barred(candidate) ? undefined : criteria[c]));
   const known = standing.filter((criterion) => criterion !== undefined);
   const weights = known.length === 0 ? all.map(() => 0) : akaikeWeights(standing);
   const least = Math.min(...known);
@@ -319,22 +360,20 @@ function weighSharings(
 function sharingFindingsOf(
   candidates: readonly SharingCandidate[],
   coolers: readonly CoolerRuns[],
-  { sharedStageCount }: { readonly sharedStageCount: number | undefined },
+  { sharedStageCount }: WantedSharing,
 ): Finding[] {
   const chosen = candidates.find((candidate) => candidate.chosen);
   if (coolers.length < 2 || sharedStageCount === 0 || (chosen !== undefined && chosen.sharedStageCount > 0))
     return [];
   const tried = candidates.filter((candidate) => candidate.sharedStageCount > 0);
-  const standing = tried.flatMap(({ aicc: criterion, rejected }) =>
-    rejected === undefined && criterion !== undefined ? [criterion] : [],
-  );
-  const behind = Math.min(...standing) - (chosen?.aicc ?? 0);
+  const behind =
+    Math.min(...tried.map((candidate) => candidate.aicc ?? Number.POSITIVE_INFINITY)) - (chosen?.aicc ?? 0);
   const why =
     tried.length === 0
       ? 'each cooler shows a single stage'
-      : standing.length === 0
-        ? `every way to share them was rejected (${tried[0].rejected})`
-        : `separate stages describe them better (corrected Akaike criterion lower by ${formatNumber(behind)})`;
+      : behind > 0
+        ? `separate ones describe them better (corrected Akaike criterion lower by ${formatNumber(behind)})`
+        : `every way to share them was rejected (${tried[0].rejected})`;
   return [
     {
       code: 'die-side-not-shared',
@@ -549,13 +588,11 @@ function enclosuresOf(
   const coverage = studentTQuantile(0.975, degreesOfFreedom);
   const findings: Finding[] = [];
   const enclosures = names.flatMap((enclosure): MeasuredEnclosure[] => {
-    const resistanceOf = ({ names: keys, values }: JointCandidate): number =>
-      values[keys.indexOf(`${enclosure}: ${RUNG_NAMES.enclosure}`)];
+    const placeIn = ({ names: keys }: JointCandidate, name: string): number =>
+      keys.indexOf(`${enclosure}: ${name}`);
+    const resistanceOf = (candidate: JointCandidate): number =>
+      Math.exp(candidate.values[placeIn(candidate, RUNG_NAMES.resistance(1))]);
     const value = resistanceOf(joint);
-    if (!(value > 0)) {
-      findings.push(withoutEffect(enclosure));
-      return [];
-    }
     const inside = parts.flatMap(({ inEnclosures }) =>
       inEnclosures.filter((place) => place.enclosure === enclosure),
     );
@@ -564,25 +601,31 @@ function enclosuresOf(
     );
     const powersW = inside.flatMap(({ fit }) => fit.finished.record.runs.map(meanLoadPowerW));
     const atPowerW = Math.exp(sumOf(powersW, Math.log) / powersW.length);
-    const place = joint.names.indexOf(`${enclosure}: ${RUNG_NAMES.enclosure}`);
+    const place = placeIn(joint, RUNG_NAMES.resistance(1));
     const airVarianceK2 =
       sumOf(inside, ({ fit }) => referenceVarianceK2(fit.finished.record)) / inside.length ** 2 +
       sumOf(outside, ({ bench }) => referenceVarianceK2(bench.finished.record)) / outside.length ** 2;
     const spread = sumOf(all, ({ joint: other }, c) =>
       other === undefined ? 0 : candidates[c].weight * (resistanceOf(other) - value) ** 2,
     );
-    const standardError = Math.sqrt(matrix[place][place] + airVarianceK2 / atPowerW ** 2 + spread);
-    const slow = joint.names.indexOf(`${enclosure}: logEnclosureTimeConstantS`);
-    const timeConstantS = Math.exp(joint.values[slow]);
+    const standardError = Math.sqrt(
+      value ** 2 * matrix[place][place] + airVarianceK2 / atPowerW ** 2 + spread,
+    );
+    if (value < standardError) {
+      findings.push(withoutEffect(enclosure));
+      return [];
+    }
+    const slow = placeIn(joint, RUNG_NAMES.heatCapacity(1));
+    const heatCapacityJPerK = Math.exp(joint.values[slow]);
     return [
       {
         kind: 'measured-enclosure',
         enclosure,
         atPowerW,
         thermalResistanceKPerW: estimated(value, standardError, { degreesOfFreedom }),
-        timeConstantS: positiveEstimate(
-          timeConstantS,
-          timeConstantS * Math.sqrt(matrix[slow][slow]),
+        heatCapacityJPerK: positiveEstimate(
+          heatCapacityJPerK,
+          heatCapacityJPerK * Math.sqrt(matrix[slow][slow]),
           coverage,
         ),
         riseK: estimated(value * atPowerW, standardError * atPowerW, { degreesOfFreedom }),

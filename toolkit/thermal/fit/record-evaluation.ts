@@ -3,7 +3,7 @@ import type { Workspace } from '../../numerics/workspace.js';
 import { LOWEST_POWER_SHARE } from '../convection.js';
 import { createFitParameters, type PiecePlaces, placesTouching } from './fit-parameters.js';
 import type { FitPiece, FitRecord } from './fit-record.js';
-import { type FitStructure, type ParameterLayout, resistanceCountOf } from './fit-structure.js';
+import { type FitStructure, linearCountOf, type ParameterLayout } from './fit-structure.js';
 import { createRecordResponses, type RecordResponses, setStageColumn, spanOf } from './record-responses.js';
 
 /** One record's share in a separable problem: everything but the choice of the resistances and the priors. */
@@ -34,12 +34,13 @@ export interface FitColumn {
 /**
  * The model of one record, for the rise of the measured temperature over the air as the die sees it:
  *
- *   rise(t) = m · ( Σₖ rₖ xₖ(t) + rₙ d(t) + (R xₙ(t) + rₙ d(t)) · (ψ(xₙ(t)) − 1) ) + rₑ e(t),   R = Σₖ rₖ,   ψ(x) = (x / P₀)^(−q)
+ *   rise(t) = m · ( Σₖ rₖ xₖ(t) + rₙ d(t) + (R xₙ(t) + rₙ d(t)) · (ψ(xₙ(t)) − 1) ),   R = Σₖ rₖ − rₑ,   ψ(x) = (x / P₀)^(−q)
  *
  * xₖ is the unit-gain response of pole k (through the sensor lag, if there is one) to the measured power, m the mount's
- * factor, P₀ the power at which R is stated; d is what the fan adds to the slowest stage (`fillFanResponse`), e the
- * response of an enclosure's air, each where there is one. ψ puts the fall of the resistance with power where it belongs
- * physically: on the outermost, slowest stage. In steady state rise = P · (R(n) · (P / P₀)^(−q) + rₑ).
+ * factor, P₀ the power at which R is stated; d is what the fan adds to the slowest stage (`fillFanResponse`), rₑ the part
+ * of the resistance that is an enclosure's and does not bend, each where there is one. ψ puts the fall of the resistance
+ * with power where it belongs physically: on the outermost, slowest stage. In steady state
+ * rise = P · (R(n) · (P / P₀)^(−q) + rₑ).
  *
  * All columns carry the root of the samples' weights; the cost is linear in samples.
  */
@@ -53,7 +54,7 @@ export function createRecordEvaluation(
   const { sampleCount, pieces } = record;
   const { stageCount, atPowerW } = structure;
   const slowest = stageCount - 1;
-  const linearCount = resistanceCountOf(structure);
+  const linearCount = linearCountOf(structure);
   const width = layout.count + linearCount;
   const bends = structure.fitExponent || structure.powerExponent !== 0;
   const room = (): Float64Array => workspace.take(sampleCount);
@@ -74,6 +75,7 @@ export function createRecordEvaluation(
   const columnSets = places.map((own) => columnSetOf(own, nonlinearRoom));
 
   const resistancesKPerW = new Float64Array(linearCount);
+  /** Of all that bends. */
   let totalKPerW = 0;
   const linearGram = new Float64Array(linearCount * linearCount);
   const linearProducts = new Float64Array(linearCount);
@@ -109,7 +111,7 @@ export function createRecordEvaluation(
       totalKPerW = 0;
       setScaled(weightedResiduals, -1, target, 0, sampleCount);
       for (let k = 0; k < linearCount; k++) {
-        if (k < stageCount) totalKPerW += resistancesKPerW[k];
+        totalKPerW += k < stageCount ? resistancesKPerW[k] : -resistancesKPerW[k];
         addScaled(weightedResiduals, resistancesKPerW[k], linearColumns[k], 0, sampleCount);
       }
       return dotProduct(weightedResiduals, weightedResiduals, 0, sampleCount);
@@ -163,7 +165,7 @@ export function createRecordEvaluation(
   function addModel(into: Float64Array, piece: FitPiece, p: number): void {
     const { begin, end } = spanOf(piece);
     const factor = parameters.mountFactorOf(piece);
-    const { bend, slowest: x, fan, enclosure } = responses;
+    const { bend, slowest: x, fan } = responses;
     for (let k = 0; k < stageCount; k++) {
       for (const [scale, response] of responses.partialFractions(p, k))
         addScaled(into, factor * resistancesKPerW[k] * scale, response, begin, end);
@@ -174,15 +176,14 @@ export function createRecordEvaluation(
       addScaled(into, scale, fan.value, begin, end);
       if (bends) addProduct(into, scale, bend, fan.value, begin, end);
     }
-    if (enclosure !== undefined) addScaled(into, resistancesKPerW[stageCount], enclosure.value, begin, end);
   }
 
-  /** Weighted ∂model/∂rₖ of one piece: m · w · (xₖ + (ψ − 1) xₙ), for the slowest m · w · ψ (xₙ + d); w · e. */
+  /** Weighted ∂model/∂rₖ of one piece: m · w · (xₖ + (ψ − 1) xₙ), for the slowest m · w · ψ (xₙ + d), for an enclosure's m · w · (1 − ψ) xₙ. */
   function fillLinearColumns(piece: FitPiece, p: number): void {
     const span = spanOf(piece);
     const { begin, end } = span;
     const factor = parameters.mountFactorOf(piece);
-    const { bend, slowest: x, fan, enclosure } = responses;
+    const { bend, slowest: x, fan } = responses;
     for (let k = 0; k < stageCount; k++) {
       const column = linearColumns[k];
       setStageColumn(column, factor, rootWeights, responses, k, parameters.startOf(p, k), span);
@@ -193,8 +194,10 @@ export function createRecordEvaluation(
       addProduct(column, factor, rootWeights, fan.value, begin, end);
       if (bends) addBent(column, factor, rootWeights, bend, fan.value, begin, end);
     }
-    if (enclosure !== undefined)
-      setProduct(linearColumns[stageCount], 1, rootWeights, enclosure.value, begin, end);
+    if (structure.enclosure === true) {
+      linearColumns[stageCount].fill(0, begin, end);
+      if (bends) addBent(linearColumns[stageCount], -factor, rootWeights, bend, x, begin, end);
+    }
   }
 
   /** Weighted ∂model/∂θ of one piece for all nonlinear parameters that touch it. */
@@ -207,17 +210,14 @@ export function createRecordEvaluation(
     for (let k = 0; k < stageCount; k++) fillStageColumns(piece, p, k, set);
     for (const column of set.exponent) fillExponentColumn(piece, column);
     if (responses.fan !== undefined) addFanColumns(piece, set);
-    if (responses.enclosure !== undefined) addEnclosureColumns(piece, set);
   }
 
-  /** A factor's logarithm changes the model by the model itself, but for the enclosure, which no mount touches. */
+  /** A factor's logarithm changes the model by the model itself. */
   function fillMountColumns(piece: FitPiece, { mountSigns }: PiecePlaces, set: ColumnSet): void {
     const { begin, end } = spanOf(piece);
     set.mounts.forEach((column, m) => {
       const sign = mountSigns[m];
       setSum(column, sign, weightedResiduals, sign, target, begin, end);
-      if (responses.enclosure !== undefined)
-        addScaled(column, -sign * resistancesKPerW[stageCount], linearColumns[stageCount], begin, end);
     });
   }
 
@@ -284,20 +284,6 @@ export function createRecordEvaluation(
     setProduct(set.fan[0], 1, gains, fan.shareSensitivity, begin, end);
     setProduct(set.fan[1], 1, gains, fan.exponentSensitivity, begin, end);
   }
-
-  /** Column of the enclosure's time constant, and what it adds to those of the slowest stage and the starts. */
-  function addEnclosureColumns(piece: FitPiece, set: ColumnSet): void {
-    const { begin, end } = spanOf(piece);
-    const { enclosure } = responses;
-    if (enclosure === undefined) return;
-    const free = set.starts.length > 1;
-    setScaled(gains, resistancesKPerW[stageCount], rootWeights, begin, end);
-    setProduct(set.enclosure[0], 1, gains, enclosure.sensitivity, begin, end);
-    addProduct(set.stages[slowest], 1, gains, enclosure.slowestSensitivity, begin, end);
-    addProduct(set.starts[free ? slowest : 0], 1, gains, enclosure.slowestDecay, begin, end);
-    const fillStart = free ? setProduct : addProduct;
-    fillStart(set.starts[free ? stageCount : 0], 1, gains, enclosure.decay, begin, end);
-  }
 }
 
 /** Columns of one piece, by what their parameters are. */
@@ -310,7 +296,6 @@ const NONLINEAR_KINDS = [
   'lag',
   'exponent',
   'fan',
-  'enclosure',
   'mounts',
   'air',
   'starts',

@@ -34,18 +34,10 @@ export interface RecordResponses {
   readonly bendSlope: Float64Array;
   /** What the fan adds to the slowest stage: its response with the fan less that without. */
   readonly fan?: FanResponse;
-  readonly enclosure?: EnclosureResponse;
   /** Share of a stage in the difference of two poles that it makes with a lag in series: τ / (τ − τₛ). */
   shareOf(stage: number): number;
   /** x of a stage as scaled responses to be added: its own, and the lag's from rest and from the start. */
   partialFractions(p: number, stage: number): [scale: number, response: Float64Array][];
-}
-
-/** Response of an enclosure's air to the heat that the slowest stage lets through. */
-export interface EnclosureResponse extends PoleResponse {
-  /** Through the slowest stage: ∂y / ∂ log τ of that stage, and what is left of its start. */
-  readonly slowestSensitivity: Float64Array;
-  readonly slowestDecay: Float64Array;
 }
 
 export function createRecordResponses(
@@ -63,14 +55,6 @@ export function createRecordResponses(
   const stages = Array.from({ length: stageCount }, () => allocatePoleResponse(sampleCount, workspace));
   const lag = structure.sensorLag ? allocatePoleResponse(sampleCount, workspace) : undefined;
   const fan = structure.fan === true ? allocateFanResponse(sampleCount, workspace) : undefined;
-  const enclosure =
-    structure.enclosure === true
-      ? {
-          ...allocatePoleResponse(sampleCount, workspace),
-          slowestSensitivity: room(true),
-          slowestDecay: room(true),
-        }
-      : undefined;
   const slowest = room(bends);
   const bend = room(bends);
   const bendSlope = room(bends);
@@ -78,8 +62,6 @@ export function createRecordResponses(
   const stageParts = stages.map((stage) => pieces.map((piece) => partOf(stage, piece)));
   const lagParts = lag === undefined ? undefined : pieces.map((piece) => partOf(lag, piece));
   const fanParts = fan === undefined ? undefined : pieces.map((piece) => partOf(fan, piece));
-  const enclosureParts =
-    enclosure === undefined ? undefined : pieces.map((piece) => partOf(enclosure, piece));
 
   const shareOf = (stage: number): number => {
     if (lag === undefined) return 1;
@@ -120,14 +102,6 @@ export function createRecordResponses(
         for (const name of ['value', 'sensitivity', 'decay'] as const)
           addScaled(into[name], -1, slowestPart[name], 0, stepS.length);
       }
-      if (enclosureParts !== undefined)
-        fillEnclosureResponse(
-          parameters.enclosureTimeConstantS(),
-          piece.stepS,
-          slowestPart,
-          parameters.startOf(p, stageCount),
-          enclosureParts[p],
-        );
     },
     stages,
     ...(lag === undefined ? {} : { lag }),
@@ -135,7 +109,6 @@ export function createRecordResponses(
     bend,
     bendSlope,
     ...(fan === undefined ? {} : { fan }),
-    ...(enclosure === undefined ? {} : { enclosure }),
     shareOf,
     partialFractions,
   };
@@ -171,44 +144,6 @@ function fillBend(
     const factor = Math.exp(-exponent * Math.log(bent ? share : LOWEST_POWER_SHARE));
     bend[i] = factor - 1;
     bendSlope[i] = (bent ? (1 - exponent) * factor : factor) - 1;
-  }
-}
-
-/**
- * The air of an enclosure follows the heat that leaves the fins, which is the power as the slowest stage follows it:
- * y' = (x − y) / τ, with x taken as straight between samples.
- */
-function fillEnclosureResponse(
-  timeConstantS: number,
-  stepS: Float64Array,
-  slowest: PoleResponse,
-  startW: number,
-  into: EnclosureResponse,
-): void {
-  const x = slowest.value;
-  let y = startW;
-  let dy = 0;
-  let left = 1;
-  let bySlowest = 0;
-  let byStart = 0;
-  for (let i = 0; i < stepS.length; i++) {
-    const before = Math.max(0, i - 1);
-    const relativeStep = stepS[i] / timeConstantS;
-    const kept = Math.exp(-relativeStep);
-    const drive = (x[before] + x[i]) / 2;
-    const towards = y - drive;
-    dy = kept * (dy + relativeStep * towards);
-    y = drive + kept * towards;
-    left *= kept;
-    const middleSensitivity = (slowest.sensitivity[before] + slowest.sensitivity[i]) / 2;
-    const middleDecay = (slowest.decay[before] + slowest.decay[i]) / 2;
-    bySlowest = middleSensitivity + kept * (bySlowest - middleSensitivity);
-    byStart = middleDecay + kept * (byStart - middleDecay);
-    into.value[i] = y;
-    into.sensitivity[i] = dy;
-    into.decay[i] = left;
-    into.slowestSensitivity[i] = bySlowest;
-    into.slowestDecay[i] = byStart;
   }
 }
 

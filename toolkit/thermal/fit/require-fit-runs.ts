@@ -1,22 +1,12 @@
 import { ArgumentError } from '../../errors.js';
+import { requireSamples } from '../../runs/require-samples.js';
 import type { Run } from '../../runs/run.js';
 import type { FitRecord } from './fit-record.js';
 import { meanLoadPowerW } from './load-power.js';
 
-/** Runs from `makeRun` and the log reader are finite; one put together by hand may not be. */
 export function requireFiniteSamples(runs: readonly Run[], caller: string): void {
   runs.forEach((run, j) => {
-    for (const column of ['timeS', 'temperatureC', 'powerW'] as const) {
-      const bad = run[column].findIndex((value) => !Number.isFinite(value));
-      if (bad < 0) continue;
-      throw new ArgumentError({
-        caller,
-        argument: `runs[${j}].${column}[${bad}]`,
-        expected: 'a finite number',
-        received: run[column][bad],
-        remedy: `make run "${run.label}" with makeRun or parseRun, which report and leave out such samples`,
-      });
-    }
+    requireSamples(run, caller, `runs[${j}]`);
   });
 }
 

@@ -7,7 +7,7 @@ import { recordOfRuns } from '../../../../toolkit/thermal/fit/fit-record.js';
 import {
   type FitStructure,
   layoutParameters,
-  resistanceCountOf,
+  linearCountOf,
 } from '../../../../toolkit/thermal/fit/fit-structure.js';
 
 /** Runs with everything a fit can have: uneven steps, three powers, two mounts, a gap, an unknown air, noise. */
@@ -54,7 +54,14 @@ const structures: [string, FitStructure][] = [
   ],
   [
     'an enclosure',
-    { stageCount: 2, sensorLag: false, fitExponent: false, powerExponent: 0, atPowerW: 75, enclosure: true },
+    {
+      stageCount: 2,
+      sensorLag: false,
+      fitExponent: false,
+      powerExponent: 0.1,
+      atPowerW: 75,
+      enclosure: true,
+    },
   ],
   [
     'a fan in an enclosure and everything else',
@@ -83,7 +90,6 @@ describe('createFitEvaluation', () => {
     if (layout.lagIndex >= 0) parameters[layout.lagIndex] = Math.log(2.5);
     if (layout.exponentIndex >= 0) parameters[layout.exponentIndex] = 0.07;
     if (layout.fanIndex >= 0) parameters.set([0.4, 0.7], layout.fanIndex);
-    if (layout.enclosureIndex >= 0) parameters[layout.enclosureIndex] = Math.log(60);
     if (layout.mountIndex >= 0) parameters[layout.mountIndex] = 0.02;
     for (let i = layout.startIndices[0]; i < layout.count; i++) parameters[i] = 14 + i;
     for (const index of layout.ambientIndices) if (index >= 0) parameters[index] = 1.5;
@@ -123,7 +129,7 @@ describe('createFitEvaluation', () => {
     for (let i = layout.startIndices[0]; i < layout.count; i++) parameters[i] = 14;
     evaluation.evaluate(parameters);
     const { gram, gradient } = evaluation.accumulate();
-    const width = layout.count + resistanceCountOf(structure);
+    const width = layout.count + linearCountOf(structure);
     for (let a = 0; a < width; a++) {
       expect(gram[a * width + a]).toBeGreaterThanOrEqual(0);
       for (let b = 0; b < a; b++) {
