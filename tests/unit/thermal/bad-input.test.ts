@@ -9,7 +9,10 @@ import { loadSegments } from '../../../toolkit/runs/load-segments.js';
 import { type MakeRunOptions, makeRun, type RunColumns } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
 import { steadyWindow } from '../../../toolkit/runs/steady-window.js';
+import { bootstrapCooler } from '../../../toolkit/thermal/check/bootstrap.js';
+import { simulationCheck } from '../../../toolkit/thermal/check/simulation-check.js';
 import { fitCooler } from '../../../toolkit/thermal/fit/fit-cooler.js';
+import { type Forecast, forecastSteady } from '../../../toolkit/thermal/forecast/forecast-steady.js';
 import { everyS, knownRun } from './known-cooler.js';
 
 const random = seededRandom(41);
@@ -214,5 +217,82 @@ describe('a temperature that falls under load', () => {
       temperatureC: timeS.map((t) => 60 - 20 * (1 - Math.exp(-Math.max(0, t - 30) / 100))),
     });
     expect(codesOfBoth(run).filter((code) => code.startsWith('serious'))).not.toEqual([]);
+  });
+});
+
+describe('a run put together by hand, past makeRun', () => {
+  const cases: readonly [string, Partial<Run>, RegExp][] = [
+    [
+      'NaN in the temperature',
+      { temperatureC: withValue(temperatureC, 400, Number.NaN) },
+      /temperatureC\[400\]` must be a finite number \(received NaN\); make run "known" with makeRun or parseRun/,
+    ],
+    [
+      'an infinite power',
+      { powerW: withValue(powerW, 400, Number.POSITIVE_INFINITY) },
+      /powerW\[400\]` must be a finite number \(received Infinity\)/,
+    ],
+    [
+      'NaN in the air',
+      { ambientC: timeS.map((_, i) => (i === 5 ? Number.NaN : 22)) },
+      /ambientC\[5\]` must be a finite number/,
+    ],
+    [
+      'time that runs back',
+      { timeS: timeS.slice().reverse() },
+      /timeS\[1\]` must be later than the sample before, at 900 s \(received 899\)/,
+    ],
+    [
+      'columns of different lengths',
+      { powerW: powerW.subarray(0, 500) },
+      /powerW` must be of length 901, one value a sample \(received "500 of them"\)/,
+    ],
+    [
+      'a temperature below absolute zero',
+      { temperatureC: withValue(temperatureC, 400, -300) },
+      /temperatureC\[400\]` must be a temperature above absolute zero \(received -300\)/,
+    ],
+  ];
+  const model = fitCooler(good);
+
+  test.each(cases)('%s is refused by fit, forecast and checks', async (_, changes, message) => {
+    const run: Run = { ...good, ...changes };
+    expect(() => fitCooler(run)).toThrow(message);
+    expect(() => forecastSteady(run)).toThrow(message);
+    await expect(bootstrapCooler(model, run, { count: 20 })).rejects.toThrow(message);
+    await expect(simulationCheck(model, run, { count: 20 })).rejects.toThrow(message);
+  });
+});
+
+describe('a forecast from a log that is wrong', () => {
+  const seriousCodes = (forecast: Forecast): string[] =>
+    forecast.findings.filter(({ severity }) => severity === 'serious').map(({ code }) => code);
+  const summaryOf = (forecast: Forecast): string =>
+    forecast.kind === 'forecast' ? forecast.summary : forecast.reason;
+
+  test.each([
+    ['milliwatts taken for watts', changed({ powerW: powerW.map((p) => 1000 * p) }), 'implausible-range'],
+    ['kilowatts taken for watts', changed({ powerW: powerW.map((p) => p / 1000) }), 'implausible-range'],
+    [
+      'a temperature that falls under load',
+      changed({ temperatureC: temperatureC.map((t) => 94 - t) }),
+      'temperature-against-power',
+    ],
+    ['a temperature that never moves', changed({ temperatureC: timeS.map(() => 50) }), 'stuck-sensor'],
+  ])('carries what is wrong: %s', (_, run, code) => {
+    const forecast = forecastSteady(run);
+    expect(seriousCodes(forecast)).toContain(code);
+    expect(summaryOf(forecast)).toMatch(/^Provisional, see the findings of the run\. Steady at/);
+  });
+
+  test('says why there is none without power, and with three samples', () => {
+    expect(summaryOf(forecastSteady(changed({ powerW: timeS.map(() => 0) })))).toBe(
+      'The power is 0 W throughout: check the power column; nothing can be said of a load.',
+    );
+    const three = makeRun(
+      { timeS: [0, 1, 2], powerW: [80, 80, 80], temperatureC: [22, 30, 35] },
+      { label: 'three', conditions: { ambientC: 22 } },
+    );
+    expect(summaryOf(forecastSteady(three))).toMatch(/^The load has lasted 2 s, with 3 samples/);
   });
 });

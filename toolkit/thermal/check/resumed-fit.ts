@@ -3,6 +3,7 @@ import { ArgumentError } from '../../errors.js';
 import { dotProduct } from '../../numerics/columns.js';
 import { minimizeSeparable } from '../../numerics/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
+import { requireSamples } from '../../runs/require-samples.js';
 import type { Run } from '../../runs/run.js';
 import type { CoolerModel } from '../cooler-model.js';
 import { scaledInverse } from '../fit/fit-candidate.js';
@@ -72,6 +73,9 @@ const workspace = createWorkspace();
 export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: string): ResumedFit {
   const { timeConstantsS, resistancesKPerW, sensorLagS, airTimeConstantS } = requireStages(model, caller);
   requireRunsOf(model, runs, caller);
+  runs.forEach((run, j) => {
+    requireSamples(run, caller, `runs[${j}]`);
+  });
   const { fanCurve } = model;
   const record = recordOfRuns(
     runs,

@@ -38,6 +38,8 @@ export interface ForecastRecord extends DrivenSamples {
 
 /** Most blocks: they hold nearly all that a transient tells, and the cost grows with their square. */
 const MOST_BLOCKS = 110;
+/** More samples than this tell no more: they are averaged in groups, so that the cost does not grow with the sample rate. */
+const MOST_SAMPLES = 1500;
 /** Blocks are no shorter than this, s. */
 const SHORTEST_BLOCK_S = 3;
 /** Temperature and air at the end are means over this time, s. */
@@ -75,16 +77,19 @@ export function forecastRecord(
   const gapEnds = gapEdges(timeS).slice(1, -1);
   const readingNoiseK = noiseOf(temperatureC);
   const quantumK = quantumOf(temperatureC) ?? 0;
-  return {
+  const samples = groupedSamples({
     timeS,
     stepS,
     drivePowerW,
     temperatureC,
     ambientC,
-    ambientMeasured: run.ambientC !== undefined,
     readingCounts,
-    blockEdges: blockEdgesOf(timeS, gapEnds),
     gapEnds,
+  });
+  return {
+    ...samples,
+    ambientMeasured: run.ambientC !== undefined,
+    blockEdges: blockEdgesOf(samples.timeS, samples.gapEnds),
     startsUnderLoad: run.powerW[0] > load.powerW / 2,
     loadPowerW: load.powerW,
     endAmbientC: meanOfEnd(timeS, ambientC, END_AIR_S),
@@ -106,6 +111,8 @@ export function continuedRecord(
   const endS = record.timeS[before - 1];
   const count = Math.min(MOST_CONTINUED_STEPS, Math.ceil(moreS / SHORTEST_BLOCK_S));
   const stepS = moreS / count;
+  const readingsPerS =
+    record.readingCounts.reduce((sum, readings) => sum + readings, 0) / (endS - record.timeS[0]);
   const extended = (values: Float64Array, next: (k: number) => number): Float64Array => {
     const all = new Float64Array(before + count);
     all.set(values);
@@ -119,7 +126,7 @@ export function continuedRecord(
     drivePowerW: extended(record.drivePowerW, () => record.loadPowerW),
     temperatureC: extended(record.temperatureC, () => 0),
     ambientC: extended(record.ambientC, () => record.endAmbientC),
-    readingCounts: extended(record.readingCounts, () => (stepS * before) / (endS - record.timeS[0])),
+    readingCounts: extended(record.readingCounts, () => readingsPerS * stepS),
     blockEdges: Int32Array.from([
       ...record.blockEdges,
       ...Array.from({ length: count }, (_, k) => before + k + 1),
@@ -127,6 +134,70 @@ export function continuedRecord(
   };
   continued.temperatureC.set(predict(continued).subarray(before), before);
   return continued;
+}
+
+/** The columns of a record. */
+type RecordSamples = Pick<
+  ForecastRecord,
+  'timeS' | 'stepS' | 'drivePowerW' | 'temperatureC' | 'ambientC' | 'readingCounts' | 'gapEnds'
+>;
+
+/**
+ * Means of neighbouring samples, no more than `MOST_SAMPLES` of them and none over a gap: temperature and air at the
+ * mean time of a group, the power as the mean from one such time to the next.
+ */
+function groupedSamples(samples: RecordSamples): RecordSamples {
+  const { timeS, stepS, drivePowerW, temperatureC, ambientC, readingCounts, gapEnds } = samples;
+  const groupSize = Math.floor(timeS.length / MOST_SAMPLES);
+  if (groupSize < 2) return samples;
+  const edges = groupEdgesOf(timeS.length, groupSize, gapEnds);
+  const count = edges.length - 1;
+  const meanOf = (values: Float64Array, weights?: Float64Array): Float64Array =>
+    Float64Array.from({ length: count }, (_, g) => {
+      let sum = 0;
+      let total = 0;
+      for (let i = edges[g]; i < edges[g + 1]; i++) {
+        const weight = weights?.[i] ?? 1;
+        sum += weight * values[i];
+        total += weight;
+      }
+      return total > 0 ? sum / total : values[edges[g]];
+    });
+  const groupTimeS = meanOf(timeS);
+  const groupStepS = groupTimeS.map((time, g) => (g === 0 ? 0 : time - groupTimeS[g - 1]));
+  const energyJ = new Float64Array(timeS.length);
+  for (let i = 1; i < energyJ.length; i++) energyJ[i] = energyJ[i - 1] + stepS[i] * drivePowerW[i];
+  let after = 0;
+  const groupEnergyJ = groupTimeS.map((time) => {
+    while (timeS[after] < time) after++;
+    return energyJ[after] - (timeS[after] - time) * drivePowerW[after];
+  });
+  return {
+    timeS: groupTimeS,
+    stepS: groupStepS,
+    drivePowerW: groupEnergyJ.map((energy, g) =>
+      g === 0 ? drivePowerW[0] : (energy - groupEnergyJ[g - 1]) / groupStepS[g],
+    ),
+    temperatureC: meanOf(temperatureC, readingCounts),
+    ambientC: meanOf(ambientC),
+    readingCounts: Float64Array.from({ length: count }, (_, g) =>
+      readingCounts.subarray(edges[g], edges[g + 1]).reduce((sum, readings) => sum + readings, 0),
+    ),
+    gapEnds: gapEnds.map((gapEnd) => edges.indexOf(gapEnd)),
+  };
+}
+
+/** First samples of groups of one size, new ones behind gaps, and the end. */
+function groupEdgesOf(sampleCount: number, groupSize: number, gapEnds: readonly number[]): number[] {
+  const edges: number[] = [];
+  let gap = 0;
+  let first = 0;
+  while (first < sampleCount) {
+    edges.push(first);
+    while (gap < gapEnds.length && gapEnds[gap] <= first) gap++;
+    first = Math.min(first + groupSize, gapEnds[gap] ?? sampleCount, sampleCount);
+  }
+  return [...edges, sampleCount];
 }
 
 /** Mean of each block over its readings; a block of spikes alone gives the mean of its samples. */

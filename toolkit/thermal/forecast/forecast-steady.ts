@@ -5,6 +5,7 @@ import { momentsOfMixture, type NormalMixture, quantileOfMixture } from '../../n
 import type { Finding } from '../../runs/finding.js';
 import { loadSegments } from '../../runs/load-segments.js';
 import { requireRun } from '../../runs/require-run.js';
+import { requireSamples } from '../../runs/require-samples.js';
 import type { Run } from '../../runs/run.js';
 import type { LoadSegment } from '../../runs/run-segment.js';
 import { steadyWindow } from '../../runs/steady-window.js';
@@ -164,6 +165,7 @@ const CHANGED_POWER_RATIO = 1.1;
 export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): Forecast {
   const caller = 'forecastSteady';
   requireRun(run, caller);
+  requireSamples(run, caller);
   requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const { halfWidthK, slowestTimeConstantS } = { ...FORECAST_DEFAULTS, ...options };
   requireNumber(halfWidthK, { caller, argument: 'options.halfWidthK' }, { above: 0 });
@@ -191,8 +193,11 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
     reason,
     loadS,
     ...(moreTimeS === undefined ? {} : { moreTimeS }),
-    findings: [],
+    findings: seriousFindings(run),
   });
+  if (record.loadPowerW <= 0) {
+    return tooEarly('The power is 0 W throughout: check the power column; nothing can be said of a load.');
+  }
   const loadSamples = last.endIndex - loads[0].startIndex;
   if (loadS < SHORTEST_LOAD_S || loadSamples < LEAST_LOAD_SAMPLES) {
     const waitS = Math.max(SHORTEST_LOAD_S - loadS, (LEAST_LOAD_SAMPLES / loadSamples - 1) * loadS);
@@ -231,7 +236,9 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
   return {
     kind: 'forecast',
     verdict,
-    summary: summaryOf(steadyTemperatureC, record, halfWidthK, moreTimeS),
+    summary:
+      (seriousFindings(run).length > 0 ? 'Provisional, see the findings of the run. ' : '') +
+      summaryOf(steadyTemperatureC, record, halfWidthK, moreTimeS),
     steadyTemperatureC,
     thermalResistanceKPerW: resistanceOf(steadyTemperatureC, record),
     powerW: record.loadPowerW,
@@ -407,6 +414,11 @@ function minutesInWords(timeS: number): string {
   return minutes < 1 ? 'half a minute more' : `${minutes} more ${minutes === 1 ? 'minute' : 'minutes'}`;
 }
 
+/** What is seriously wrong with the log is wrong with every forecast from it. */
+function seriousFindings(run: Run): readonly Finding[] {
+  return run.findings.filter(({ code, severity }) => severity === 'serious' || code === 'stuck-sensor');
+}
+
 function findingsOf(
   run: Run,
   record: ForecastRecord,
@@ -417,7 +429,7 @@ function findingsOf(
   verdict: SteadyForecast['verdict'],
   halfWidthK: number,
 ): Finding[] {
-  const findings: Finding[] = [];
+  const findings: Finding[] = [...seriousFindings(run)];
   const last = loads[loads.length - 1];
   const logSpread = slowest.standardError / slowest.value;
   if (logSpread > PRIOR_SHARE * prior.logStandardDeviation) {
