@@ -1,7 +1,8 @@
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { buildCurve, CURVE_OPTION_NAMES, type CurveOptions } from './build-curve.js';
-import type { Observation } from './observation.js';
+import { fitThroughput } from './fit-throughput.js';
 import type { CurvePoint, PowerCurve } from './power-curve.js';
+import type { RunObservation } from './run-observations.js';
 
 /** One steady average from a notebook. */
 export interface SteadyCurvePoint {
@@ -12,6 +13,8 @@ export interface SteadyCurvePoint {
   readonly frequencyMHz: number;
   /** Core voltage, V, where it was set by hand or read; give it for all points or for none. */
   readonly voltageV?: number;
+  /** Work done per second; give it for all points or for none. */
+  readonly throughputPerS?: number;
   readonly label?: string;
 }
 
@@ -21,6 +24,7 @@ const POINT_NAMES: KnownNames<SteadyCurvePoint & { readonly ambientC: number }> 
   temperatureC: true,
   frequencyMHz: true,
   voltageV: true,
+  throughputPerS: true,
   ambientC: true,
   label: true,
 };
@@ -103,13 +107,18 @@ export function curveFromSteadyPoints(
     powerW: point.powerW,
     temperatureC: point.temperatureC,
     frequencyMHz: point.frequencyMHz,
+    ...(point.throughputPerS !== undefined && { throughputPerS: point.throughputPerS }),
     limitedBy: 'unknown',
   }));
   const observations = named.map(
-    (point, segment): Observation => ({
+    (point, segment): RunObservation => ({
       powerW: point.powerW,
       temperatureC: point.temperatureC,
       frequencyMHz: point.frequencyMHz,
+      effectiveFrequencyMHz: point.frequencyMHz,
+      ...(points[segment]!.throughputPerS !== undefined && {
+        throughputPerS: points[segment]!.throughputPerS,
+      }),
       frequencyVariance: uncertainty.frequencyStandardErrorMHz ** 2,
       powerVariance: uncertainty.powerStandardErrorW ** 2,
       temperatureVariance: uncertainty.temperatureStandardErrorK ** 2,
@@ -126,6 +135,8 @@ export function curveFromSteadyPoints(
       }),
     }),
   );
+  const segmentLabels = named.map(({ label }) => label);
+  const throughput = fitThroughput(observations, segmentLabels);
   return buildCurve(
     {
       caller,
@@ -135,10 +146,12 @@ export function curveFromSteadyPoints(
       runLabels: [],
       method: 'steady-points',
       observations,
-      segmentLabels: named.map(({ label }) => label),
+      segmentLabels,
       points: named,
+      ...(throughput !== undefined && { throughputPerMHz: throughput.throughputPerMHz }),
+      ...(throughput?.relation !== undefined && { throughput: throughput.relation }),
       offsetLosses: [],
-      findings: [],
+      findings: throughput?.findings ?? [],
     },
     options,
   );
@@ -192,7 +205,8 @@ function checkPoints(caller: string, points: readonly SteadyCurvePoint[]): void 
       { above: 0 },
     );
   });
-  requireVoltages(caller, points);
+  requireForAll(caller, points, 'voltageV', 'the core voltage in V', { above: 0.2, below: 3 });
+  requireForAll(caller, points, 'throughputPerS', 'the work done per second', { above: 0 });
   const first = points[0]!;
   const alike = points.every(
     (point) => point.powerW === first.powerW && point.temperatureC === first.temperatureC,
@@ -208,18 +222,20 @@ function checkPoints(caller: string, points: readonly SteadyCurvePoint[]): void 
   }
 }
 
-/** A voltage for some points and not for others would fit two different things. */
-function requireVoltages(caller: string, points: readonly SteadyCurvePoint[]): void {
-  if (points.every(({ voltageV }) => voltageV === undefined)) return;
-  points.forEach(({ voltageV }, i) => {
+/** What some points have and others lack would fit two different things. */
+function requireForAll(
+  caller: string,
+  points: readonly SteadyCurvePoint[],
+  name: 'voltageV' | 'throughputPerS',
+  meaning: string,
+  bounds: { readonly above: number; readonly below?: number },
+): void {
+  if (points.every((point) => point[name] === undefined)) return;
+  points.forEach((point, i) => {
     requireNumber(
-      voltageV,
-      {
-        caller,
-        argument: `points[${i}].voltageV`,
-        remedy: 'give the core voltage of all points in V, or of none',
-      },
-      { above: 0.2, below: 3 },
+      point[name],
+      { caller, argument: `points[${i}].${name}`, remedy: `give ${meaning} for all points, or for none` },
+      bounds,
     );
   });
 }

@@ -87,6 +87,7 @@ export function checkSlowdown(runs: readonly Run[], options: SlowdownCheckOption
     if (work === undefined) findings.push(leftOut(run));
     return work === undefined ? [] : [work];
   });
+  findings.push(...driftFindings(known));
   const referenceLabels = referencesOf(caller, list, options.reference);
   const references = known.filter(({ label }) => referenceLabels.includes(label));
   const others = known.filter(({ label }) => !referenceLabels.includes(label));
@@ -147,6 +148,30 @@ function leftOut({ label, frequencyMHz, throughputPerS }: Run): Finding {
     message: `Run ${label} ${missing} and was not compared.`,
     remedy: 'log work done per second beside the frequency',
   };
+}
+
+/** Work per cycle must fall by this much within a run before it is worth a finding. */
+const TELLING_DRIFT_FRACTION = 0.01;
+
+/** A frequency that rises by more than this may let work wait for memory. */
+const STILL_FREQUENCY_FRACTION = 0.005;
+
+/** A slowdown that sets in while a run warms up hides in its mean, and in the reference's as well. */
+function driftFindings(works: readonly WorkPerCycle[]): Finding[] {
+  return works.flatMap(({ label, driftFraction, frequencyDriftFraction, chanceWithoutDrift }) =>
+    driftFraction > -TELLING_DRIFT_FRACTION ||
+    frequencyDriftFraction > STILL_FREQUENCY_FRACTION ||
+    chanceWithoutDrift > SIGNIFICANCE / works.length
+      ? []
+      : [
+          {
+            code: 'work-falls-within-run',
+            severity: 'warning' as const,
+            message: `In run ${label} the work per cycle falls by ${(-100 * driftFraction).toFixed(1)} % from the beginning to the end of the load, while the frequency does not rise: the run is slowed down more and more, and its mean shows a part of it only.`,
+            remedy: 'look at throughput over time; compare the hot end of this run with a cooler run',
+          },
+        ],
+  );
 }
 
 function referencesOf(

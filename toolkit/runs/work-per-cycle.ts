@@ -1,4 +1,4 @@
-import { meanWithAutocorrelation } from '../numerics/autocorrelation.js';
+import { meanWithAutocorrelation, slopeWithAutocorrelation } from '../numerics/autocorrelation.js';
 import { loadSegments } from './load-segments.js';
 import { quantumOf } from './quantum.js';
 import type { Run } from './run.js';
@@ -18,6 +18,11 @@ export interface WorkPerCycle {
   /** Standard error of their ratio, as a fraction of it, autocorrelation included. */
   readonly standardErrorFraction: number;
   readonly effectiveSampleCount: number;
+  /** Change of the work per cycle from the beginning to the end of the load, and of the frequency, as fractions. */
+  readonly driftFraction: number;
+  readonly frequencyDriftFraction: number;
+  /** Chance of such a drift of the work per cycle where there is none; 1 where the samples cannot tell. */
+  readonly chanceWithoutDrift: number;
   /** Step in which the frequency comes, MHz; 0 where none shows. */
   readonly frequencyStepMHz: number;
 }
@@ -40,12 +45,14 @@ export function workPerCycle(run: Run): WorkPerCycle | undefined {
   const busy = loads.filter(({ limitedBy }) => limitedBy !== 'demand');
   const frequencies: number[] = [];
   const throughputs: number[] = [];
+  const times: number[] = [];
   for (const { startIndex, endIndex, startS } of busy.length > 0 ? busy : loads) {
     for (let i = startIndex; i < endIndex; i++) {
       if (timeS[i]! < startS + SETTLE_S) continue;
       if (!(frequencyMHz[i]! > 0) || !(throughputPerS[i]! >= 0)) continue;
       frequencies.push(frequencyMHz[i]!);
       throughputs.push(throughputPerS[i]!);
+      times.push(timeS[i]!);
     }
   }
   const count = frequencies.length;
@@ -57,8 +64,14 @@ export function workPerCycle(run: Run): WorkPerCycle | undefined {
     (throughput, i) => throughput / meanThroughputPerS - frequencies[i]! / meanFrequencyMHz,
   );
   const { standardError = 0, effectiveSampleCount } = meanWithAutocorrelation(departures);
+  const durationS = times.at(-1)! - times[0]!;
+  const drift = slopeWithAutocorrelation(times, departures);
+  const ofFrequency = slopeWithAutocorrelation(times, frequencies);
   return {
     label: run.label,
+    driftFraction: drift.slope * durationS,
+    frequencyDriftFraction: (ofFrequency.slope * durationS) / meanFrequencyMHz,
+    chanceWithoutDrift: drift.chanceWithoutDrift ?? 1,
     meanFrequencyMHz,
     meanThroughputPerS,
     standardErrorFraction: standardError,

@@ -6,6 +6,7 @@ import {
   type SteadyCurvePoint,
 } from '../../../toolkit/power/curve-from-steady-points.js';
 import { frequencyAt } from '../../../toolkit/power/frequency-at.js';
+import { throughputAt } from '../../../toolkit/power/throughput-at.js';
 import { drawProcessor, frequencyOf } from './synthetic-processor.js';
 
 const processor = drawProcessor(seededRandom(12));
@@ -108,6 +109,20 @@ test('points that contradict each other at one place widen the answer', () => {
   expect(codes(doubled)).toContain('lack-of-fit');
 });
 
+test('work noted with the points gives throughput', () => {
+  const worked = three.map((point) => ({ ...point, throughputPerS: point.frequencyMHz / 600 }));
+  const curve = curveFromSteadyPoints(worked);
+  const at = { powerW: 105, temperatureC: 70 };
+  const work = throughputAt(curve, at);
+  if (work.kind !== 'estimated') throw new Error('not estimated');
+  expect(Math.abs(work.value / (frequencyAt(curve, at).value! / 600) - 1)).toBeLessThan(1e-6);
+  // Runs differ by 0.2 % for reasons of no interest, whatever the notes say.
+  expect(work.standardError / work.value).toBeGreaterThan(0.001);
+  expect(curve.points.map(({ throughputPerS }) => throughputPerS)).toEqual(
+    worked.map(({ throughputPerS }) => throughputPerS),
+  );
+});
+
 test('labels are kept, and given where there are none', () => {
   const curve = curveFromSteadyPoints([{ ...three[0]!, label: 'tower' }, three[1]!, three[2]!], {
     processor: 'twelve cores',
@@ -153,6 +168,19 @@ describe('bad input', () => {
       new RegExp(
         `\`points\\[1\\]\\.${key}\` must be a finite number .*give the average in W, degrees Celsius and MHz`,
       ),
+    );
+  });
+
+  test('voltage or work for some points only, or in the wrong unit', () => {
+    const [first, ...rest] = three;
+    expect(() => curveFromSteadyPoints([{ ...first!, voltageV: 1.1 }, ...rest])).toThrow(
+      /`points\[1\]\.voltageV` must be a finite number above 0\.2 and below 3 \(received undefined\); give the core voltage in V for all points, or for none/,
+    );
+    expect(() => curveFromSteadyPoints(three.map((point) => ({ ...point, voltageV: 1100 })))).toThrow(
+      /`points\[0\]\.voltageV` must be .* \(received 1100\)/,
+    );
+    expect(() => curveFromSteadyPoints([...rest, { ...first!, throughputPerS: 6 }])).toThrow(
+      /`points\[0\]\.throughputPerS` must be a finite number above 0 .*give the work done per second for all points/,
     );
   });
 

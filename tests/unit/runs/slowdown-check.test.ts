@@ -170,6 +170,30 @@ test('a run without throughput is left out and named', () => {
   ]);
 });
 
+test('a slowdown that sets in while a run warms up is a finding, also in the reference', () => {
+  const steady = run('steady', { frequencyMHz: 3900, seed: 2 });
+  const sagging = run('sagging', { frequencyMHz: 3900, seed: 3 });
+  const sagged = makeRun(
+    {
+      timeS: sagging.timeS,
+      powerW: sagging.powerW,
+      temperatureC: sagging.temperatureC,
+      frequencyMHz: sagging.frequencyMHz!,
+      throughputPerS: sagging.throughputPerS!.map((work, i) => work * (1 - (0.05 * i) / 600)),
+    },
+    { label: 'sagging', conditions: sagging.conditions },
+  );
+  for (const runs of [
+    [steady, sagged],
+    [sagged, steady],
+  ]) {
+    const found = checkSlowdown(runs).findings;
+    expect(found.map(({ code }) => code)).toEqual(['work-falls-within-run']);
+    expect(found[0]!.message).toMatch(/In run sagging the work per cycle falls by [45]\.\d %/);
+  }
+  expect(checkSlowdown([steady, sagging]).findings).toEqual([]);
+});
+
 test('the defaults are those of the documentation', () => {
   expect(SLOWDOWN_CHECK_DEFAULTS).toEqual({ runToRunFraction: 0.002 });
 });
