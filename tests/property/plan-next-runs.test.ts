@@ -4,6 +4,8 @@ import { describe, expect, it } from 'vitest';
 import { randomRig } from '../../datasets-demo/generator/random-rig.js';
 import { simulateRig } from '../../datasets-demo/generator/rig.js';
 import { planNextRuns } from '../../toolkit/cap/plan-next-runs.js';
+import { afterRun, knowledgeOf, resistanceSpreadAt } from '../../toolkit/cap/run-information.js';
+import { seededRandom } from '../../toolkit/numerics/random.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
 import type { Run } from '../../toolkit/runs/run.js';
 import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';
@@ -100,5 +102,48 @@ describe('a planned run, logged on rigs of richer physics', () => {
         if (expected[i]! < expected[j]! - 0.1) expect(achieved[i]!).toBeLessThan(achieved[j]!);
       });
     });
+  });
+}, 120_000);
+
+describe('a further mount of a cooler that was logged with two', () => {
+  /** One rig whose second contact differs from mount to mount. */
+  function logMount(seed: number, powerCapW: number, run: number, mount: string, contactRatio: number): Run {
+    const rig = randomRig({ kind: 'air', powerCapW, loadS: 900, leadInS: 60 }, seed);
+    const nodes = rig.network.nodes.map((node, i) =>
+      i === 2 ? { ...node, resistanceKPerW: node.resistanceKPerW * contactRatio } : node,
+    );
+    const network = { ...rig.network, nodes };
+    const { truth: _, ...samples } = simulateRig({ ...rig, network }, 100 * seed + run);
+    return makeRun(samples, { label: `${powerCapW} W, ${mount}`, conditions: { cooler: 'air', mount } });
+  }
+
+  it('narrows the interval by about as much as expected, and a run on the same mount does not', () => {
+    const random = seededRandom(77);
+    const capsW = [60, 90] as const;
+    const rows = Array.from({ length: 4 }, (_, n) => {
+      const seed = FIRST_SEED + 100 + n;
+      const ratios = [0, 1, 2].map(() => Math.exp(0.08 * random.normal()));
+      const first = [
+        logMount(seed, capsW[0], 1, 'first', ratios[0]!),
+        logMount(seed, capsW[1], 2, 'second', ratios[1]!),
+      ];
+      const before = knowledgeOf(fitCooler(first), { sampleS: 1, forNextMount: false });
+      const halfWidth = (knowledge: typeof before): number =>
+        resistanceSpreadAt(knowledge, capsW[1]).halfWidthFraction;
+      const achieved = (further: Run): number =>
+        halfWidth(knowledgeOf(fitCooler([...first, further]), { sampleS: 1, forNextMount: false })) /
+        halfWidth(before);
+      const expected = (remounted: boolean): number =>
+        halfWidth(afterRun(before, { powerW: capsW[1], durationS: 900, remounted })) / halfWidth(before);
+      return {
+        remounted: [expected(true), achieved(logMount(seed, capsW[1], 3, 'third', ratios[2]!))] as const,
+        same: [expected(false), achieved(logMount(seed, capsW[1], 4, 'second', ratios[1]!))] as const,
+      };
+    });
+    const [expected, achieved] = [0, 1].map((i) => mean(rows.map(({ remounted }) => remounted[i as 0 | 1])));
+    expect(expected!).toBeLessThan(0.95);
+    // What the third mount happens to be like moves the achieved one.
+    expect(Math.abs(expected! - achieved!)).toBeLessThan(0.1);
+    for (const i of [0, 1] as const) expect(mean(rows.map(({ same }) => same[i]))).toBeGreaterThan(0.95);
   });
 }, 120_000);
