@@ -16,6 +16,10 @@ const LACK_OF_FIT_FRACTION = 0.003;
 /** Mean residual of a segment's voltage from which it is said to follow another relation, V. */
 const VOLTAGE_MISS_V = 0.012;
 
+/** A voltage within this range, V, over a frequency that moves by this ratio stands still. */
+const STILL_VOLTAGE_V = 0.004;
+const MOVING_FREQUENCY_RATIO = 1.08;
+
 /** What the powers of the points leave open. */
 export function levelFindings(levels: readonly number[], observations: readonly Observation[]): Finding[] {
   const [low, high] = rangeOf(observations.map(({ powerW }) => powerW));
@@ -164,8 +168,10 @@ export function voltageFindings(
     const mean = residuals.reduce((sum, value) => sum + value / residuals.length, 0);
     return Math.abs(mean) > VOLTAGE_MISS_V ? [`${label} (${(1000 * mean).toFixed(0)} mV)`] : [];
   });
-  if (missed.length === 0) return [];
+  const still = stillVoltageFindings(withVoltage);
+  if (missed.length === 0) return still;
   return [
+    ...still,
     {
       code: 'voltage-off-relation',
       severity: 'warning',
@@ -173,6 +179,24 @@ export function voltageFindings(
       remedy:
         'state conditions.voltageOffsetMv for the runs in which an offset was set, and log all runs with one sensor',
       count: missed.length,
+    },
+  ];
+}
+
+/** A voltage that does not follow the frequency is none of the cores'. */
+function stillVoltageFindings(observations: readonly Observation[]): Finding[] {
+  const read = observations.filter(({ voltage }) => !voltage!.setByHand);
+  if (read.length < 2) return [];
+  const [lowV, highV] = rangeOf(read.map(({ voltage }) => voltage!.voltageV));
+  const [lowMHz, highMHz] = rangeOf(read.map(({ frequencyMHz }) => frequencyMHz));
+  if (highV - lowV > STILL_VOLTAGE_V || highMHz < MOVING_FREQUENCY_RATIO * lowMHz) return [];
+  return [
+    {
+      code: 'voltage-stands-still',
+      severity: 'warning',
+      message: `The logged voltage stands at ${lowV.toFixed(3)} V while the frequency moves from ${lowMHz.toFixed(0)} to ${highMHz.toFixed(0)} MHz: unless it was fixed by hand, it is not the voltage of the cores, and what an undervolt gives cannot be told from it.`,
+      remedy: 'log the voltage of the cores, or leave this column out',
+      count: read.length,
     },
   ];
 }

@@ -185,6 +185,13 @@ test('an offset that was not stated shows as a voltage off the relation', () => 
   );
 });
 
+test('a voltage that stands still while frequency moves is a finding', () => {
+  const fixed = stock.map((run): Run => ({ ...run, voltageV: run.powerW.map(() => 1.1) }));
+  const finding = fitPowerCurve(fixed).findings.find(({ code }) => code === 'voltage-stands-still');
+  expect(finding?.message).toMatch(/stands at 1\.100 V while the frequency moves from 3\d{3} to 4\d{3} MHz/);
+  expect(codes(plain)).not.toContain('voltage-stands-still');
+});
+
 describe('bad input', () => {
   test('a curve without voltage', () => {
     const { voltage: _, ...dumb } = plain;
