@@ -70,9 +70,9 @@ describe('eight minutes into the load, at one cap', () => {
     expect(answers.filter(({ held }) => held).length).toBeGreaterThanOrEqual(50);
   });
 
-  test('and are narrow enough to be of use: half-widths below 0.5 K with air and 1.6 K with liquid in the median', () => {
-    expect(median(of('air').map(({ halfWidthK }) => halfWidthK))).toBeLessThan(0.5);
-    expect(median(of('liquid').map(({ halfWidthK }) => halfWidthK))).toBeLessThan(1.6);
+  test('and are narrow enough to be of use: half-widths below 0.4 K with air and 1.2 K with liquid in the median', () => {
+    expect(median(of('air').map(({ halfWidthK }) => halfWidthK))).toBeLessThan(0.4);
+    expect(median(of('liquid').map(({ halfWidthK }) => halfWidthK))).toBeLessThan(1.2);
   });
 
   test('the mean of the last two minutes is at least five times as far off in the median', () => {

@@ -37,15 +37,16 @@ describe('95 % intervals, on rigs whose physics is richer than the model', () =>
 
   test.each(['air', 'liquid'] as const)('are narrow from two caps: %s', (kind) => {
     const { halfWidthMedian, departureMedian } = rowOf(kind, 'steady, two caps → the cap between');
-    expect(halfWidthMedian).toBeLessThan(0.6);
+    // The aim is 0.6 K; 0.14 K in the median of 400 rigs, so that 0.25 K shows a floor that came back.
+    expect(halfWidthMedian).toBeLessThan(0.25);
     expect(departureMedian).toBeLessThan(0.2);
   });
 
   test.each(['air', 'liquid'] as const)('stay usable from one cap at another: %s', (kind) => {
     for (const question of ['steady, higher cap → lower cap', 'steady, lower cap → higher cap'] as const) {
       const { halfWidthMedian, departure90 } = rowOf(kind, question);
-      // The aim is 1.2 K; the median of 24 rigs is known to some 0.05 K, and upward the aim is all but used up.
-      expect(halfWidthMedian).toBeLessThan(1.25);
+      // The aim; 1.1 K upward with air among 400 rigs, and the median of 24 is known to some 0.05 K.
+      expect(halfWidthMedian).toBeLessThan(1.2);
       expect(departure90).toBeLessThan(1.2);
     }
   });
@@ -56,8 +57,16 @@ describe('95 % intervals, on rigs whose physics is richer than the model', () =>
       const forecast = rowOf(kind, 'forecast after 8 of 25 minutes');
       const mean = rowOf(kind, 'mean of the last two of 8 minutes');
       expect(forecast.departureMedian).toBeLessThan(mean.departureMedian / 4);
+      // Nine of ten of 24 rigs; among 200 of each kind 0.2 K with air and 0.7 K with liquid.
+      expect(forecast.departure90).toBeLessThan(1);
     },
   );
+
+  test('are not shifted: a forecast is as often too high as too low', () => {
+    // A bias of 0.4 K, as a wrong course of convection causes it with liquid, is five of these standard errors.
+    expect(Math.abs(rowOf('liquid', 'forecast after 8 of 25 minutes').bias)).toBeLessThan(0.25);
+    expect(Math.abs(rowOf('air', 'forecast after 8 of 25 minutes').bias)).toBeLessThan(0.1);
+  });
 });
 
 describe('the study', () => {
