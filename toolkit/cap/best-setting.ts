@@ -30,29 +30,24 @@ const SAME_SCORE_RATIO = 1e-9;
  * draws' largest powers, the supply's budget and the highest cap; from below by the lowest cap and the least throughput.
  * Where the objective grows with power the highest cap is the best; where it does not (energy per job, work per
  * watt-hour) the caps between are searched. Without a fan power a faster fan is never worse, so the fastest allowed is
- * taken; with one every settable speed is tried that may be better than the best so far.
+ * taken; with one the settable speeds are searched by branch and bound.
  *
  * @throws NumericalError where nothing satisfies all constraints: which one fails, by how much, and the nearest ways out
  */
 export function bestSetting(prepared: PreparedCap): BestSetting {
-  const { scenario } = prepared;
+  const { scenario, floorW } = prepared;
   const offsets = candidateOffsets(prepared);
-  let best: BestSetting | undefined;
-  let highest: { readonly fanSpeedRpm: number | undefined; readonly bound: CapBound } | undefined;
-  for (const { fanSpeedRpm, mostScore } of candidateSpeeds(prepared, offsets)) {
-    if (best !== undefined && mostScore <= best.state.score) continue;
-    const bound = capBound(prepared, fanSpeedRpm);
-    if (highest === undefined || bound.powerW > highest.bound.powerW) highest = { fanSpeedRpm, bound };
-    const highestCapW = stepDown(bound.powerW, scenario.stepW);
-    if (highestCapW < prepared.floorW - 1e-9) continue;
-    const found = bestAtSpeed(prepared, fanSpeedRpm, bound, highestCapW, offsets, best?.state);
-    if (found !== undefined && isBetter(found.state, best?.state)) best = found;
-  }
+  const fastestRpm = scenario.fan === undefined ? undefined : settableSpeeds(scenario.fan).at(-1)!;
+  const bound = capBound(prepared, fastestRpm);
+  const fastest = bestAtSpeed(prepared, fastestRpm, bound, offsets, undefined);
+  const best =
+    scenario.fan?.power === undefined
+      ? fastest
+      : (bestOfSlower(prepared, settableSpeeds(scenario.fan), offsets, fastest) ?? fastest);
   if (best !== undefined) return best;
-  const { fanSpeedRpm, bound } = highest!;
-  throw stepDown(bound.powerW, scenario.stepW) < prepared.floorW - 1e-9
-    ? notFeasible(prepared, fanSpeedRpm, bound)
-    : tooLittleThroughput(prepared, fanSpeedRpm, bound, offsets);
+  throw stepDown(bound.powerW, scenario.stepW) < floorW - 1e-9
+    ? notFeasible(prepared, fastestRpm, bound)
+    : tooLittleThroughput(prepared, fastestRpm, bound, offsets);
 }
 
 /** The highest cap allowed at a fan speed, before the step cuts it, and what sets it. */
@@ -68,41 +63,69 @@ export function capBound(prepared: PreparedCap, fanSpeedRpm: number | undefined)
   return bounds.reduce((lowest, bound) => (bound.powerW < lowest.powerW ? bound : lowest));
 }
 
-/** A fan speed to be tried, and what its score cannot exceed. */
-interface SpeedCandidate {
-  readonly fanSpeedRpm: number | undefined;
+/** Settable speeds of which none has been tried, and what none of them can exceed. */
+interface UntriedSpeeds {
+  readonly from: number;
+  readonly to: number;
+  /** Largest cap at the limit of the next faster speed: a slower fan never allows more, W. */
+  readonly mostCapW: number;
   readonly mostScore: number;
 }
 
 /**
- * The speeds to be tried, the most promising first. Where the fan takes no power that counts only the fastest is one;
- * else each is bounded by what it would reach were the die as cool, and the limit as far, as at the fastest.
+ * The best setting among all speeds below the fastest, where the fan's power counts; `undefined` where none is better.
+ *
+ * Branch and bound: of speeds in a row none reaches more than the least fan power among them would allow on a die as cool
+ * as at the fastest speed, within the limit of the next faster speed tried. The row that promises most is halved at a
+ * speed that is worked out, until no row promises more than the best.
  */
-function candidateSpeeds(
+function bestOfSlower(
   prepared: PreparedCap,
+  speeds: readonly number[],
   offsets: readonly (number | undefined)[],
-): readonly SpeedCandidate[] {
+  fastest: BestSetting | undefined,
+): BestSetting | undefined {
+  const coolest = statesAtFastest(prepared, speeds.at(-1)!, offsets);
+  const row = (from: number, to: number, mostCapW: number): readonly UntriedSpeeds[] =>
+    from > to
+      ? []
+      : [{ from, to, mostCapW, mostScore: mostScoreOf(prepared, coolest, speeds[from]!, mostCapW) }];
+  let best = fastest;
+  let rows = row(0, speeds.length - 2, prepared.thermalAt(speeds.at(-1)).limitCapW);
+  while (rows.length > 0) {
+    const first = rows.reduce((most, other) => (other.mostScore > most.mostScore ? other : most));
+    if (first.mostScore <= (best?.state.score ?? Number.NEGATIVE_INFINITY)) break;
+    const middle = (first.from + first.to + 1) >> 1;
+    const bound = capBound(prepared, speeds[middle]);
+    const found = bestAtSpeed(prepared, speeds[middle], bound, offsets, best?.state);
+    if (found !== undefined && isBetter(found.state, best?.state)) best = found;
+    const { limitCapW } = prepared.thermalAt(speeds[middle]);
+    rows = [
+      ...rows.filter((other) => other !== first),
+      ...row(first.from, middle - 1, limitCapW),
+      ...row(middle + 1, first.to, first.mostCapW),
+    ];
+  }
+  return best;
+}
+
+/** What no speed from this one up can exceed, given the states at the fastest. */
+function mostScoreOf(
+  prepared: PreparedCap,
+  coolest: readonly OperatingState[],
+  slowestRpm: number,
+  limitCapW: number,
+): number {
   const { scenario } = prepared;
-  const { fan } = scenario;
-  const any = Number.POSITIVE_INFINITY;
-  if (fan === undefined) return [{ fanSpeedRpm: undefined, mostScore: any }];
-  const speeds = settableSpeeds(fan);
-  const fastestRpm = speeds.at(-1)!;
-  if (fan.power === undefined || !prepared.knows.frequency)
-    return [{ fanSpeedRpm: fastestRpm, mostScore: any }];
-  const coolest = statesAtFastest(prepared, fastestRpm, offsets);
-  const candidates = speeds.map((fanSpeedRpm): SpeedCandidate => {
-    const fanPowerW = fanPowerOf(fan, fanSpeedRpm);
-    const supplyBoundW = packagePowerWithin(scenario.supply, fanPowerW);
-    let mostScore = Number.NEGATIVE_INFINITY;
-    for (const state of coolest) {
-      if (state.setting.powerCapW > supplyBoundW + 1e-9) break;
-      mostScore = Math.max(mostScore, scoreWithFan(prepared, state, fanPowerW));
-    }
-    // The bound is worked out along a slightly different path of rounding.
-    return { fanSpeedRpm, mostScore: mostScore + 1e-6 * Math.abs(mostScore) };
-  });
-  return candidates.sort((a, b) => b.mostScore - a.mostScore);
+  const fanPowerW = fanPowerOf(scenario.fan, slowestRpm);
+  const mostCapW = Math.min(limitCapW, packagePowerWithin(scenario.supply, fanPowerW)) + 1e-9;
+  let mostScore = Number.NEGATIVE_INFINITY;
+  for (const state of coolest) {
+    if (state.setting.powerCapW > mostCapW) break;
+    mostScore = Math.max(mostScore, scoreWithFan(prepared, state, fanPowerW));
+  }
+  // The bound is worked out along a slightly different path of rounding.
+  return mostScore + 1e-6 * Math.abs(mostScore);
 }
 
 /** The states under all settable caps at the fastest speed, from the least that reaches the throughput to the limit. */
@@ -148,11 +171,12 @@ function bestAtSpeed(
   prepared: PreparedCap,
   fanSpeedRpm: number | undefined,
   bound: CapBound,
-  highestCapW: number,
   offsets: readonly (number | undefined)[],
   toBeat: OperatingState | undefined,
 ): BestSetting | undefined {
   const { scenario, floorW } = prepared;
+  const highestCapW = stepDown(bound.powerW, scenario.stepW);
+  if (highestCapW < floorW - 1e-9) return undefined;
   const lowestOfUseW = Math.min(highestCapW, stepUp(floorW, scenario.stepW));
   const stateOf = (powerCapW: number, offset: number | undefined): OperatingState =>
     stateAt(prepared, settingOf(powerCapW, fanSpeedRpm, offset));
