@@ -44,8 +44,8 @@ export function newRecord(): DelimitedRecord {
  * Reads one record of comma-separated values or its kin from `bytes[from, to)` [RFC4180, sec. 2].
  *
  * A record ends with CRLF, LF or CR. A cell that begins with a quote runs to the closing quote and may hold
- * delimiters and line ends; a doubled quote stands for one. Where text follows a closing quote, or a quote stands
- * inside an unquoted cell, the cell is taken literally.
+ * delimiters and line ends; a doubled quote stands for one. Blanks behind a closing quote do not
+ * count; where other text follows it, or a quote stands inside an unquoted cell, the cell is taken literally.
  *
  * @param isLast - whether nothing comes after `to`: then the end of the bytes ends the record
  * @returns where the next record begins, or -1 if the bytes end before the record does
@@ -81,15 +81,18 @@ export function readRecord(
         i = to;
       } else {
         i = closing + 1;
-        if (i === to && !isLast) return -1;
+        let behind = i;
+        while (behind < to && bytes[behind] === 32) behind++;
+        if (behind === to && !isLast) return -1;
         if (
-          i === to ||
-          bytes[i] === delimiterByte ||
-          bytes[i] === LINE_FEED ||
-          bytes[i] === CARRIAGE_RETURN
+          behind === to ||
+          bytes[behind] === delimiterByte ||
+          bytes[behind] === LINE_FEED ||
+          bytes[behind] === CARRIAGE_RETURN
         ) {
           start++;
           end = closing;
+          i = behind;
         }
       }
     }

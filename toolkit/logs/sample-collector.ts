@@ -493,7 +493,7 @@ export class SampleCollector {
         });
       }
     }
-    if (this.rowCount === 0) {
+    if (this.rowCount === 0 || (this.count === 0 && issues.length === 0)) {
       issues.push({
         code: 'no-rows',
         message: 'the log has a header but no rows',
