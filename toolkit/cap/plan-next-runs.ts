@@ -29,7 +29,7 @@ export interface PlanOptions {
   readonly sampleIntervalS?: number;
   /**
    * `as-mounted`: the cap of this mount; `any-mount`: also of the next one, and remounting is considered. Default:
-   * `any-mount` for a cooler that was logged with several mounts, else `as-mounted`.
+   * `any-mount` for a cooler that was logged with several mounts, of which it is the only answer, else `as-mounted`.
    */
   readonly mounting?: 'as-mounted' | 'any-mount';
   /** Stop where the half-width of the cap's interval is this or less, W. Default: the settable step. */
@@ -121,7 +121,7 @@ export function planNextRuns(
   requireNumber(wantedHalfWidthW, { caller, argument: 'options.wantedHalfWidthW' }, { above: 0 });
   const leastGainW = options.leastGainW ?? settled.stepW / 2;
   requireNumber(leastGainW, { caller, argument: 'options.leastGainW' }, { above: 0 });
-  requireMounting(options.mounting, caller);
+  requireMounting(options.mounting, list, caller);
 
   const subjects = prepared.map((one) =>
     subjectOf(one, { sampleS: sampleIntervalS, forNextMount: options.mounting === 'any-mount' }),
@@ -172,7 +172,7 @@ export function planNextRuns(
     leastGainW,
     assumptions: assumptionsOf(subjects, sampleIntervalS),
     summary: summaryOf(sequence, stop, known),
-    cautions: cautionsOf(subjects, known, curve),
+    cautions: cautionsOf(subjects, known, curve, sequence),
     scenario: settled,
   };
 }
@@ -421,7 +421,16 @@ function cautionsOf(
   subjects: readonly Subject[],
   known: readonly CapKnowledge[],
   curve: PowerCurve | undefined,
+  sequence: readonly PlannedRun[],
 ): readonly string[] {
+  const beyond = sequence.filter(({ cooler, powerCapW }) =>
+    subjects.some(
+      ({ label, prepared }) =>
+        label === cooler &&
+        prepared.ceiling.constraint === 'tested-range' &&
+        powerCapW > prepared.ceiling.powerW,
+    ),
+  );
   const withoutStages = subjects.filter(({ prepared }) => prepared.cooler.poles === undefined);
   const ofPlace = known.filter(({ halfWidthW, placeHalfWidthW }) => placeHalfWidthW > halfWidthW);
   const serious = subjects.filter(({ prepared }) =>
@@ -447,6 +456,11 @@ function cautionsOf(
       ? []
       : [
           'What a cap costs in frequency is not known yet: log the frequency as well, and at two caps or more.',
+        ]),
+    ...(beyond.length === 0
+      ? []
+      : [
+          `${formatNumber(Math.max(...beyond.map(({ powerCapW }) => powerCapW)), 'W')} is more than was ever logged: give defaultCapW or maxCapW if the maker allows less.`,
         ]),
     'Loading a machine on purpose makes heat: stay beside it, within the makers’ limits for temperature, power and voltage, and leave its own thermal protection on.',
   ];
@@ -501,12 +515,16 @@ function requireNumbers(
   });
 }
 
-function requireMounting(mounting: unknown, caller: string): void {
-  if (mounting === undefined || mounting === 'as-mounted' || mounting === 'any-mount') return;
+function requireMounting(mounting: unknown, coolers: readonly CoolerModel[], caller: string): void {
+  const where = { caller, argument: 'options.mounting', received: mounting };
+  if (mounting === undefined || mounting === 'any-mount') return;
+  if (mounting !== 'as-mounted')
+    throw new ArgumentError({ ...where, expected: "'as-mounted' or 'any-mount'" });
+  const several = coolers.find(({ findings }) => findings.some(({ code }) => code === 'several-mounts'));
+  if (several === undefined) return;
   throw new ArgumentError({
-    caller,
-    argument: 'options.mounting',
-    expected: "'as-mounted' or 'any-mount'",
-    received: mounting,
+    ...where,
+    expected: `'any-mount', since '${several.label}' was fitted from several mounts and speaks of the next one`,
+    remedy: 'fit the runs of one mount alone for a plan of that mount',
   });
 }

@@ -104,7 +104,10 @@ const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Ite
   'run-plan': (of) => [
     sentence(of.summary),
     ...(of.candidates.length === 0 ? [] : [table(tableOfPlan(of))]),
-    ...cautions([...of.assumptions, ...of.cautions]),
+    ...findings([
+      ...of.assumptions.map((message) => ({ code: 'assumption', severity: 'note', message }) as const),
+      ...of.cautions.map((message) => ({ code: 'caution', severity: 'warning', message }) as const),
+    ]),
   ],
   'slowdown-check': (of) => [
     sentence(of.summary),

@@ -123,6 +123,15 @@ describe('planNextRuns', () => {
     );
   });
 
+  it('says so where a run is beyond every power logged and no highest cap is given', () => {
+    const { maxCapW: _, ...without } = scenario;
+    const plan = planNextRuns(tower, undefined, without);
+    expect(plan.cautions.join(' ')).toMatch(
+      /\d+ W is more than was ever logged: give defaultCapW or maxCapW/,
+    );
+    expect(planNextRuns(tower, undefined, scenario).cautions.join(' ')).not.toContain('ever logged');
+  });
+
   it('considers remounting where the cap shall hold for any mount, and does by itself where mounts were logged', () => {
     const remounted = ({ candidates }: ReturnType<typeof planNextRuns>) =>
       candidates.some((run) => run.remounted);
@@ -171,6 +180,14 @@ describe('planNextRuns', () => {
       'another word for the mounting',
       () => planNextRuns(tower, undefined, scenario, { mounting: 'new' as never }),
       "planNextRuns: `options.mounting` must be 'as-mounted' or 'any-mount' (received \"new\")",
+    ],
+    [
+      'this mount alone for a cooler of several',
+      () =>
+        planNextRuns(logged('tower 88 mm', [60, 90], ['first', 'second']), undefined, scenario, {
+          mounting: 'as-mounted',
+        }),
+      "planNextRuns: `options.mounting` must be 'any-mount', since 'tower 88 mm' was fitted from several mounts and speaks of the next one (received \"as-mounted\"); fit the runs of one mount alone for a plan of that mount",
     ],
     [
       'a cycle of loads',
