@@ -93,6 +93,13 @@ export function answersOfProcessor(seed: number): FrequencyAnswer[] {
       ...(voltage && { voltageReadingOffV: 0.004 * random.normal() }),
       ...(options.voltageOffsetMv !== undefined && { offsetEffect }),
       ...options,
+      // Runs differ a little in what the machine does beside the work.
+      ...(options.work !== undefined && {
+        work: {
+          ...options.work,
+          megacycleCount: options.work.megacycleCount * (1 + 0.002 * random.normal()),
+        },
+      }),
       label: `${powerCapW} W at ${options.voltageOffsetMv ?? 0} mV`,
     });
   };
@@ -236,11 +243,10 @@ function leakageSlope(processor: SyntheticProcessor, frequencyMHz: number, tempe
   );
 }
 
-/** What is aimed at: 90 to 98 % between tested caps, 90 % at least for all else, which is wider on purpose. */
-function verdictOf(question: FrequencyQuestion, share: number): string {
+/** What is aimed at: 90 to 98 %; outside what was tested 90 % at least, since those answers are wider on purpose. */
+function verdictOf({ extrapolatedCount }: FrequencyRow, share: number): string {
   if (share < 0.9) return '**missed**: coverage below 90 %';
-  if (question.startsWith('frequency between') && share > 0.98) return '**missed**: coverage above 98 %';
-  return 'met';
+  return extrapolatedCount === 0 && share > 0.98 ? '**missed**: coverage above 98 %' : 'met';
 }
 
 /** The study as a Markdown table. */
@@ -266,7 +272,7 @@ export function frequencyTable(rows: readonly FrequencyRow[]): string {
       `${row.halfWidth90.toFixed(2)} %`,
       `${row.bias.toFixed(2)} %`,
       `${row.extrapolatedCount}`,
-      verdictOf(row.question, share),
+      verdictOf(row, share),
     ];
   });
   return [head, head.map(() => '---'), ...lines].map((cells) => `| ${cells.join(' | ')} |`).join('\n');

@@ -10,10 +10,12 @@ import { figureOfFrontier } from '../../toolkit/figures/figure-of-frontier.js';
 import { figureOfPowerCurve } from '../../toolkit/figures/figure-of-power-curve.js';
 import { figureOfRun } from '../../toolkit/figures/figure-of-run.js';
 import { figureOfShortlist } from '../../toolkit/figures/figure-of-shortlist.js';
+import { figureOfSlowdown } from '../../toolkit/figures/figure-of-slowdown.js';
 import { figureOfStepResponse } from '../../toolkit/figures/figure-of-step-response.js';
 import { figureOfStructureFunction } from '../../toolkit/figures/figure-of-structure-function.js';
 import { figureTemplate } from '../../toolkit/figures/template.js';
 import { countCycles } from '../../toolkit/wear/count-cycles.js';
+import { loweredVoltage } from '../unit/figures/lowered-voltage.js';
 import {
   capChoice,
   coolerModel,
@@ -58,6 +60,7 @@ const figures: Readonly<Record<string, () => Figure>> = {
   'figure-of-step-response': () => figureOfStepResponse(coolerModel()),
   'figure-of-structure-function': () => figureOfStructureFunction(coolerModel()),
   'figure-of-power-curve': () => figureOfPowerCurve(powerCurve()),
+  'figure-of-slowdown': () => figureOfSlowdown(loweredVoltage()),
   'figure-of-cap-choice': () => figureOfCapChoice(capChoice(), { place: 'in the drawer' }),
   'figure-of-comparison-caps': () =>
     figureOfComparison([
