@@ -1,4 +1,5 @@
-import { type DemoRun, demoRuns, undervoltRuns } from './demo-runs.js';
+import { type DemoRun, demoRuns, fanSpeedRuns, undervoltRuns } from './demo-runs.js';
+import { fanSpeedTruth } from './fan-speed-truth.js';
 import type { RigLog } from './logger.js';
 import { simulateRig } from './rig.js';
 import { demoTruth, truthTables } from './truth.js';
@@ -10,6 +11,7 @@ export function demoFiles(): ReadonlyMap<string, string> {
   return new Map([
     ...filesOf('', demoRuns, demoTruth),
     ...filesOf('undervolt/', undervoltRuns, undervoltTruth),
+    ...filesOf('fan-speeds/', fanSpeedRuns, fanSpeedTruth),
   ]);
 }
 

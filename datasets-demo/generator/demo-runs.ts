@@ -4,6 +4,7 @@ import { undervolted } from './processor.js';
 import type { Phase, RigParameters } from './rig.js';
 import type { RoomAir } from './room-air.js';
 import {
+  atFanSpeed,
   benchLogger,
   coarseLogger,
   coolers,
@@ -123,6 +124,8 @@ interface RunPlan {
   readonly logger?: Logger;
   readonly dialect?: Dialect;
   readonly ambientNotedC?: number;
+  /** Fan speed set by hand. Default: the cooler's own. */
+  readonly fanSpeedRpm?: number;
   /** Voltage set by hand, and what it costs behind the reported frequency. */
   readonly undervolt?: { readonly offsetMv: number; readonly lostFraction: number };
 }
@@ -270,11 +273,21 @@ const undervoltPlans: readonly RunPlan[] = [
   dialect: voltageDialect,
 }));
 
+/** One cooler in one mounting at several fan speeds. */
+const fanSpeedPlans: readonly RunPlan[] = [
+  { name: 'tower-88-at-1900rpm', seed: 9111, fanSpeedRpm: 1900, roomAirC: 22.9 },
+  { name: 'tower-88-at-1350rpm', seed: 9112, fanSpeedRpm: 1350, roomAirC: 23.3 },
+  { name: 'tower-88-at-900rpm', seed: 9113, fanSpeedRpm: 900, roomAirC: 23.1 },
+].map((plan) => ({ ...plan, cooler: 'tower 88 mm', powerCapW: 95, loadS: 900 }));
+
 /** The runs of the demo, in order of cooler. */
 export const demoRuns: readonly DemoRun[] = plans.map(demoRun);
 
 /** Runs in a folder of their own, with the core voltage logged. */
 export const undervoltRuns: readonly DemoRun[] = undervoltPlans.map(demoRun);
+
+/** Runs in a folder of their own, at fan speeds set by hand. */
+export const fanSpeedRuns: readonly DemoRun[] = fanSpeedPlans.map(demoRun);
 
 function demoRun(plan: RunPlan): DemoRun {
   const { name, seed, powerCapW, mount = 'first', leadInS = 3, loadS = 1500 } = plan;
@@ -285,7 +298,8 @@ function demoRun(plan: RunPlan): DemoRun {
     powerCapW,
     logged: true,
   });
-  const network = cooler.network(cooler.contactKPerW[mount]!);
+  const { fanSpeedRpm = cooler.fanSpeedRpm } = plan;
+  const network = atFanSpeed(cooler.network(cooler.contactKPerW[mount]!), fanSpeedRpm / cooler.fanSpeedRpm);
   return {
     name,
     seed,
@@ -305,7 +319,7 @@ function demoRun(plan: RunPlan): DemoRun {
         changes: plan.changes ?? [],
       },
       fluctuation: cueRendering,
-      fanSpeedRpm: cooler.fanSpeedRpm,
+      fanSpeedRpm,
       phases: [
         phase(leadInS, 'idle'),
         phase(loadS, 'load'),
@@ -319,7 +333,7 @@ function demoRun(plan: RunPlan): DemoRun {
       processor: processorName,
       enclosure: plan.inDrawer === true ? drawerName : 'open bench',
       mount,
-      fanSpeedRpm: cooler.fanSpeedRpm,
+      fanSpeedRpm,
       powerCapW,
       defaultCapW,
       workload: 'cue rendering on all twelve cores',

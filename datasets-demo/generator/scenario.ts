@@ -123,6 +123,23 @@ export const coolers: readonly DemoCooler[] = [
   },
 ];
 
+/** How the last resistance follows the fan: a part stays, the rest goes with speed^−exponent; sound at one speed. */
+export const fanResponse = { stayingFraction: 0.3, exponent: 0.62, soundLevelDb: 33, atFanSpeedRpm: 1900 };
+
+/** A cooler at another fan speed, as a ratio to its own. */
+export function atFanSpeed(network: ThermalNetwork, speedRatio: number): ThermalNetwork {
+  if (speedRatio === 1) return network;
+  const last = network.nodes.length - 1;
+  const { stayingFraction, exponent } = fanResponse;
+  const factor = stayingFraction + (1 - stayingFraction) * speedRatio ** -exponent;
+  return {
+    ...network,
+    nodes: network.nodes.map((node, i) =>
+      i === last ? { ...node, resistanceKPerW: node.resistanceKPerW * factor } : node,
+    ),
+  };
+}
+
 export const drawerName = 'plywood drawer, seven litres, under the stage';
 
 /** The closed drawer: air drawn through two slots, walls of plywood. */
