@@ -69,9 +69,12 @@ async function build(): Promise<void> {
         define: {
           'process.env.NODE_ENV': '"production"',
           'process.env': '{}',
+          'process.cwd': 'rootFolder',
           __dirname: '"/"',
           global: 'globalThis',
         },
+        // What stands for the working directory in a browser, for the paths of files in a notebook.
+        banner: { js: 'const rootFolder=()=>"/";' },
         plugins: [jupyterPackages],
       }),
       await esbuild.build({

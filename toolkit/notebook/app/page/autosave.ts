@@ -1,4 +1,4 @@
-import type { NotebookPanel } from '@jupyterlab/notebook';
+import type { INotebookModel, NotebookPanel } from '@jupyterlab/notebook';
 import { type ISignal, Signal } from '@lumino/signaling';
 
 /** `conflict`: the file was changed elsewhere and the person has not decided yet. */
@@ -20,6 +20,7 @@ export class Autosave {
   #problem: string | undefined;
   #timer: ReturnType<typeof setTimeout> | undefined;
   #changedSinceMs: number | undefined;
+  #changedWhileSaving = false;
 
   constructor(panel: NotebookPanel) {
     this.#panel = panel;
@@ -28,10 +29,9 @@ export class Autosave {
     context.fileChanged.connect(this.#onFile, this);
     void context.ready.then(() => {
       if (panel.isDisposed) return;
-      context.model.contentChanged.connect(this.#onChange, this);
-      context.model.stateChanged.connect(this.#onModelState, this);
+      this.#watchCells(context.model as INotebookModel);
       this.#savedAt = dateOf(context.contentsModel?.last_modified);
-      this.#enter(context.model.dirty ? 'changed' : 'saved');
+      this.#enter('saved');
     });
     document.addEventListener('visibilitychange', this.#onHide);
   }
@@ -82,23 +82,45 @@ export class Autosave {
 
   #onChange(): void {
     this.#changedSinceMs ??= performance.now();
+    this.#changedWhileSaving = this.#state === 'saving';
     // What failed once is tried again when the person asks for it.
-    if (this.#state === 'failed' || this.#state === 'conflict' || this.#state === 'read-only') return;
-    if (this.#state !== 'saving') this.#enter('changed');
-    this.#schedule();
+    const waits = this.#state === 'failed' || this.#state === 'conflict' || this.#state === 'read-only';
+    if (!waits && this.#state !== 'saving') this.#enter('changed');
+    this.#panel.context.model.dirty = true;
+    if (!waits) this.#schedule();
   }
 
-  #onModelState(_: unknown, { name, newValue }: { readonly name: string; readonly newValue: unknown }): void {
-    if (name === 'dirty' && newValue === true) this.#onChange();
+  /**
+   * Cells are what a person changes. A kernel that has started writes its particulars into the notebook's metadata: that
+   * alone must not touch the file.
+   */
+  #watchCells(model: INotebookModel): void {
+    for (const cell of model.cells) cell.contentChanged.connect(this.#onChange, this);
+    model.cells.changed.connect((_, { type, newValues }) => {
+      if (type !== 'remove') for (const cell of newValues) cell.contentChanged.connect(this.#onChange, this);
+      this.#onChange();
+    });
+    const settle = (): void => {
+      if (this.#state === 'saved' && model.dirty) model.dirty = false;
+    };
+    model.metadataChanged.connect(settle);
+    model.stateChanged.connect(settle);
+    settle();
   }
 
   #onSave(_: unknown, state: string): void {
-    if (state === 'started') this.#enter('saving');
-    else if (state === 'completed') {
+    if (state === 'started') {
+      this.#changedWhileSaving = false;
+      this.#enter('saving');
+    } else if (state === 'completed') {
       this.#changedSinceMs = undefined;
       this.#savedAt = new Date();
-      this.#enter(this.#panel.context.model.dirty ? 'changed' : 'saved');
-      if (this.#state === 'changed') this.#schedule();
+      if (this.#changedWhileSaving) {
+        this.#panel.context.model.dirty = true;
+        this.#changedSinceMs = performance.now();
+        this.#enter('changed');
+        this.#schedule();
+      } else this.#enter('saved');
     } else if (state === 'failed') this.#enter('failed');
   }
 

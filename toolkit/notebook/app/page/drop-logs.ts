@@ -58,7 +58,7 @@ export function insertLogCell(panel: NotebookPanel, names: readonly string[]): v
   if (content.activeCell?.model.type !== 'code') NotebookActions.changeCellType(content, 'code');
   content.activeCell?.model.sharedModel.setSource(logCellCode(names));
   content.mode = 'command';
-  content.activeCell?.node.scrollIntoView({ block: 'nearest' });
+  void NotebookActions.focusActiveCell(content);
 }
 
 async function takeIn(files: readonly File[], target: DropTarget): Promise<void> {

@@ -24,7 +24,9 @@ export function openFind(panel: NotebookPanel): void {
     provider.dispose();
   };
   view.closed.connect(() => {
-    close();
+    views.delete(panel);
+    // The view ends its query after it has said that it is closed.
+    setTimeout(close);
     if (!panel.isDisposed) panel.content.activate();
   });
   panel.disposed.connect(close);

@@ -1,0 +1,292 @@
+import { copyFile, readdir, readFile, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import {
+  type AppInBrowser,
+  isSaved,
+  kernelIs,
+  runCell,
+  startAppInBrowser,
+  writeCell,
+} from './app-in-browser.js';
+
+// A real browser, a real server, real kernels; the machine may be shared.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+
+const markdown = (id: string, source: string): object => ({
+  cell_type: 'markdown',
+  id,
+  metadata: {},
+  source,
+});
+const code = (id: string, source: string, outputs: readonly object[] = []): object => ({
+  cell_type: 'code',
+  id,
+  metadata: { trusted: true },
+  source,
+  outputs,
+  execution_count: null,
+});
+const notebook = (...cells: readonly object[]): string =>
+  JSON.stringify({
+    nbformat: 4,
+    nbformat_minor: 5,
+    metadata: { kernelspec: { name: 'kelvin-per-watt', display_name: 'x', language: 'typescript' } },
+    cells,
+  });
+
+const firstText = '# Steady state\n\nIt holds that $T = T_0 + P R$.';
+const hostileName = '<img src=x onerror=hacked=1>.ipynb';
+const hostileHtml = '<b>seen</b><script>globalThis.hacked = true</script><img src="x" onerror="hacked=true">';
+
+let app: AppInBrowser;
+let page: Page;
+
+const textOnDisk = (name: string): Promise<string> => readFile(join(app.folder, name), 'utf8');
+const hacked = (of: Page): Promise<boolean> => of.evaluate(() => 'hacked' in globalThis);
+
+beforeAll(async () => {
+  app = await startAppInBrowser(async (folder) => {
+    await writeFile(
+      join(folder, 'main.ipynb'),
+      notebook(
+        markdown('a', firstText),
+        code('b', 'const answer = 6 * 7;\nanswer'),
+        markdown('c', '## The run'),
+        code('d', 'const run = await kpw.readRun("tower.csv");\nkpw.figureOfRun(run)'),
+      ),
+    );
+    await copyFile('datasets-demo/tower-88-at-95w.csv', join(folder, 'tower.csv'));
+    await writeFile(
+      join(folder, 'foreign.ipynb'),
+      notebook(
+        markdown('a', `# Foreign\n\n${hostileHtml}`),
+        code('b', '1', [
+          {
+            output_type: 'display_data',
+            metadata: {},
+            data: { 'text/html': hostileHtml, 'text/plain': 'x' },
+          },
+        ]),
+      ),
+    );
+    await writeFile(join(folder, hostileName), notebook(code('a', '1')));
+    await writeFile(join(folder, 'tabs.ipynb'), notebook(code('a', '"as it was"')));
+  });
+  page = await app.open();
+});
+afterAll(() => app?.close());
+
+describe('the app in a browser', () => {
+  it('shows the notebooks, and hostile names as text', async () => {
+    const entries = await page.locator('.kpw-Entry-label').allInnerTexts();
+    expect(entries).toEqual([hostileName.replace('.ipynb', ''), 'foreign', 'main', 'tabs', 'tower.csv']);
+    expect(await page.locator('.kpw-SidePlace img, .kpw-Welcome img').count()).toBe(0);
+    expect(await hacked(page)).toBe(false);
+  });
+
+  it('opens a notebook with maths and contents, runs all of it and draws the figure', async () => {
+    await page.locator('.kpw-Entry', { hasText: 'main' }).click();
+    await kernelIs(page, 'idle');
+    await page.locator('mjx-container').first().waitFor();
+    expect(await page.locator('.jp-tocItem').allInnerTexts()).toEqual(
+      expect.arrayContaining([expect.stringMatching('Steady state'), expect.stringMatching('The run')]),
+    );
+    await page.click('[data-command="run-all"]');
+    await page.locator('.kpw-Figure .main-svg').first().waitFor();
+    await kernelIs(page, 'idle');
+    expect(await page.locator('.jp-OutputArea-output').first().textContent()).toBe('42');
+  });
+
+  it('saves by itself, whole, and shows it again after a reload', async () => {
+    await writeCell(page, 'answer + 1');
+    await page.waitForSelector('.kpw-SavedState[data-state="changed"]');
+    expect(await runCell(page)).toBe('43');
+    await isSaved(page);
+    const saved = JSON.parse(await textOnDisk('main.ipynb'));
+    expect(saved.cells.at(-1).source).toEqual(['answer + 1']);
+    expect(saved.cells.at(-1).outputs[0].data['text/plain']).toEqual(['43']);
+    await page.reload();
+    await page.locator('.kpw-Figure .main-svg').first().waitFor();
+    expect(await page.locator('.jp-OutputArea-output').last().textContent()).toBe('43');
+    expect(await page.locator('.kpw-Notice').count()).toBe(0);
+    await kernelIs(page, 'idle');
+  });
+
+  it('completes names and shows the help that belongs to them', async () => {
+    await writeCell(page, 'kpw.fitCool');
+    await page.keyboard.press('Tab');
+    await page.locator('.jp-Completer .jp-Completer-item', { hasText: 'fitCooler' }).first().waitFor();
+    await page.keyboard.press('Enter');
+    const cell = page.locator('.jp-Cell.jp-mod-active .cm-content');
+    await expect.poll(() => cell.textContent()).toBe('kpw.fitCooler');
+    await page.keyboard.press('Shift+Tab');
+    const help = page.locator('.jp-Tooltip');
+    await help.waitFor();
+    expect(await help.textContent()).toMatch(/fitCooler\(runs: .*Fits a lumped model/s);
+    await page.keyboard.press('Escape');
+    await help.waitFor({ state: 'detached' });
+  });
+
+  it('has the keys of Jupyter: delete a cell, undo it, find in all cells', async () => {
+    const cells = page.locator('.jp-Notebook .jp-Cell');
+    const before = await cells.count();
+    await page.keyboard.press('Escape');
+    await page.keyboard.press('d');
+    await page.keyboard.press('d');
+    await expect.poll(() => cells.count()).toBe(before - 1);
+    await page.keyboard.press('z');
+    await expect.poll(() => cells.count()).toBe(before);
+    await page.keyboard.press('Control+f');
+    await page.locator('.jp-DocumentSearch-overlay').waitFor();
+    await page.keyboard.type('answer');
+    await expect
+      .poll(() => page.locator('.jp-DocumentSearch-index-counter').textContent())
+      .toMatch(/^(-|\d+)\/3$/);
+    await page.keyboard.press('Escape');
+    await page.locator('.jp-DocumentSearch-overlay').waitFor({ state: 'detached' });
+  });
+
+  it('interrupts a loop that never ends, and keeps what was computed', async () => {
+    await writeCell(page, 'let kept = 5; while (true) {}');
+    await page.keyboard.press('Control+Enter');
+    await kernelIs(page, 'busy');
+    await page.click('[data-command="interrupt"]');
+    await page.locator('.jp-Cell.jp-mod-active .jp-RenderedText[data-mime-type*="error"]').waitFor();
+    await kernelIs(page, 'idle');
+    await writeCell(page, '1 + 2');
+    expect(await runCell(page)).toBe('3');
+  });
+
+  it('says when the kernel died, keeps the notebook and restarts on request', async () => {
+    const sources = await page.locator('.jp-Notebook .cm-content').allInnerTexts();
+    await writeCell(page, 'process.kill(process.pid, "SIGKILL")');
+    await page.keyboard.press('Control+Enter');
+    await kernelIs(page, 'dead');
+    const notice = page.locator('.kpw-Notice[data-matter="kernel"]');
+    await notice.waitFor();
+    await expect
+      .poll(() => notice.textContent())
+      .toMatch(/ended by itself \(.*SIGKILL.*\)\. Your notebook is unharmed/s);
+    expect((await page.locator('.jp-Notebook .cm-content').allInnerTexts()).slice(0, sources.length)).toEqual(
+      sources,
+    );
+    await isSaved(page);
+    await notice.getByRole('button', { name: 'Restart', exact: true }).click();
+    await kernelIs(page, 'idle');
+    await notice.waitFor({ state: 'detached' });
+    await writeCell(page, '2 + 2');
+    expect(await runCell(page)).toBe('4');
+  });
+
+  it('takes in a log that is dropped: the file beside the notebook, a cell that reads it', async () => {
+    const log = await readFile('datasets-demo/flat-58-at-72w.csv', 'utf8');
+    const hostile = log.replace(/^(.*)$/m, '$1,<img src=x onerror=hacked=1>').replaceAll(/(?<=.)$/gm, ',0');
+    const files = await page.evaluateHandle((text) => {
+      const transfer = new DataTransfer();
+      transfer.items.add(new File([text], 'flat 58.csv', { type: 'text/csv' }));
+      return transfer;
+    }, hostile);
+    for (const type of ['dragenter', 'dragover', 'drop'])
+      await page.dispatchEvent('.jp-Notebook', type, { dataTransfer: files });
+    const cell = page.locator('.jp-Cell.jp-mod-active .cm-content');
+    await expect.poll(() => cell.textContent()).toContain('await kpw.readRun("flat 58.csv")');
+    expect(await textOnDisk('flat 58.csv')).toBe(hostile);
+    await page.keyboard.press('Control+Enter');
+    await page.locator('.jp-Cell.jp-mod-active .jp-OutputArea-output').first().waitFor();
+    await kernelIs(page, 'idle');
+    expect(await hacked(page)).toBe(false);
+    expect(await page.locator('.kpw-Entry-label').allInnerTexts()).toContain('flat 58.csv');
+  });
+
+  it('changes to the dark theme, figures too, and stays with it', async () => {
+    await page.click('[aria-label="To the dark theme"]');
+    const paper = (): Promise<string> =>
+      page.evaluate(() => getComputedStyle(document.querySelector('.kpw-Main')!).backgroundColor);
+    expect(await paper()).toBe('rgb(21, 25, 28)');
+    await expect
+      .poll(() =>
+        page.evaluate(() => (document.querySelector('.kpw-Figure .main-svg') as SVGElement).style.background),
+      )
+      .toBe('rgb(21, 25, 28)');
+    await isSaved(page);
+    await page.reload();
+    await page.waitForSelector('body[data-ready]');
+    expect(await paper()).toBe('rgb(21, 25, 28)');
+    await page.click('[aria-label="To the light theme"]');
+    expect(await paper()).toBe('rgb(255, 255, 255)');
+  });
+
+  it('asks before one tab overwrites what another has saved', async () => {
+    await page.locator('.kpw-Entry', { hasText: 'tabs' }).click();
+    await kernelIs(page, 'idle');
+    const other = await app.open('tabs.ipynb');
+    await kernelIs(other, 'idle');
+    await writeCell(other, '"from the other tab"');
+    await isSaved(other);
+    await writeCell(page, '"from this tab"');
+    const dialog = page.locator('.jp-Dialog');
+    await dialog.waitFor();
+    expect(await dialog.textContent()).toMatch(
+      /was changed elsewhere.*another tab or program has changed it/s,
+    );
+    expect(await textOnDisk('tabs.ipynb')).toContain('from the other tab');
+    await dialog.getByRole('button', { name: 'Load the other state' }).click();
+    await expect
+      .poll(() => page.locator('.jp-Notebook .cm-content').allInnerTexts())
+      .toEqual(['"as it was"', '"from the other tab"']);
+    await isSaved(page);
+    await other.close();
+  });
+
+  it('says when the file was changed by another program', async () => {
+    const text = await textOnDisk('tabs.ipynb');
+    await writeFile(join(app.folder, 'tabs.ipynb'), text.replace('as it was', 'as an editor left it'));
+    const notice = page.locator('.kpw-Notice[data-matter="file"]');
+    await notice.waitFor();
+    await notice.getByRole('button', { name: 'Load the other state' }).click();
+    await expect
+      .poll(() => page.locator('.jp-Notebook .cm-content').first().textContent())
+      .toBe('"as an editor left it"');
+  });
+
+  it('runs no script of a foreign notebook until the person trusts it', async () => {
+    await page.locator('.kpw-Entry', { hasText: 'foreign' }).click();
+    const notice = page.locator('.kpw-Notice[data-matter="trust"]');
+    await notice.waitFor();
+    await page.locator('.jp-OutputArea-output b', { hasText: 'seen' }).waitFor();
+    expect(await hacked(page)).toBe(false);
+    await notice.getByRole('button', { name: 'Trust this notebook' }).click();
+    await expect.poll(() => hacked(page)).toBe(true);
+    await notice.waitFor({ state: 'detached' });
+    await isSaved(page);
+  });
+
+  it('duplicates, renames and deletes from the list', async () => {
+    const more = async (name: string, item: string): Promise<void> => {
+      await page
+        .locator('.kpw-Entry-row', { hasText: name })
+        .locator('.kpw-Entry-more')
+        .click({ force: true });
+      await page.locator('.lm-Menu-item', { hasText: item }).click();
+    };
+    await more('main', 'Duplicate');
+    await page.locator('.kpw-Entry', { hasText: 'main-copy' }).waitFor();
+    await more('main-copy', 'Rename');
+    await page.locator('.jp-Dialog input').fill('second');
+    await page.locator('.jp-Dialog').getByRole('button', { name: 'Rename' }).click();
+    await page.locator('.kpw-Entry', { hasText: 'second' }).waitFor();
+    expect(await readdir(app.folder)).toContain('second.ipynb');
+    await more('second', 'Delete');
+    await page.locator('.jp-Dialog').getByRole('button', { name: 'Delete' }).click();
+    await page.locator('.kpw-Entry', { hasText: 'second' }).waitFor({ state: 'detached' });
+    expect(await readdir(app.folder)).not.toContain('second.ipynb');
+  });
+
+  it('had nothing to complain about all the while', () => {
+    // The image that a hostile text asks for is refused or missing: the browser says so, and that is right.
+    const expected = /Failed to load resource|Content Security Policy/;
+    expect(app.problems.filter((problem) => !expected.test(problem))).toEqual([]);
+  });
+});
