@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { chooseCap } from '../../toolkit/cap/choose-cap.js';
 import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
+import { frequencyFunction } from '../../toolkit/power/frequency-at.js';
 import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
 import { steadyTemperature } from '../../toolkit/thermal/steady-temperature.js';
 
@@ -54,6 +55,56 @@ describe('common practice, no published source', () => {
       expect(choice.extrapolated).toBe(true);
       // At even odds the default cap, held back by its limit, sustains about the same.
       expect(Math.abs(choice.cost!.sustainedPowerW - choice.unroundedCapW)).toBeLessThan(0.5);
+    },
+  );
+
+  test.each(lowCoolers)(
+    'at the cap of the $label cooler heat costs 5 MHz per kelvin and more against the large cooler, and the same of throughput',
+    ({ label, temperatureC }) => {
+      const cooler = coolerFromSteadyPoints([{ powerW: 142, temperatureC, ambientC: room, label }]);
+      // A render's work follows the core clock: 1/400 of a frame per second and gigahertz.
+      const rendering = {
+        ...curve,
+        throughput: {
+          form: 'proportional',
+          waitS: 0,
+          megacycleCount: 400_000,
+          covariance: {
+            parameters: ['waitS', 'megacycleCount'],
+            matrix: [
+              [0, 0],
+              [0, 0],
+            ],
+          },
+          degreesOfFreedom: 7,
+          candidates: [],
+          testedFrequencyMHz: [3500, 4000],
+          points: [],
+        },
+      } as const;
+      const choice = chooseCap(cooler, rendering, {
+        limitC: 85,
+        ambientC: room,
+        enclosure: { riseK: 15 },
+        confidence: 0.5,
+        defaultCapW: 142,
+      });
+      expect(choice.objective.name).toBe('throughput');
+      const largeC = steadyTemperature(model, { powerW: choice.powerCapW, ambientC: room }).value!;
+      const coolMHz = frequencyFunction(curve)(choice.powerCapW, largeC);
+      const perKelvin = (coolMHz - choice.frequencyMHz.value!) / (choice.steadyTemperatureC.value! - largeC);
+      // 5 to 8 MHz/K are of 142 W; at a lower cap each watt that leakage takes costs more frequency, by the ratio of slopes.
+      const frequency = frequencyFunction(curve);
+      const perWatt = (powerW: number, atC: number) =>
+        (frequency(powerW + 1, atC) - frequency(powerW - 1, atC)) / 2;
+      const ratio = perWatt(choice.powerCapW, choice.steadyTemperatureC.value!) / perWatt(142, 75);
+      expect(ratio).toBeGreaterThan(1.5);
+      expect(perKelvin).toBeGreaterThan(5);
+      expect(perKelvin).toBeLessThan(8 * ratio);
+      expect(choice.throughputPerS.value! * 400_000).toBeCloseTo(choice.frequencyMHz.value!, 6);
+      // What the default cap sustains when it is held at the limit is all that the lower cap gives up.
+      expect(Math.abs(choice.cost!.throughputLossFraction.value!)).toBeLessThan(0.005);
+      expect(choice.cost!.throughputLossFraction.value!).toBeCloseTo(choice.cost!.lossFraction.value!, 9);
     },
   );
 

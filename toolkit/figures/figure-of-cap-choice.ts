@@ -1,5 +1,7 @@
 import type { CapChoice } from '../cap/cap-choice.js';
+import { objectiveInWords } from '../cap/objective.js';
 import { ArgumentError, type KnownNames, requireKind, requireKnownNames } from '../errors.js';
+import type { Estimate } from '../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
@@ -30,14 +32,15 @@ const OPTION_NAMES: KnownNames<FigureOfCapChoiceOptions> = { place: true };
 
 /**
  * The recommended cap as a picture: steady temperature against power cap with its band, the limit, the chosen
- * cap, and below it the frequency each cap leaves, where a power curve tells it.
+ * cap, and below it the frequency each cap leaves, and the objective where that is another, where a power curve tells
+ * them. The title says what binds.
  *
  * Draws what the choice contains and computes nothing of its own. The band is the 95 % interval of the steady
  * temperature: resistance, room and enclosure together.
  *
  * @param choice - what `chooseCap` returned
  * @param options - `place`: where, for the title
- * @returns a figure with one or two panels; the cap in W along the bottom
+ * @returns a figure with one to three panels; the cap in W along the bottom
  * @throws ArgumentError if the choice holds fewer than two rows of temperature against cap
  * @example
  * const cooler = coolerFromSteadyPoints(
@@ -227,18 +230,83 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
     });
   }
 
+  const objective = objectivePanel(choice, { verticals, along });
+  if (objective !== undefined) panels.push(objective);
+
   const place = options.place === undefined ? '' : ` ${shortened(options.place)}`;
   const title = `${capInWords(choice)}${place}`;
   return panelFigure({
     title,
-    subtitle: `${scenarioInWords(choice.scenario)} Shaded: 95 % interval.${choice.extrapolated ? ' Outside the tested range.' : ''}`,
+    subtitle: `${scenarioInWords(choice.scenario)}${besideInWords(choice)} Shaded: 95 % interval.${choice.extrapolated ? ' Outside the tested range.' : ''}`,
     description: `Steady temperature there ${formatEstimate(choice.steadyTemperatureC, '°C')}, frequency ${choice.frequencyMHz.kind === 'estimated' ? formatEstimate(choice.frequencyMHz, 'MHz') : 'not known'}.`,
     xTitle: 'Power cap, W',
     xRange,
-    heightPx: panels.length === 1 ? 320 : 440,
+    heightPx: 320 + 120 * (panels.length - 1),
     panels,
     hovermode: 'closest',
   });
+}
+
+/** Fan speed, voltage offset and short-term cap, where they were chosen with the cap. */
+function besideInWords({ fan, voltageOffsetMv, shortTerm }: CapChoice): string {
+  const parts = [
+    ...(fan === undefined ? [] : [`fan at ${formatNumber(fan.speedRpm, 'rpm')}`]),
+    ...(voltageOffsetMv === undefined ? [] : [`voltage offset ${formatNumber(voltageOffsetMv, 'mV')}`]),
+    ...(shortTerm === undefined
+      ? []
+      : [`${formatNumber(shortTerm.powerCapW, 'W')} for ${formatNumber(shortTerm.windowS, 's')}`]),
+  ];
+  if (parts.length === 0) return '';
+  const text = parts.join(', ');
+  return ` ${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+}
+
+/** The objective against the cap, where it is another than the frequency and the curve tells it. */
+function objectivePanel(
+  choice: CapChoice,
+  where: { readonly verticals: Panel['shapes']; readonly along: number },
+): Panel | undefined {
+  const { name, unit, reached } = choice.objective;
+  const rows = choice.temperatureAgainstCap.filter((row) => row.objective !== undefined);
+  if (name === 'frequency' || rows.length < 2) return undefined;
+  const values = rows.map((row) => row.objective!);
+  const words = objectiveInWords[name];
+  const spread = Math.max(...values) - Math.min(...values);
+  const range = roomAround(values, Math.max(0.25 * spread, 1e-6 * Math.max(...values)), 0.16);
+  return {
+    yTitle: `${words.charAt(0).toUpperCase()}${words.slice(1)}, ${unit}`,
+    weight: 1,
+    range,
+    traces: [
+      {
+        type: 'scatter',
+        mode: 'lines',
+        name: `${words} at this cap`,
+        x: rows.map((row) => row.powerCapW),
+        y: values.map(light),
+        line: { color: ink, width: 2.4, simplify: false },
+        hovertemplate: `%{x} W: %{y:.4g} ${unit}<extra></extra>`,
+      },
+      {
+        type: 'scatter',
+        mode: 'markers',
+        name: `${words} at the recommended cap`,
+        x: [choice.powerCapW],
+        y: [reached.value ?? null],
+        marker: { color: blue, size: 10, symbol: 'circle' },
+        ...intervalOf(reached),
+        hoverinfo: 'skip',
+      },
+    ],
+    shapes: where.verticals,
+    labels: [
+      {
+        ...besideCap(formatEstimate(reached, unit), choice.powerCapW, where.along, range),
+        color: blue,
+      },
+    ],
+    endLabels: [{ text: words, y: values.at(-1)!, color: ink }],
+  };
 }
 
 function capInWords(choice: CapChoice): string {
@@ -251,6 +319,12 @@ function capInWords(choice: CapChoice): string {
     return `${cooler} holds ${limit} at ${cap}, the highest cap allowed`;
   if (choice.bindingConstraint === 'tested-range')
     return `${cooler} holds ${limit} at ${cap}, and perhaps more`;
+  const objective = objectiveInWords[choice.objective.name];
+  if (choice.bindingConstraint === 'objective') return `${cooler}: best ${objective} at ${cap}`;
+  if (choice.bindingConstraint === 'supply') return `${cooler} at ${cap}, all that the supply leaves`;
+  if (choice.bindingConstraint === 'min-throughput')
+    return `${cooler}: ${cap} reach the throughput asked for`;
+  if (choice.bindingConstraint === 'min-cap') return `${cooler}: best ${objective} at the lowest cap, ${cap}`;
   return `${cooler} holds ${limit} up to ${cap}`;
 }
 
@@ -267,7 +341,7 @@ function besideCap(
     : { text, x: capW, y: range[0], xanchor: 'left', yanchor: 'bottom', xshift: 6, yshift: 2 };
 }
 
-function intervalOf(estimate: CapChoice['frequencyMHz']): Pick<Panel['traces'][number], 'error_y'> {
+function intervalOf(estimate: Estimate): Pick<Panel['traces'][number], 'error_y'> {
   if (estimate.kind === 'unavailable') return {};
   const [low, high] = estimate.interval95;
   return {

@@ -1,11 +1,14 @@
+import { bindingInWords } from '../cap/binding-in-words.js';
 import type { CapChoice } from '../cap/cap-choice.js';
+import { objectiveInWords } from '../cap/objective.js';
 import { highestCapFirst } from './highest-cap-first.js';
 import { scaled } from './scaled.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
 
 /**
- * Cap choices side by side, one row per cooler, the highest cap first: cap, steady temperature, frequency, and
- * what the cap costs against the default; the last two only where a power curve tells them.
+ * Cap choices side by side, one row per cooler, the highest cap first: cap and what is set beside it, what binds, steady
+ * temperature, objective, frequency, and what the cap costs against the default; the last three only where a power
+ * curve tells them.
  *
  * @param choices - what `chooseCap` returned, one per cooler
  * @returns a table
@@ -31,13 +34,18 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
   const withFrequency = choices.some((choice) => choice.frequencyMHz.kind === 'estimated');
   const withCost = choices.some((choice) => choice.cost?.lossFraction.kind === 'estimated');
   const severalLimits = limits.size > 1;
+  const withBeside = choices.some((choice) => besideInWords(choice) !== '');
+  const objectives = objectivesToShow(choices);
   return {
     kind: 'table',
     columns: [
       { name: 'Cooler' },
       { name: 'Power cap', unit: 'W' },
       ...(severalLimits ? [{ name: 'Limit', unit: '°C' }] : []),
+      ...(withBeside ? [{ name: 'With it' }] : []),
+      { name: 'What binds' },
       { name: 'Steady temperature', unit: '°C' },
+      ...objectives.map(({ name, unit }) => ({ name: capital(objectiveInWords[name]), unit })),
       ...(withFrequency ? [{ name: 'Frequency', unit: 'MHz' }] : []),
       ...(withCost
         ? [
@@ -53,7 +61,10 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
       choice.cooler,
       choice.powerCapW,
       ...(severalLimits ? [choice.scenario.limitC] : []),
+      ...(withBeside ? [besideInWords(choice)] : []),
+      bindingInWords[choice.bindingConstraint],
       choice.steadyTemperatureC,
+      ...objectives.map(({ name }) => (choice.objective.name === name ? choice.objective.reached : null)),
       ...(withFrequency ? [choice.frequencyMHz] : []),
       ...(withCost ? [choice.cost === undefined ? null : scaled(choice.cost.lossFraction, 100)] : []),
       chanceAt(choice),
@@ -99,6 +110,29 @@ export function tableOfNeighbours(choice: CapChoice): Table {
       row.powerCapW === choice.powerCapW ? 'chosen' : '',
     ]),
   };
+}
+
+/** The objectives that the frequency's own column does not show. */
+function objectivesToShow(choices: readonly CapChoice[]): readonly CapChoice['objective'][] {
+  const byName = new Map(
+    choices
+      .filter(({ objective }) => objective.name !== 'frequency' && objective.reached.kind === 'estimated')
+      .map(({ objective }) => [objective.name, objective] as const),
+  );
+  return [...byName.values()];
+}
+
+/** What is set beside the cap, in words. */
+function besideInWords({ fan, voltageOffsetMv, shortTerm }: CapChoice): string {
+  return [
+    ...(fan === undefined ? [] : [`${Math.round(fan.speedRpm)} rpm`]),
+    ...(voltageOffsetMv === undefined ? [] : [`${voltageOffsetMv} mV`.replace('-', '−')]),
+    ...(shortTerm === undefined ? [] : [`${shortTerm.powerCapW} W for ${shortTerm.windowS} s`]),
+  ].join(', ');
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 function chanceAt(choice: CapChoice): TableCell {

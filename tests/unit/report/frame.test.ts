@@ -17,6 +17,7 @@ describe('toFrame', () => {
     expect(frame.columns).toEqual([
       'Cooler',
       'Power cap, W',
+      'What binds',
       'Steady temperature, °C',
       'Steady temperature, °C ±',
       'Frequency, MHz',

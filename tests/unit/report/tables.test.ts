@@ -139,7 +139,15 @@ describe('tableOfChoices', () => {
   it('compares caps, the highest first, with the loss in per cent', () => {
     const table = tableOfChoices([capChoice(), capChoice({ cooler: 'Tower 88 mm', resistanceKPerW: 0.36 })]);
     expect(table.columns.map((column) => column.name)).toContain('Loss against 118 W');
-    expect(read(table)[1]).toEqual(['Flat 58 mm', '89', '80 ± 6', '3522 ± 18', '2.20 ± 0.25', '4.5']);
+    expect(read(table)[1]).toEqual([
+      'Flat 58 mm',
+      '89',
+      'temperature',
+      '80 ± 6',
+      '3522 ± 18',
+      '2.20 ± 0.25',
+      '4.5',
+    ]);
     expect(table.rows.map((row) => row[0])).toEqual(['Tower 88 mm', 'Flat 58 mm']);
   });
 
@@ -151,6 +159,7 @@ describe('tableOfChoices', () => {
     expect(table.columns.map((column) => column.name)).toEqual([
       'Cooler',
       'Power cap',
+      'What binds',
       'Steady temperature',
       'Chance of passing the limit',
     ]);
