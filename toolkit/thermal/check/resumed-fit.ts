@@ -1,6 +1,7 @@
 import type { Matrix } from 'ml-matrix';
 import { ArgumentError } from '../../errors.js';
 import { dotProduct } from '../../numerics/columns.js';
+import { seededRandom } from '../../numerics/random.js';
 import { minimizeSeparable } from '../../numerics/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
 import { requireSamples } from '../../runs/require-samples.js';
@@ -33,10 +34,14 @@ export interface ResumedFit {
   readonly noise: ResidualNoise;
   readonly sampleWeights: Float64Array;
   readonly tangent: Tangent;
+  /** By how much the tangent is wrong under noise like the run's own: root mean square, as a share of what it promises. */
+  readonly tangentErrorRatio: number;
 }
 
 /** The model as it is near its own parameters: linear in them. */
 interface Tangent {
+  /** Linear parameters of the model. */
+  readonly resistancesKPerW: readonly number[];
   readonly rootWeights: Float64Array;
   readonly columns: readonly FitColumn[];
   /** Gradient of half the sum of squares that the priors have there, by nonlinear parameter. */
@@ -121,7 +126,7 @@ export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: stri
   const mask = spikeMask(record, residualsK);
   const noise = residualNoise(record, residualsK, mask);
   const sampleWeights = weightsOf(record, noise, mask);
-  return {
+  const fit = {
     record,
     structure,
     layout,
@@ -131,12 +136,36 @@ export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: stri
     mask,
     noise,
     sampleWeights,
-    tangent: tangentAt(parameters, record, structure, layout, sampleWeights),
+    tangent: tangentAt(parameters, resistancesKPerW, record, structure, layout, sampleWeights),
   };
+  return { ...fit, tangentErrorRatio: tangentErrorRatioOf(fit) };
+}
+
+/** Trials that find out how far the tangent holds, and the seed of their noise: the same whatever is refitted later. */
+const TRIAL_COUNT = 24;
+const TRIAL_SEED = 20;
+
+function tangentErrorRatioOf(fit: Omit<ResumedFit, 'tangentErrorRatio'>): number {
+  const { record, modelledRiseK, noise } = fit;
+  const random = seededRandom(TRIAL_SEED);
+  const riseK = new Float64Array(record.sampleCount);
+  let squares = 0;
+  for (let trial = 0; trial < TRIAL_COUNT; trial++) {
+    for (const { runIndex, offset, stepS } of record.pieces) {
+      for (let i = offset; i < offset + stepS.length; i++)
+        riseK[i] = modelledRiseK[i] + noise.runRmsK[runIndex] * random.normal();
+    }
+    const step = stepOnTangent(fit, riseK);
+    const gained = step.costBefore - evaluationOf(fit, riseK).evaluate(step.nonlinear);
+    workspace.release();
+    squares += step.inside ? ((step.promised - gained) / step.promised) ** 2 : 1;
+  }
+  return Math.sqrt(squares / TRIAL_COUNT);
 }
 
 function tangentAt(
   parameters: Float64Array,
+  resistancesKPerW: readonly number[],
   record: FitRecord,
   structure: FitStructure,
   layout: ParameterLayout,
@@ -152,6 +181,7 @@ function tangentAt(
     priorCost += ((parameters[index] - mean) / standardDeviation) ** 2;
   }
   const tangent = {
+    resistancesKPerW,
     rootWeights: sampleWeights.map(Math.sqrt),
     columns: evaluation.columns(),
     ofPriors,
@@ -172,35 +202,97 @@ export function hiddenNoiseRatio({ record, layout, structure, noise }: ResumedFi
 export function refit(fit: ResumedFit, riseK: Float64Array): Refit;
 export function refit(fit: ResumedFit, riseK: Float64Array, rest: 'with-rest'): Refit & RefitRest;
 export function refit(fit: ResumedFit, riseK: Float64Array, rest?: 'with-rest'): Refit & Partial<RefitRest> {
-  const { structure, layout, sampleWeights } = fit;
-  const { stageCount } = structure;
-  const pieces = fit.record.pieces.map((piece) => ({
-    ...piece,
-    riseK: riseK.subarray(piece.offset, piece.offset + piece.riseK.length),
-  }));
-  const record: FitRecord = { ...fit.record, pieces };
-  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights, workspace);
-  const { parameters, converged } = nearestMinimum(fit, riseK, evaluation);
+  const { structure, layout } = fit;
+  const step = stepOnTangent(fit, riseK);
+  if (rest === undefined && isTangentEnough(fit, step)) {
+    workspace.release();
+    return refitOf(fit, step.nonlinear, step.linear, true);
+  }
+  const evaluation = evaluationOf(fit, riseK);
+  const { parameters, converged } = nearestMinimum(fit, step, evaluation);
   const left =
     rest === undefined
       ? {}
       : {
           residualsK: evaluation.residualsK(),
-          inverseGram: scaledInverse(evaluation.accumulate().gram, layout.count + stageCount),
+          inverseGram: scaledInverse(evaluation.accumulate().gram, layout.count + structure.stageCount),
         };
   workspace.release();
-  const stages = Array.from(evaluation.linearParameters, (resistanceKPerW, k) => ({
-    timeConstantS: Math.exp(parameters[k]),
-    resistanceKPerW,
+  return { ...refitOf(fit, parameters, evaluation.linearParameters, converged), ...left };
+}
+
+function evaluationOf(
+  { record, structure, layout, sampleWeights }: Omit<ResumedFit, 'tangentErrorRatio'>,
+  riseK: Float64Array,
+): FitEvaluation {
+  const pieces = record.pieces.map((piece) => ({
+    ...piece,
+    riseK: riseK.subarray(piece.offset, piece.offset + piece.riseK.length),
+  }));
+  return createFitEvaluation({ ...record, pieces }, structure, layout, sampleWeights, workspace);
+}
+
+function refitOf(
+  { structure, layout }: ResumedFit,
+  nonlinear: Float64Array,
+  linear: ArrayLike<number>,
+  converged: boolean,
+): Refit {
+  const stages = Array.from({ length: structure.stageCount }, (_, k) => ({
+    timeConstantS: Math.exp(nonlinear[k]),
+    resistanceKPerW: linear[k],
   })).sort((a, b) => a.timeConstantS - b.timeConstantS);
   return {
     timeConstantsS: stages.map(({ timeConstantS }) => timeConstantS),
     resistancesKPerW: stages.map(({ resistanceKPerW }) => resistanceKPerW),
-    ...(layout.lagIndex < 0 ? {} : { sensorLagS: Math.exp(parameters[layout.lagIndex]) }),
-    powerExponent: layout.exponentIndex < 0 ? structure.powerExponent : parameters[layout.exponentIndex],
+    ...(layout.lagIndex < 0 ? {} : { sensorLagS: Math.exp(nonlinear[layout.lagIndex]) }),
+    powerExponent: layout.exponentIndex < 0 ? structure.powerExponent : nonlinear[layout.exponentIndex],
     converged,
-    ...left,
   };
+}
+
+/** Where the model's tangent has its minimum for other temperatures. */
+interface TangentStep {
+  readonly nonlinear: Float64Array;
+  readonly linear: Float64Array;
+  /** Whether that is inside all bounds. */
+  readonly inside: boolean;
+  /** Sum of squares at the model's own parameters, priors included, and by how much the tangent lowers it. */
+  readonly costBefore: number;
+  readonly promised: number;
+}
+
+function stepOnTangent(
+  { parameters, layout, modelledRiseK, tangent }: Omit<ResumedFit, 'tangentErrorRatio'>,
+  riseK: Float64Array,
+): TangentStep {
+  const { resistancesKPerW, rootWeights, columns, ofPriors, priorCost, inverseGram } = tangent;
+  const residuals = workspace.take(riseK.length);
+  for (let i = 0; i < riseK.length; i++) residuals[i] = rootWeights[i] * (modelledRiseK[i] - riseK[i]);
+  const width = layout.count + resistancesKPerW.length;
+  const gradient = new Float64Array(width);
+  gradient.set(ofPriors);
+  for (const { place, begin, values } of columns) {
+    gradient[place] += dotProduct(values, residuals.subarray(begin), 0, values.length);
+  }
+  const nonlinear = parameters.slice();
+  const linear = Float64Array.from(resistancesKPerW);
+  let promised = 0;
+  let inside = true;
+  for (let a = 0; a < width; a++) {
+    let step = 0;
+    for (let b = 0; b < width; b++) step -= inverseGram.get(a, b) * gradient[b];
+    promised -= step * gradient[a];
+    if (a < layout.count) {
+      nonlinear[a] += step;
+      inside &&= nonlinear[a] > layout.lowerBounds[a] && nonlinear[a] < layout.upperBounds[a];
+    } else {
+      linear[a - layout.count] += step;
+      inside &&= linear[a - layout.count] > 0;
+    }
+  }
+  const costBefore = dotProduct(residuals, residuals, 0, residuals.length) + priorCost;
+  return { nonlinear, linear, inside, costBefore, promised };
 }
 
 /**
@@ -210,40 +302,25 @@ export function refit(fit: ResumedFit, riseK: Float64Array, rest?: 'with-rest'):
 const NEGLIGIBLE_GAIN = 1e-7;
 
 /**
- * The minimum next to the model's own parameters. One step on the tangent leads there, for temperatures that differ by
- * noise, but for the tangent's own error; where the sum of squares falls by another amount than the tangent promised,
- * what is left to gain is about the square of the difference over the promise, and the search goes on if that matters.
+ * Where the sum of squares falls by another amount than the tangent promised, what is left to gain is about the square of
+ * the difference over the promise. Where that does not matter for noise like the run's own, the step is the refit, and the
+ * model itself is not computed again.
  */
+function isTangentEnough({ tangentErrorRatio }: ResumedFit, step: TangentStep): boolean {
+  const { inside, promised, costBefore } = step;
+  return inside && tangentErrorRatio ** 2 * promised < NEGLIGIBLE_GAIN * (costBefore - promised);
+}
+
+/** The minimum next to the model's own parameters: the step on the tangent, if it holds what it promised, or a search. */
 function nearestMinimum(
-  { parameters, layout, structure, modelledRiseK, tangent }: ResumedFit,
-  riseK: Float64Array,
+  { parameters }: ResumedFit,
+  { nonlinear, inside, costBefore, promised }: TangentStep,
   evaluation: FitEvaluation,
 ): { readonly parameters: Float64Array; readonly converged: boolean } {
-  const { rootWeights, columns, ofPriors, priorCost, inverseGram } = tangent;
-  const residuals = workspace.take(riseK.length);
-  for (let i = 0; i < riseK.length; i++) residuals[i] = rootWeights[i] * (modelledRiseK[i] - riseK[i]);
-  const width = layout.count + structure.stageCount;
-  const gradient = new Float64Array(width);
-  gradient.set(ofPriors);
-  for (const { place, begin, values } of columns) {
-    gradient[place] += dotProduct(values, residuals.subarray(begin), 0, values.length);
-  }
-  const stepped = parameters.slice();
-  let promised = 0;
-  let inside = true;
-  for (let a = 0; a < width; a++) {
-    let step = 0;
-    for (let b = 0; b < width; b++) step -= inverseGram.get(a, b) * gradient[b];
-    promised -= step * gradient[a];
-    if (a >= layout.count) continue;
-    stepped[a] += step;
-    inside &&= stepped[a] > layout.lowerBounds[a] && stepped[a] < layout.upperBounds[a];
-  }
   if (inside) {
-    const cost = evaluation.evaluate(stepped);
-    const gained = dotProduct(residuals, residuals, 0, residuals.length) + priorCost - cost;
-    const left = (promised - gained) ** 2 / promised;
-    if (left < NEGLIGIBLE_GAIN * cost) return { parameters: stepped, converged: true };
+    const cost = evaluation.evaluate(nonlinear);
+    const left = (promised - (costBefore - cost)) ** 2 / promised;
+    if (left < NEGLIGIBLE_GAIN * cost) return { parameters: nonlinear, converged: true };
   }
   const found = minimizeSeparable(evaluation, parameters);
   return { parameters: found.parameters, converged: found.termination.converged };
