@@ -265,8 +265,11 @@ export type { FanCurve } from './thermal/fan-curve.js';
 export { fitFanCurve, resistanceAtFanSpeed, soundLevelAtFanSpeed } from './thermal/fan-curve.js';
 export type { FitCoolerOptions } from './thermal/fit/fit-cooler.js';
 export { FIT_COOLER_DEFAULTS, fitCooler } from './thermal/fit/fit-cooler.js';
+export type { FitCoolersOptions } from './thermal/fit/fit-coolers.js';
+export { fitCoolers } from './thermal/fit/fit-coolers.js';
 export type { CoolerFit } from './thermal/fit/fit-of.js';
 export { fitOf } from './thermal/fit/fit-of.js';
+export type { JointFit, SharedRung, SharingCandidate } from './thermal/fit/joint-fit.js';
 export type {
   Forecast,
   ForecastSteadyDefaults,

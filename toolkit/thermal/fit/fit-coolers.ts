@@ -4,7 +4,7 @@ import type { Run } from '../../runs/run.js';
 import { FIT_COOLER_NAMES, type FitCoolerOptions, settleFitOptions } from './fit-cooler.js';
 import { isAirKnown, unknownAirError } from './fit-record.js';
 import type { JointFit } from './joint-fit.js';
-import { jointFitOf } from './joint-fit-of.js';
+import { type CoolerRuns, jointFitOf } from './joint-fit-of.js';
 import { requireDifferentRuns, requireFiniteSamples, requireOneSubject } from './require-fit-runs.js';
 
 /** Options of `fitCoolers`. */
@@ -25,14 +25,6 @@ const OPTION_NAMES: KnownNames<FitCoolersOptions> = {
 
 /** What the conditions call a place without an enclosure; so does a run that names none. */
 const OPEN_BENCH = 'open bench';
-
-/** Runs of one cooler, by place. */
-export interface CoolerRuns {
-  readonly cooler: string;
-  /** On the bench; or all of them, where none is. */
-  readonly bench: readonly Run[];
-  readonly inEnclosures: readonly { readonly enclosure: string; readonly runs: readonly Run[] }[];
-}
 
 /**
  * Fits several coolers on one processor together, and enclosures they were run in.

@@ -6,11 +6,11 @@ import { estimated } from '../../numerics/estimates.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
 import { aicc, akaikeWeights } from '../../numerics/information-criterion.js';
 import type { Finding } from '../../runs/finding.js';
+import type { Run } from '../../runs/run.js';
 import type { CoolerModel, LadderRung } from '../cooler-model.js';
 import type { MeasuredEnclosure } from '../enclosure-between.js';
 import { ladderFromPoles } from '../ladder.js';
 import type { FittedCandidate } from './fit-candidate.js';
-import type { CoolerRuns } from './fit-coolers.js';
 import { fitFindings } from './fit-findings.js';
 import {
   commonGroundOf,
@@ -38,6 +38,14 @@ import {
   referenceVarianceK2,
 } from './model-of-candidates.js';
 import { LEAST_NOISE_K } from './residual-correlation.js';
+
+/** Runs of one cooler, by place. */
+export interface CoolerRuns {
+  readonly cooler: string;
+  /** On the bench; or all of them, where none is. */
+  readonly bench: readonly Run[];
+  readonly inEnclosures: readonly { readonly enclosure: string; readonly runs: readonly Run[] }[];
+}
 
 /** One cooler of a joint fit, fitted on its own: on the bench, and in each enclosure. */
 interface CoolerParts {

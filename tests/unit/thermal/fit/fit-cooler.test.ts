@@ -186,7 +186,7 @@ describe('order of the model', () => {
   });
 
   test('the number of candidates follows the options, whose defaults are as documented', () => {
-    expect(FIT_COOLER_DEFAULTS).toEqual({ maxStageCount: 3, sensorLag: true });
+    expect(FIT_COOLER_DEFAULTS).toEqual({ maxStageCount: 3, sensorLag: true, fitFanSpeed: true });
     const { orders } = fitCooler(loadRun(13), { maxStageCount: 2, sensorLag: false });
     expect(orders.map((order) => order.stageCount)).toEqual([1, 2]);
   });
@@ -328,13 +328,18 @@ describe('what is wrong with a log', () => {
     });
   });
 
-  test('a fan that changed its speed is a finding', () => {
+  test('a fan that changed its speed is a finding, and another where that was fitted', () => {
     const run = loadRun(22);
     const fanSpeedRpm = run.timeS.map((t) => (t < 600 ? 1200 : 1500));
-    const finding = fitCooler({ ...run, fanSpeedRpm }).findings.find(
-      ({ code }) => code === 'fan-speed-changed',
-    );
+    const averaged = fitCooler({ ...run, fanSpeedRpm }, { fitFanSpeed: false });
+    const finding = averaged.findings.find(({ code }) => code === 'fan-speed-changed');
     expect(finding?.message).toMatch(/from 1200 to 1500 rpm/);
+    const fitted = fitCooler({ ...run, fanSpeedRpm });
+    expect(fitted.findings.find(({ code }) => code === 'fan-speed-fitted')?.message).toMatch(
+      /from 1200 to 1500 rpm and was fitted/,
+    );
+    // This fan changed nothing, and the fit says so.
+    expect(fitted.fanCurve?.convectionKPerW).toBeLessThan(0.02);
     expect(codesOf(fitCooler({ ...run, fanSpeedRpm: run.timeS.map(() => 1200) }))).not.toContain(
       'fan-speed-changed',
     );

@@ -1,12 +1,14 @@
 // A fit that does not describe its data says so. Random rigs from stated seeds, made from closed-form step responses or
 // by fine integration, never by the code under test.
 import { describe, expect, test } from 'vitest';
+import { requireValue } from '../../../../toolkit/numerics/estimates.js';
 import { type RandomStream, seededRandom } from '../../../../toolkit/numerics/random.js';
 import type { Finding } from '../../../../toolkit/runs/finding.js';
 import { makeRun } from '../../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../../toolkit/runs/run.js';
 import type { CoolerModel } from '../../../../toolkit/thermal/cooler-model.js';
 import { type FitCoolerOptions, fitCooler } from '../../../../toolkit/thermal/fit/fit-cooler.js';
+import { resistanceAt } from '../../../../toolkit/thermal/steady-temperature.js';
 import { everyS, knownRun } from '../known-cooler.js';
 
 const seeds = Array.from({ length: 20 }, (_, k) => 7000 + k);
@@ -112,10 +114,23 @@ describe('a fan that changes its speed during the run', () => {
     return { run, fanSpeedRpm: timeS.map((t) => (t <= 900 ? 900 : 1300)) };
   }
 
-  test.each(seeds.slice(0, 6))('rig %i: where the speed is logged, by its range', (seed) => {
+  test.each(seeds.slice(0, 6))('rig %i: where the speed is logged, it is fitted', (seed) => {
     const { run, fanSpeedRpm } = fanRig(seed, 0.85);
     const logged = { ...run, fanSpeedRpm: Float64Array.from(fanSpeedRpm) };
-    const finding = findingOf(fitCooler(logged), 'fan-speed-changed');
+    const model = fitCooler(logged);
+    expect(findingOf(model, 'fan-speed-fitted')?.message).toMatch(/from 900 to 1300 rpm/);
+    expect(findingOf(model, 'structured-residuals')).toBeUndefined();
+    // Between the two speeds the resistance falls by 15 % of the body's, 0.3 to 0.45 K/W.
+    const [slow, fast] = [900, 1300].map((speed) => resistanceAt(model, 90, { fanSpeedRpm: speed }));
+    const fallKPerW = requireValue(slow) - requireValue(fast);
+    expect(fallKPerW).toBeGreaterThan(0.9 * 0.15 * 0.3);
+    expect(fallKPerW).toBeLessThan(1.1 * 0.15 * 0.45);
+  });
+
+  test.each(seeds.slice(0, 2))('rig %i: where it is logged and not to be fitted, by its range', (seed) => {
+    const { run, fanSpeedRpm } = fanRig(seed, 0.85);
+    const logged = { ...run, fanSpeedRpm: Float64Array.from(fanSpeedRpm) };
+    const finding = findingOf(fitCooler(logged, { fitFanSpeed: false }), 'fan-speed-changed');
     expect(finding?.severity).toBe('warning');
     expect(finding?.message).toMatch(/from 900 to 1300 rpm/);
     expect(finding?.remedy).toMatch(/Fix the fan speed/);
