@@ -77,5 +77,53 @@ export function fillPoleResponse(
   }
 }
 
+/** Samples that are seen as means over blocks of them. */
+export interface BlockedSamples extends DrivenSamples {
+  /** One past the last sample of each block. */
+  readonly blockEnds: Int32Array;
+}
+
+/** Means of the response over blocks of samples: the recursion of `fillPoleResponse` on every sample, kept by block. */
+export function fillBlockedResponse(
+  timeConstantS: number,
+  { stepS, drivePowerW, blockEnds }: BlockedSamples,
+  startW: number,
+  into: PoleResponse,
+): void {
+  const { value, sensitivity, decay } = into;
+  const ratePerS = 1 / timeConstantS;
+  const usualStepS = stepS[stepS.length >> 1];
+  const usualKept = Math.exp(-usualStepS * ratePerS);
+  let y = startW;
+  let dy = 0;
+  let left = 1;
+  let i = 0;
+  for (let block = 0; block < blockEnds.length; block++) {
+    const end = blockEnds[block];
+    const count = end - i;
+    let sum = 0;
+    let sensitivitySum = 0;
+    let decaySum = 0;
+    for (; i < end; i++) {
+      const relativeStep = stepS[i] * ratePerS;
+      const z = usualStepS * ratePerS - relativeStep;
+      const kept =
+        z < 1e-3 && z > -1e-3
+          ? usualKept * (1 + z * (1 + z * (0.5 + z * (SIXTH + z * TWENTY_FOURTH))))
+          : Math.exp(-relativeStep);
+      const towards = y - drivePowerW[i];
+      dy = kept * (dy + relativeStep * towards);
+      y = drivePowerW[i] + kept * towards;
+      left *= kept;
+      sum += y;
+      sensitivitySum += dy;
+      decaySum += left;
+    }
+    value[block] = sum / count;
+    sensitivity[block] = sensitivitySum / count;
+    decay[block] = decaySum / count;
+  }
+}
+
 const SIXTH = 1 / 6;
 const TWENTY_FOURTH = 1 / 24;

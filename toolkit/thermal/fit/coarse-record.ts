@@ -34,7 +34,8 @@ const FULL_SAMPLES_PER_BLOCK_SAMPLE = 50;
 
 /**
  * A record that is not too long to be finished: itself, or block means of it. Blocks are short after a change of power,
- * where a transient is steep, and end where the power changes; so they lose nothing but noise of the power within them.
+ * where a transient is steep, and end where the power changes. The model is held against them as its own means over the
+ * same samples, so nothing is approximated but the bend of the convection and the fan within a block.
  */
 export function finishableRecord(record: FitRecord, mostSamples: number = MOST_SAMPLES): FitRecord {
   if (record.sampleCount <= mostSamples) return record;
@@ -44,7 +45,15 @@ export function finishableRecord(record: FitRecord, mostSamples: number = MOST_S
     const blocks = blocksOf(piece, sampleWeights, (first, changed) =>
       Math.min(blockLength, 1 + Math.floor((first - changed) / FULL_SAMPLES_PER_BLOCK_SAMPLE)),
     );
-    return { ...blocks, samplesPerPoint: Float64Array.from(sampleWeights.slice(blocks.offset)) };
+    const samplesPerPoint = Float64Array.from(sampleWeights.slice(blocks.offset));
+    const blockEnds = new Int32Array(samplesPerPoint.length);
+    let end = 0;
+    samplesPerPoint.forEach((count, block) => {
+      end += count;
+      blockEnds[block] = end;
+    });
+    const { stepS, drivePowerW } = piece;
+    return { ...blocks, samplesPerPoint, within: { stepS, drivePowerW, blockEnds } };
   });
   return { ...record, pieces, sampleCount: sampleWeights.length, blockLength };
 }

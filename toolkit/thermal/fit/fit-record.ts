@@ -2,7 +2,7 @@ import { ArgumentError } from '../../errors.js';
 import { orderStatistic, quantileOf } from '../../numerics/order-statistic.js';
 import type { Run } from '../../runs/run.js';
 import { airAtDie } from '../air-at-die.js';
-import type { DrivenSamples } from '../pole-response.js';
+import type { BlockedSamples, DrivenSamples } from '../pole-response.js';
 import { type StartKind, startKindOf } from './start-kind.js';
 
 /** One stretch of a run without gaps: what a thermal fit sees of it. */
@@ -28,6 +28,8 @@ export interface FitPiece extends DrivenSamples {
   readonly logFanRatio?: Float64Array;
   /** How many samples each point stands for, where it is a mean of several; length m. */
   readonly samplesPerPoint?: Float64Array;
+  /** The samples behind such points. */
+  readonly within?: BlockedSamples;
 }
 
 /** Runs prepared for a thermal fit. */

@@ -2,7 +2,12 @@ import { addScaled, addWeightedSum, setProduct } from '../../numerics/columns.js
 import type { Workspace } from '../../numerics/workspace.js';
 import { LOWEST_POWER_SHARE } from '../convection.js';
 import { allocateFanResponse, type FanResponse, fillFanResponse } from '../fan-response.js';
-import { allocatePoleResponse, fillPoleResponse, type PoleResponse } from '../pole-response.js';
+import {
+  allocatePoleResponse,
+  fillBlockedResponse,
+  fillPoleResponse,
+  type PoleResponse,
+} from '../pole-response.js';
 import type { FitParameters } from './fit-parameters.js';
 import type { FitPiece, FitRecord } from './fit-record.js';
 import type { FitStructure } from './fit-structure.js';
@@ -82,9 +87,9 @@ export function createRecordResponses(
     respond(p) {
       const piece = pieces[p];
       const { begin, end } = spanOf(piece);
-      if (lagParts !== undefined) fillPoleResponse(parameters.lagS(), piece, 0, lagParts[p]);
+      if (lagParts !== undefined) fillOf(piece, parameters.lagS(), 0, lagParts[p]);
       for (let k = 0; k < stageCount; k++)
-        fillPoleResponse(parameters.timeConstantsS[k], piece, parameters.startOf(p, k), stageParts[k][p]);
+        fillOf(piece, parameters.timeConstantsS[k], parameters.startOf(p, k), stageParts[k][p]);
       if (bends) {
         slowest.fill(0, begin, end);
         for (const [scale, response] of partialFractions(p, slowestStage))
@@ -125,6 +130,12 @@ function partOf<Response extends object>(response: Response, piece: FitPiece): R
       array.subarray(begin, end),
     ]),
   ) as Response;
+}
+
+/** Response at each point of a piece: at its samples, or as the means over the samples behind each. */
+function fillOf(piece: FitPiece, timeConstantS: number, startW: number, into: PoleResponse): void {
+  if (piece.within === undefined) fillPoleResponse(timeConstantS, piece, startW, into);
+  else fillBlockedResponse(timeConstantS, piece.within, startW, into);
 }
 
 /** ψ − 1 and d(x ψ − x)/dx for ψ = (x / P₀)^(−q), constant below a small share of P₀. */
