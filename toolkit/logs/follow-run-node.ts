@@ -89,6 +89,8 @@ export async function* followRun(
               label,
               conditions: { ...conditions, ...options.conditions },
             });
+            // What the reader of the runs did meanwhile was no silence of the log.
+            lastNews = Date.now();
           }
         }
         if (Date.now() - lastNews >= 1000 * endAfterS) break;

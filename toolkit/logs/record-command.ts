@@ -95,7 +95,8 @@ export async function runRecord(args: readonly string[], surroundings: RecordSur
       aborted: 'Ended by hand; recorded',
       'over-temperature': `Stopped at ${recorded.highestTemperatureC.toFixed(1)} °C, at or above the limit; recorded`,
     }[recorded.reason];
-    print(`${ending} ${recorded.sampleCount} samples in ${recorded.path}`);
+    const { sampleCount } = recorded;
+    print(`${ending} ${sampleCount} ${sampleCount === 1 ? 'sample' : 'samples'} in ${recorded.path}`);
     print(`What the log cannot say goes into ${recorded.conditionsPath}`);
     return recorded.reason === 'over-temperature' ? 3 : 0;
   } catch (error) {
