@@ -16,7 +16,10 @@ export function welcomeNode(options: {
     element('h2', { text: `Notebooks in ${options.folderName}` }),
     element('div', { class: 'kpw-Welcome-notebooks' }, [
       ...options.notebooks.map(({ label, open }) =>
-        element('button', { class: 'kpw-Card', text: label, onClick: open }),
+        element('button', { class: 'kpw-Card', onClick: open }, [
+          element('span', { text: label }),
+          ...(label.startsWith('01-') ? [element('small', { text: 'Start here' })] : []),
+        ]),
       ),
       element('button', { class: 'kpw-Card kpw-mod-new', text: '+ New notebook', onClick: options.onCreate }),
     ]),
