@@ -248,6 +248,7 @@ export { COMPARE_COOLERS_DEFAULTS, compareCoolers } from './thermal/compare/comp
 export type { ComparedCooler, CoolerComparison, CoolerPair } from './thermal/compare/cooler-comparison.js';
 export type { EqualSound, SoundReference } from './thermal/compare/equal-sound.js';
 export { fanSpeedAtSoundLevel } from './thermal/compare/equal-sound.js';
+export { coolerAtFanSpeed } from './thermal/cooler-at-fan-speed.js';
 export type { SteadyPoint, SteadyPointsOptions } from './thermal/cooler-from-steady-points.js';
 export { coolerFromSteadyPoints, STEADY_POINT_UNCERTAINTY_K } from './thermal/cooler-from-steady-points.js';
 export type {

@@ -2,6 +2,7 @@ import type { CapScenario } from '../../cap/cap-scenario.js';
 import { createWhatIf, type WhatIf, type WhatIfAnswer, type WhatIfRefusal } from '../../cap/what-if.js';
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
 import { timeToLimit } from '../../thermal/burst/time-to-limit.js';
+import { coolerAtFanSpeed } from '../../thermal/cooler-at-fan-speed.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { codeOf } from './cap-panel-code.js';
 import { type CapPanelData, changeOf, controlsOf, missingOf } from './cap-panel-controls.js';
@@ -19,6 +20,7 @@ export function capPanelModel(data: CapPanelData): PanelModel {
   const { cooler, curve, scenario } = data;
   const decision = createWhatIf(cooler, curve, scenario);
   const drawn = createWhatIf(cooler, curve, { ...scenario, drawCount: pictureDraws });
+  const coolerAt = coolersBySpeed(cooler);
   const controls = controlsOf(data, decision.answer);
   return {
     title: `What if? ${cooler.cooler ?? cooler.label}`,
@@ -33,16 +35,32 @@ export function capPanelModel(data: CapPanelData): PanelModel {
         },
       },
     ],
-    answer: (setting) => answerTo(data, decision, drawn, setting),
+    answer: (setting) => answerTo({ scenario, decision, drawn, coolerAt }, setting),
+  };
+}
+
+/** The cooler at the fan speed of an answer, kept by speed; undefined where its stages are not known there. */
+function coolersBySpeed(cooler: CoolerModel): (fanSpeedRpm: number | undefined) => CoolerModel | undefined {
+  const known = new Map<number, CoolerModel>();
+  return (fanSpeedRpm) => {
+    if (fanSpeedRpm === undefined) return cooler;
+    if (cooler.fanCurve === undefined) return undefined;
+    const made = known.get(fanSpeedRpm) ?? coolerAtFanSpeed(cooler, fanSpeedRpm);
+    known.set(fanSpeedRpm, made);
+    return made;
   };
 }
 
 function answerTo(
-  { cooler, scenario }: CapPanelData,
-  decision: WhatIf,
-  drawn: WhatIf,
+  models: {
+    readonly scenario: CapScenario;
+    readonly decision: WhatIf;
+    readonly drawn: WhatIf;
+    readonly coolerAt: (fanSpeedRpm: number | undefined) => CoolerModel | undefined;
+  },
   setting: PanelSetting,
 ): PanelAnswer {
+  const { scenario, decision, drawn, coolerAt } = models;
   const powerCapW = setting['powerCapW']!;
   const change = changeOf(scenario, setting);
   const code = codeOf(scenario, setting);
@@ -82,7 +100,7 @@ function answerTo(
     ...(at.soundLevelDb === undefined
       ? []
       : [{ name: 'soundLevelDb', label: 'Sound level', text: `${at.soundLevelDb.toFixed(1)} dB` }]),
-    timeReading(cooler, decision.scenario, at),
+    timeReading(coolerAt(at.fanSpeedRpm), decision.scenario, at),
   ];
   return {
     readings: at.extrapolated
@@ -157,8 +175,13 @@ function throughputReading(
   ];
 }
 
-function timeReading(cooler: CoolerModel, scenario: CapScenario, { powerCapW }: WhatIfAnswer): PanelReading {
+function timeReading(
+  cooler: CoolerModel | undefined,
+  scenario: CapScenario,
+  { powerCapW }: WhatIfAnswer,
+): PanelReading {
   const reading = { name: 'timeToLimitS', label: 'Time to the limit from rest' };
+  if (cooler === undefined) return { ...reading, text: 'not known at other fan speeds' };
   if (cooler.poles === undefined) return { ...reading, text: 'not known: the stages are not' };
   const { limitC, limitAppliesTo, enclosure } = scenario;
   const rise = enclosure === undefined ? undefined : enclosureOf(enclosure);
