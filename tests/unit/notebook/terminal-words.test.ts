@@ -36,7 +36,7 @@ describe('inTerminalWords', () => {
     let message = '';
     try {
       parseRun(
-        `time_s,${header},core b temperature °C,power_w,frequency_mhz,frequency 2 MHz\n0,30,31,90,1,2\n`,
+        `time_s,${header},die 'B' temperature °C,power_w,frequency_mhz,frequency 2 MHz\n0,30,31,90,1,2\n`,
       );
     } catch (error) {
       if (!(error instanceof LogFormatError)) throw error;
