@@ -121,12 +121,15 @@ export function relativeAgeing(
   );
 
   const schedules = [a, b].map((of, i): AgeingSchedule => {
-    const counted = of.cycles.filter(({ rangeK }) => rangeK >= likely.smallestRangeK);
+    const { rangesK, counts } = of.cycles;
     return {
       label: series[i].label,
       durationS: of.durationS,
-      cycleCount: counted.reduce((sum, { count }) => sum + count, 0),
-      largestRangeK: counted.reduce((most, { rangeK }) => Math.max(most, rangeK), 0),
+      cycleCount: counts.reduce(
+        (sum, count, k) => sum + (rangesK[k] >= likely.smallestRangeK ? count : 0),
+        0,
+      ),
+      largestRangeK: rangesK.length > 0 && rangesK[0] >= likely.smallestRangeK ? rangesK[0] : 0,
       highestC: highestOf(of.temperatureC),
       equivalentTemperatureC: equivalentTemperatureC(
         of.temperatureC,
@@ -161,49 +164,57 @@ function likelyOf(numbers: SettledAssumptions['numbers']): Assumed {
   ) as unknown as Assumed;
 }
 
-/** A cycle with what the law needs of it. */
-interface WeighableCycle extends TemperatureCycle {
-  readonly logRange: number;
+/** What the law needs of each cycle, the largest range first: columns, since schedules may have very many. */
+interface WeighableCycles {
+  readonly rangesK: Float64Array;
+  readonly counts: Float64Array;
+  readonly logRanges: Float64Array;
   /** Logarithm of how many cycles of at least its range the schedule has. */
-  readonly logCount: number;
-  readonly perEv: number;
+  readonly logCounts: Float64Array;
+  /** 1/(kT) of its upper extreme, 1/eV. */
+  readonly inverseEnergies: Float64Array;
 }
 
-function weighableCycles(cycles: readonly TemperatureCycle[], smallestRangeK: number): WeighableCycle[] {
+function weighableCycles(cycles: readonly TemperatureCycle[], smallestRangeK: number): WeighableCycles {
   const sorted = cycles
     .filter(({ rangeK }) => rangeK > 0 && rangeK >= smallestRangeK)
     .sort((one, other) => other.rangeK - one.rangeK);
-  const weighable: WeighableCycle[] = [];
+  const column = (): Float64Array => new Float64Array(sorted.length);
+  const columns = {
+    rangesK: column(),
+    counts: column(),
+    logRanges: column(),
+    logCounts: column(),
+    inverseEnergies: column(),
+  };
   let count = 0;
-  for (let from = 0; from < sorted.length; ) {
+  for (let from = 0, to = 0; from < sorted.length; from = to) {
     // Equal ranges share one frequency; to rounding, or a thousand equal cycles would be a thousand kinds.
-    let to = from;
-    while (to < sorted.length && sorted[to].rangeK >= sorted[from].rangeK * (1 - 1e-9))
-      count += sorted[to++].count;
-    for (const cycle of sorted.slice(from, to))
-      weighable.push({
-        ...cycle,
-        logRange: Math.log(cycle.rangeK),
-        logCount: Math.log(count),
-        perEv: perEv(cycle.highestC),
-      });
-    from = to;
+    const leastK = sorted[from].rangeK * (1 - 1e-9);
+    for (; to < sorted.length && sorted[to].rangeK >= leastK; to++) count += sorted[to].count;
+    columns.logCounts.fill(Math.log(count), from, to);
   }
-  return weighable;
+  sorted.forEach((cycle, i) => {
+    columns.rangesK[i] = cycle.rangeK;
+    columns.counts[i] = cycle.count;
+    columns.logRanges[i] = Math.log(cycle.rangeK);
+    columns.inverseEnergies[i] = perEv(cycle.highestC);
+  });
+  return columns;
 }
 
 /** Σ count · ΔT^m · f^−n · exp(−E/(k T_max)) per second, up to a factor that both schedules share. */
-function cyclingRate(cycles: readonly WeighableCycle[], durationS: number, assumed: Assumed): number {
+function cyclingRate(cycles: WeighableCycles, durationS: number, assumed: Assumed): number {
   const { rangeExponent, frequencyExponent, cyclingActivationEnergyEv, smallestRangeK } = assumed;
+  const { rangesK, counts, logRanges, logCounts, inverseEnergies } = cycles;
   const logDuration = Math.log(durationS);
   let sum = 0;
-  for (const { rangeK, count, logRange, logCount, perEv: inversePerEv } of cycles) {
-    if (rangeK < smallestRangeK) continue;
+  for (let i = 0; i < rangesK.length && rangesK[i] >= smallestRangeK; i++) {
     const logDamage =
-      rangeExponent * logRange -
-      frequencyExponent * (logCount - logDuration) -
-      cyclingActivationEnergyEv * (inversePerEv - REFERENCE_PER_EV);
-    sum += count * Math.exp(logDamage);
+      rangeExponent * logRanges[i] -
+      frequencyExponent * (logCounts[i] - logDuration) -
+      cyclingActivationEnergyEv * (inverseEnergies[i] - REFERENCE_PER_EV);
+    sum += counts[i] * Math.exp(logDamage);
   }
   return sum / durationS;
 }
@@ -215,9 +226,10 @@ const REFERENCE_PER_EV = perEv(60);
 function timeShares(timeS: ArrayLike<number>): Float64Array {
   const last = timeS.length - 1;
   const durationS = timeS[last] - timeS[0];
-  return Float64Array.from({ length: timeS.length }, (_, i) => {
-    return (timeS[Math.min(last, i + 1)] - timeS[Math.max(0, i - 1)]) / (2 * durationS);
-  });
+  const shares = new Float64Array(timeS.length);
+  for (let i = 0; i <= last; i++)
+    shares[i] = (timeS[Math.min(last, i + 1)] - timeS[Math.max(0, i - 1)]) / (2 * durationS);
+  return shares;
 }
 
 /** Mean over time of exp(−E/(k T)), up to a factor that both schedules share. */
