@@ -59,8 +59,8 @@ const EARLY_FAULTS = new Set([
  * @throws LogFormatError if the log cannot be read without guessing, or never had two samples
  * @throws ArgumentError if an option is not what it must be
  * @example
- * for await (const run of followRun('no-such-log.csv', { endAfterS: 0.01, everyS: 0.01 })) run.timeS.length;
- * // => throws /there is no such file/
+ * const runs = followRun('no-such-log.csv', { endAfterS: 0.01, everyS: 0.01 });
+ * await runs.next(); // => throws /there is no such file/
  */
 export async function* followRun(
   path: string,

@@ -8,9 +8,16 @@ import type { Table } from './table.js';
  * @returns a table, one row for each log; what is wrong stands below
  * @example
  * const run = makeRun({ timeS: [0, 60], temperatureC: [31, 52], powerW: [16, 95] }, { label: 'drawer' });
- * const log = { file: 'drawer.csv', label: 'drawer', conditions: { cooler: 'flat 41 mm' }, run, missing: ['ambientC'], issues: [] };
- * const study = { kind: 'study', folder: 'runs', logs: [log], runs: [run], disagreements: [], issues: [] };
- * tableOfStudy(study).rows[0].slice(0, 3); // => ['drawer.csv', 'flat 41 mm', null]
+ * tableOfStudy({
+ *   kind: 'study',
+ *   folder: 'runs',
+ *   logs: [
+ *     { file: 'drawer.csv', label: 'drawer', conditions: { cooler: 'flat 41 mm' }, run, missing: ['ambientC'], issues: [] },
+ *   ],
+ *   runs: [run],
+ *   disagreements: [],
+ *   issues: [],
+ * }).rows[0].slice(0, 3); // => ['drawer.csv', 'flat 41 mm', null]
  */
 export function tableOfStudy(study: Study): Table {
   return {
