@@ -79,9 +79,10 @@ export interface WhatIf {
  * const curve = curveFromSteadyPoints(points);
  * const scenario = { limitC: 80, ambientC: 24, enclosure: { riseK: 8 } };
  * const whatIf = createWhatIf(cooler, curve, scenario);
- * whatIf.answer.powerCapW === chooseCap(cooler, curve, scenario).powerCapW; // => true
+ * const { powerCapW } = chooseCap(cooler, curve, scenario);
+ * whatIf.answer.kind === 'answer' && whatIf.answer.powerCapW === powerCapW; // => true
  * const warmer = whatIf.update({ ambientC: 32 });
- * warmer.powerCapW < chooseCap(cooler, curve, scenario).powerCapW; // => true
+ * warmer.kind === 'answer' && warmer.powerCapW < powerCapW; // => true
  */
 export function createWhatIf(
   cooler: CoolerModel,
