@@ -53,7 +53,7 @@ export function fanResponse(cooler: CoolerModel, curve: FanCurve, caller: string
   };
 }
 
-/** The settable speeds of a fan, the slowest first; the highest is always among them. */
+/** The multiples of the step within a fan's bounds, the slowest first; the highest bound where there is none. */
 export function settableSpeeds({ lowestRpm, highestRpm, stepRpm }: SettledFan): readonly number[] {
   const speeds: number[] = [];
   for (let rpm = Math.ceil(lowestRpm / stepRpm - 1e-9) * stepRpm; rpm <= highestRpm + 1e-9; rpm += stepRpm)

@@ -160,7 +160,10 @@ function thermalCase(what: {
   return { steady, loads, binding, powersAtLimitW, limitCapW: limitCap(powersAtLimitW, settled.confidence) };
 }
 
-/** Loads that last until everything has settled: the hottest binds. */
+/**
+ * Loads that last until everything has settled: the hottest binds. What an uncapped load draws at its top frequency is
+ * taken without a voltage offset, which is on the safe side.
+ */
 function lastingLoads(
   settled: SettledScenario,
   steady: readonly SteadyDraws[],
