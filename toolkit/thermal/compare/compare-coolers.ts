@@ -11,7 +11,13 @@ import { summariseComparison, summarisePair } from './comparison-summary.js';
 import type { ComparedCooler, CoolerComparison, CoolerPair } from './cooler-comparison.js';
 import { type EqualSound, fanSettingOf, requireEqualSound } from './equal-sound.js';
 import { mountsToTell } from './mounts-to-tell.js';
-import { combinedError, partsAfter, type ResistanceParts, resistancePartsOf } from './resistance-parts.js';
+import {
+  combinedError,
+  partsAfter,
+  type ResistanceParts,
+  resistancePartsOf,
+  withoutCommon,
+} from './resistance-parts.js';
 import { untoldGroups } from './untold-groups.js';
 
 /** Options of `compareCoolers`. */
@@ -61,7 +67,8 @@ export const COMPARE_COOLERS_DEFAULTS: {
  * logged. From one mount, s is the allowance. From several it is the logged spread pooled with the allowance by degrees
  * of freedom (m − 1 and 4), and never less than was logged. A pair's difference has the sum of both variances; its
  * interval is Student's with the degrees of freedom of Welch and Satterthwaite [JCGM100, G.4]. Errors that two fits
- * share (one thermometer for the air, say) cancel in a difference; they are counted in full, which widens it.
+ * share (one thermometer for the air, say) cancel in a difference: models of one joint fit state them and they are left
+ * out; between models fitted apart they are counted in full, which widens it.
  *
  * With k coolers there are k (k − 1) / 2 pairs, and one in twenty of equal ones would look different by chance. The
  * verdicts go by p-values after Holm's method: the chance that any of them wrongly says better or worse is at most
@@ -133,7 +140,9 @@ export function compareCoolers(
   });
   const indices = models.map((_, i) => i);
   const couples = indices.flatMap((i) => indices.slice(i + 1).map((j) => [i, j] as const));
-  const differences = couples.map(([i, j]) => differenceOf(parts[i], parts[j]));
+  const differences = couples.map(([i, j]) =>
+    differenceOf(...withoutCommon([parts[i], parts[j]], [models[i], models[j]])),
+  );
   const adjusted = holmAdjustedPValues(differences.map(({ pValue }) => pValue));
   const pairs = couples.map(([i, j], c): CoolerPair => {
     const { differenceKPerW, pValue } = differences[c];

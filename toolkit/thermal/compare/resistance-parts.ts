@@ -79,6 +79,25 @@ export function resistancePartsOf(
   };
 }
 
+/**
+ * Two coolers' parts without what one joint fit says they have in common, u_a u_b r, which cancels in their difference.
+ * Models that were fitted apart state nothing in common.
+ */
+export function withoutCommon(
+  [first, second]: readonly [ResistanceParts, ResistanceParts],
+  [a, b]: readonly [CoolerModel, CoolerModel],
+): [ResistanceParts, ResistanceParts] {
+  const correlation = a.correlations?.find(({ label }) => label === b.label)?.correlation ?? 0;
+  const errorOf = ({ resistanceLaw }: CoolerModel, { resistanceKPerW }: ResistanceParts): number =>
+    (resistanceKPerW / resistanceLaw.thermalResistanceKPerW) * resistanceLaw.resistanceStandardErrorKPerW;
+  const common = correlation * errorOf(a, first) * errorOf(b, second);
+  const less = (parts: ResistanceParts): ResistanceParts => ({
+    ...parts,
+    fit: { ...parts.fit, variance: Math.max(0, parts.fit.variance - common) },
+  });
+  return [less(first), less(second)];
+}
+
 /** The parts as they are after some more mounts, each logged with a run of its own. */
 export function partsAfter(parts: ResistanceParts, moreMountCount: number): readonly VariancePart[] {
   const { exponent, fan, fit, mounting, mounts } = parts;

@@ -9,7 +9,7 @@ import { requireDifferentRuns, requireFiniteSamples, requireOneSubject } from '.
 export interface FitCoolerOptions {
   /** Name of the model; default: the cooler's name from the conditions, else the first run's label. */
   readonly label?: string;
-  /** Most stages tried, 1 to 4. Default 3. */
+  /** Most stages tried, 1 to 4. Default 3: what the intervals are calibrated with; ask for 4 where residuals show structure. */
   readonly maxStageCount?: number;
   /** The number of stages, where it shall not be chosen. */
   readonly stageCount?: number;

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Estimate, EstimatedNumber } from '../../../../toolkit/numerics/estimate.js';
 import { makeRun } from '../../../../toolkit/runs/make-run.js';
+import { compareCoolers } from '../../../../toolkit/thermal/compare/compare-coolers.js';
 import { fitCooler } from '../../../../toolkit/thermal/fit/fit-cooler.js';
 import { fitCoolers } from '../../../../toolkit/thermal/fit/fit-coolers.js';
 import { polesOfLadder } from '../../../../toolkit/thermal/ladder.js';
@@ -92,6 +93,14 @@ describe('several coolers on one processor', () => {
         expect(correlation).toBeLessThan(1);
       }
     });
+    // What they have in common cancels in their differences.
+    const apart = joint.models.map(({ correlations: _, ...model }) => model);
+    const [together, alone] = [joint.models, apart].map(
+      (models) => compareCoolers(models, { powerW: 90, mountAllowanceFraction: 0 }).pairs[0],
+    );
+    expect(known(together.differenceKPerW).standardError).toBeLessThan(
+      known(alone.differenceKPerW).standardError,
+    );
     const size = joint.covariance.parameters.length;
     expect(joint.covariance.matrix).toHaveLength(size);
     expect(joint.covariance.parameters).toContain('logHeatCapacityJPerK[1]');
