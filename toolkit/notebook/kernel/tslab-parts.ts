@@ -24,7 +24,7 @@ interface WatchHost {
 /** The functions of tslab's compiler that are stood between, and those that rewriting a cell needs. */
 interface Compiler
   extends CompilerBuilders,
-    Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory'> {
+    Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory' | 'sys'> {
   readonly createWatchCompilerHost: (files: unknown, options: object, ...rest: unknown[]) => WatchHost;
   readonly transpileModule: (
     code: string,
@@ -69,6 +69,7 @@ function loadParts(): {
     throw new Error(`the notebook's compiler is not in the module cache: ${compilerPath}`);
   entry.exports = {
     ...compiler,
+    sys: withoutForeignDocs(compiler.sys),
     createWatchCompilerHost: withInlineMaps(compiler),
     transpileModule: keepingMaps(compiler),
   };
@@ -83,6 +84,20 @@ function loadParts(): {
   } finally {
     entry.exports = compiler;
   }
+}
+
+/** Declarations of the language and of Node. */
+const foreignDeclarations = /[\\/]@types[\\/]node[\\/]|[\\/]lib\.[\w.]+\.d\.ts$/;
+
+/** Reads the declarations of others without their doc comments: a good part of the time of a start. */
+function withoutForeignDocs(sys: Compiler['sys']): Compiler['sys'] {
+  const own: Compiler['sys'] = Object.create(sys) as Compiler['sys'];
+  own.readFile = (path, encoding) => {
+    const text = sys.readFile(path, encoding);
+    // Of the same length, so that places stay where they are.
+    return foreignDeclarations.test(path) ? text?.replaceAll(/\/\*\*(?!\/)/g, '/* ') : text;
+  };
+  return own;
 }
 
 function withInlineMaps(compiler: Compiler): Compiler['createWatchCompilerHost'] {
