@@ -188,7 +188,7 @@ describe('restart', () => {
     expect(ids.size).toBe(10);
     expect([...ids].filter(isAlive)).toEqual([kernel.processId]);
     if (before !== undefined) expect(openFiles()).toBeLessThanOrEqual(before);
-  }, 120_000);
+  }, 300_000);
 });
 
 describe('the end', () => {
