@@ -51,7 +51,7 @@ function beside({ fan, voltageOffsetMv }: ChoiceToSummarise): string {
       : [
           `the fan at ${Math.round(fan.speedRpm)} rpm${fan.soundLevelDb === undefined ? '' : ` (${fan.soundLevelDb.toFixed(1)} dB)`}`,
         ]),
-    ...(voltageOffsetMv === undefined ? [] : [`a voltage offset of ${voltageOffsetMv} mV`]),
+    ...(voltageOffsetMv === undefined ? [] : [`a voltage offset of ${formatNumber(voltageOffsetMv, 'mV')}`]),
   ];
   return settings.length === 0 ? '' : `With it ${settings.join(' and ')}.`;
 }
@@ -64,7 +64,7 @@ function workOf({ objective, cost }: ChoiceToSummarise): string {
   const lost = cost?.throughputLossFraction;
   const against =
     lost?.kind === 'estimated' && Math.abs(lost.value) >= 5e-4
-      ? `; throughput ${(Math.abs(lost.value) * 100).toFixed(1)} % ${lost.value > 0 ? 'below' : 'above'} that under the default cap`
+      ? `; the throughput is ${(Math.abs(lost.value) * 100).toFixed(1)} % ${lost.value > 0 ? 'below' : 'above'} what the default cap gives`
       : '';
   return `${capital}: ${formatEstimate(objective.reached, objective.unit)}${against}.`;
 }
