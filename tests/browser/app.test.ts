@@ -180,6 +180,27 @@ describe('the app in a browser', () => {
     expect(await runCell(page)).toBe('4');
   });
 
+  it('says so when the kernel ran out of memory', async () => {
+    // A small heap, so that the test does not fill the machine.
+    process.env['NODE_OPTIONS'] = '--max-old-space-size=256';
+    await page.keyboard.press('Escape');
+    await page.keyboard.press('0');
+    await page.keyboard.press('0');
+    await page.waitForSelector(
+      '.kpw-KernelState[data-state="restarting"], .kpw-KernelState[data-state="starting"]',
+    );
+    await kernelIs(page, 'idle');
+    delete process.env['NODE_OPTIONS'];
+    await writeCell(page, 'const all: number[][] = [];\nfor (;;) all.push(new Array(100_000).fill(1.5))');
+    await page.keyboard.press('Control+Enter');
+    await kernelIs(page, 'dead');
+    const notice = page.locator('.kpw-Notice[data-matter="kernel"]');
+    await expect.poll(() => notice.textContent()).toMatch(/memory/);
+    await isSaved(page);
+    await notice.getByRole('button', { name: 'Restart', exact: true }).click();
+    await kernelIs(page, 'idle');
+  });
+
   it('takes in a log that is dropped: the file beside the notebook, a cell that reads it', async () => {
     const log = await readFile('datasets-demo/flat-58-at-72w.csv', 'utf8');
     const hostile = log.replace(/^(.*)$/m, '$1,<img src=x onerror=hacked=1>').replaceAll(/(?<=.)$/gm, ',0');
@@ -288,5 +309,15 @@ describe('the app in a browser', () => {
     // The image that a hostile text asks for is refused or missing: the browser says so, and that is right.
     const expected = /Failed to load resource|Content Security Policy/;
     expect(app.problems.filter((problem) => !expected.test(problem))).toEqual([]);
+  });
+
+  it('says when the server is gone, and keeps the notebook', async () => {
+    await page.locator('.kpw-Entry', { hasText: 'main' }).click();
+    await kernelIs(page, 'idle');
+    const text = await textOnDisk('main.ipynb');
+    await app.server.close();
+    await page.locator('.kpw-Notice[data-matter="server"]').waitFor();
+    expect(await page.locator('.jp-Notebook .cm-content').count()).toBeGreaterThan(4);
+    expect(await textOnDisk('main.ipynb')).toBe(text);
   });
 });

@@ -203,7 +203,7 @@ export class Contents {
   }
 
   async #withEntries(model: ContentsModel, full: string): Promise<ContentsModel> {
-    const names = (await readdir(full)).filter(isServedName).sort((a, b) => a.localeCompare(b, 'en'));
+    const names = (await readdir(full)).filter(isServedName).sort(byName);
     const entries = await Promise.all(
       names.map((name) =>
         // A link that leads out, or a file that is gone by now, is left out.
@@ -229,6 +229,12 @@ export class Contents {
     turn.then(forget, forget);
     return turn;
   }
+}
+
+/** As people count: `run-2` before `run-10`, and `run` before `run-2`. */
+function byName(a: string, b: string): number {
+  const [left, right] = [basename(a, extname(a)), basename(b, extname(b))];
+  return left.localeCompare(right, 'en', { numeric: true }) || a.localeCompare(b, 'en');
 }
 
 function readable(read: () => Notebook, name: string): Notebook {
