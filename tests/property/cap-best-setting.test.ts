@@ -225,37 +225,41 @@ function chanceOfPassing(
 }
 
 describe(`${SCENARIO_COUNT} random scenarios with fan speed, voltage offset, supply, sound and least throughput`, () => {
-  test('the setting found is never worse than the best of a grid, and its cap never breaks the confidence', () => {
-    const worse: string[] = [];
-    const broken: string[] = [];
-    let answered = 0;
-    const curve = workedCurve();
-    for (let k = 0; k < SCENARIO_COUNT; k++) {
-      const one = randomCase(40_961 + 7919 * k);
-      let prepared: PreparedCap;
-      try {
-        prepared = prepareCap(one.cooler, curve, one.scenario, 'bestSetting');
-      } catch (failure) {
-        // Too loud at the lowest speed: nothing to search.
-        expect(failure).toBeInstanceOf(NumericalError);
-        continue;
+  test(
+    'the setting found is never worse than the best of a grid, and its cap never breaks the confidence',
+    () => {
+      const worse: string[] = [];
+      const broken: string[] = [];
+      let answered = 0;
+      const curve = workedCurve();
+      for (let k = 0; k < SCENARIO_COUNT; k++) {
+        const one = randomCase(40_961 + 7919 * k);
+        let prepared: PreparedCap;
+        try {
+          prepared = prepareCap(one.cooler, curve, one.scenario, 'bestSetting');
+        } catch (failure) {
+          // Too loud at the lowest speed: nothing to search.
+          expect(failure).toBeInstanceOf(NumericalError);
+          continue;
+        }
+        const grid = bestOfGrid(prepared);
+        try {
+          const { setting, state } = bestSetting(prepared);
+          answered++;
+          if (state.score < grid * (1 - 1e-9)) worse.push(`${k}: ${state.score} < ${grid}`);
+          const chance = chanceOfPassing(one, setting.powerCapW, setting.fanSpeedRpm!, 77 + k);
+          if (chance > 0.05 + TOLERANCE) broken.push(`${k}: ${chance}`);
+        } catch (failure) {
+          expect(failure).toBeInstanceOf(NumericalError);
+          if (grid > Number.NEGATIVE_INFINITY)
+            worse.push(`${k}: refused, grid found ${grid}: ${String(failure)}`);
+        }
       }
-      const grid = bestOfGrid(prepared);
-      try {
-        const { setting, state } = bestSetting(prepared);
-        answered++;
-        if (state.score < grid * (1 - 1e-9)) worse.push(`${k}: ${state.score} < ${grid}`);
-        const chance = chanceOfPassing(one, setting.powerCapW, setting.fanSpeedRpm!, 77 + k);
-        if (chance > 0.05 + TOLERANCE) broken.push(`${k}: ${chance}`);
-      } catch (failure) {
-        expect(failure).toBeInstanceOf(NumericalError);
-        if (grid > Number.NEGATIVE_INFINITY)
-          worse.push(`${k}: refused, grid found ${grid}: ${String(failure)}`);
-      }
-    }
-    expect(worse).toEqual([]);
-    expect(broken).toEqual([]);
-    // Most scenarios must have an answer, or nothing was tested.
-    expect(answered).toBeGreaterThan(0.6 * SCENARIO_COUNT);
-  }, 10_000 * SCENARIO_COUNT);
+      expect(worse).toEqual([]);
+      expect(broken).toEqual([]);
+      // Most scenarios must have an answer, or nothing was tested.
+      expect(answered).toBeGreaterThan(0.6 * SCENARIO_COUNT);
+    },
+    10_000 * SCENARIO_COUNT,
+  );
 });
