@@ -73,6 +73,12 @@ const LONGEST_FOOTER = 50;
 /** Rows that have shown how long the last cell usually is, before a shorter one at the end counts as cut off. */
 const ROWS_THAT_SHOW_LENGTH = 5;
 
+/** More samples than this are far more than the physics needs. */
+const NOTED_SAMPLES = 4_000_000;
+
+/** What no cell can hold: the row is left out. */
+const ROW_LEFT_OUT = Number.NEGATIVE_INFINITY;
+
 /** A bad row that waits for a good one behind it; without one it is footer. */
 interface PendingRow {
   readonly line: number;
@@ -198,17 +204,8 @@ export class SampleCollector {
       let value = numberFromBytes(bytes, starts[cell]!, ends[cell]!, this.decimalByte);
       // Written so that NaN, which stands for "not plain", takes the long way too.
       if (!(value >= column.floor) || column.isIndirect) {
-        value = this.readSlowly(column, bytes, record, line);
-        if (Number.isNaN(value)) {
-          if (column.required && this.isNoSample(bytes, record, line)) return;
-          const example = this.faultyCell(column, bytes, record);
-          const kind = isMissingText(example) ? 'missing' : 'unreadable';
-          if (column.required) {
-            this.leaveOut({ line, example, columnAt: k, kind });
-            return;
-          }
-          note(column[kind], line, example);
-        }
+        value = this.readRarely(k, bytes, record, line);
+        if (value === ROW_LEFT_OUT) return;
       }
       column.values[row] = value;
     }
@@ -218,6 +215,25 @@ export class SampleCollector {
       this.lineNumbers[row] = line;
       this.count++;
     }
+  }
+
+  /**
+   * The value of a column whose cell is no plain number: NaN where an optional one has none, `ROW_LEFT_OUT` where a required
+   * one has none. Apart from `take`, which stays short and fast without it.
+   */
+  private readRarely(k: number, bytes: Uint8Array, record: DelimitedRecord, line: number): number {
+    const column = this.columns[k]!;
+    const value = this.readSlowly(column, bytes, record, line);
+    if (!Number.isNaN(value)) return value;
+    if (column.required && this.isNoSample(bytes, record, line)) return ROW_LEFT_OUT;
+    const example = this.faultyCell(column, bytes, record);
+    const kind = isMissingText(example) ? 'missing' : 'unreadable';
+    if (column.required) {
+      this.leaveOut({ line, example, columnAt: k, kind });
+      return ROW_LEFT_OUT;
+    }
+    note(column[kind], line, example);
+    return value;
   }
 
   /** Leaves out a record with NUL bytes in it. */
@@ -426,6 +442,7 @@ export class SampleCollector {
     columns.time = time!.values;
     findings.push(...assumedUnitFindings(time!, this.time.form === 'number'));
     if (this.options.blockS !== undefined) findings.push(this.blockFinding(this.options.blockS));
+    else if (this.count > NOTED_SAMPLES) findings.push(this.longLog(time!));
     const issues: LogIssue[] = [];
     for (const column of others) {
       const isKept = this.finishColumn(column, time!.values, findings, issues);
@@ -433,6 +450,18 @@ export class SampleCollector {
     }
     if (issues.length > 0) throw new LogFormatError(issues);
     return { columns, lineNumbers, findings, rowCount: this.rowCount };
+  }
+
+  private longLog({ values }: CollectedColumn): Finding {
+    const megabytes = (this.count * 8 * (this.columns.length + 0.5)) / 1e6;
+    const stepS = median(steps(values));
+    return {
+      code: 'long-log',
+      severity: 'note',
+      message: `The log has ${this.count} samples ${Number(stepS.toPrecision(2))} s apart, which take ${megabytes.toFixed(0)} MB of memory.`,
+      remedy: `to need less, write the option blockS: ${stepS < 1 ? 1 : 10}, which keeps one sample for each such stretch`,
+      count: this.count,
+    };
   }
 
   private blockFinding(blockS: number): Finding {
