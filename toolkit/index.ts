@@ -1,7 +1,13 @@
-export type { BindingConstraint } from './cap/binding-constraint.js';
-export type { CapChoice, ShortTermCap, WorthOfOneMore } from './cap/cap-choice.js';
-export type { CapFrontierOptions } from './cap/cap-frontier.js';
-export { CAP_FRONTIER_DEFAULTS, capFrontier } from './cap/cap-frontier.js';
+export type { CapChoice, ShortTermCap, WorthOfOneMore } from './cap/choose/cap-choice.js';
+export { chooseCap } from './cap/choose/choose-cap.js';
+export type { WhatIf, WhatIfAnswer, WhatIfRefusal } from './cap/choose/what-if.js';
+export { createWhatIf } from './cap/choose/what-if.js';
+export type { CapFrontierOptions } from './cap/frontier/cap-frontier.js';
+export { CAP_FRONTIER_DEFAULTS, capFrontier } from './cap/frontier/cap-frontier.js';
+export type { CapFrontier, FrontierKnee, FrontierPoint } from './cap/frontier/frontier.js';
+export type { PlanOptions } from './cap/plan/plan-next-runs.js';
+export { PLAN_DEFAULTS, planNextRuns } from './cap/plan/plan-next-runs.js';
+export type { CapKnowledge, PlannedRun, RunPlan, StopLogging } from './cap/plan/run-plan.js';
 export type {
   CapObjective,
   CapScenario,
@@ -18,25 +24,22 @@ export type {
   UncertainInput,
   VoltageOffsetOfScenario,
   WorkloadOfScenario,
-} from './cap/cap-scenario.js';
-export { chooseCap } from './cap/choose-cap.js';
+} from './cap/scenario/cap-scenario.js';
+export { CAP_DEFAULTS } from './cap/scenario/settle-scenario.js';
+export type { BindingConstraint } from './cap/setting/binding-constraint.js';
+export type {
+  HeldFrequencyScenario,
+  SteadyStateAtFrequency,
+} from './cap/setting/steady-state-at-frequency.js';
+export { steadyStateAtFrequency } from './cap/setting/steady-state-at-frequency.js';
 export type {
   CoolerShortlist,
   CoolerVerdict,
   ShortlistEntry,
   ShortlistPlace,
-} from './cap/cooler-shortlist.js';
-export type { CapFrontier, FrontierKnee, FrontierPoint } from './cap/frontier.js';
-export type { PlanOptions } from './cap/plan-next-runs.js';
-export { PLAN_DEFAULTS, planNextRuns } from './cap/plan-next-runs.js';
-export type { CapKnowledge, PlannedRun, RunPlan, StopLogging } from './cap/run-plan.js';
-export { CAP_DEFAULTS } from './cap/settle-scenario.js';
-export type { ShortlistOptions } from './cap/shortlist-coolers.js';
-export { shortlistCoolers } from './cap/shortlist-coolers.js';
-export type { HeldFrequencyScenario, SteadyStateAtFrequency } from './cap/steady-state-at-frequency.js';
-export { steadyStateAtFrequency } from './cap/steady-state-at-frequency.js';
-export type { WhatIf, WhatIfAnswer, WhatIfRefusal } from './cap/what-if.js';
-export { createWhatIf } from './cap/what-if.js';
+} from './cap/shortlist/cooler-shortlist.js';
+export type { ShortlistOptions } from './cap/shortlist/shortlist-coolers.js';
+export { shortlistCoolers } from './cap/shortlist/shortlist-coolers.js';
 export type { ArgumentProblem } from './errors.js';
 export { ArgumentError, NumericalError } from './errors.js';
 export type {

@@ -7,7 +7,7 @@
  *
  * Run with: npm run build && node dist/tests/benchmarks/cap-frontier.js
  */
-import { capFrontier } from '../../toolkit/cap/cap-frontier.js';
+import { capFrontier } from '../../toolkit/cap/frontier/cap-frontier.js';
 import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
 import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
 import { askPeer, hasPeer } from './python-peer.js';

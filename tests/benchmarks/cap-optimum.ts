@@ -13,11 +13,11 @@
  * Run with: npm run build && node dist/tests/benchmarks/cap-optimum.js
  */
 import { performance } from 'node:perf_hooks';
-import { bestSetting } from '../../toolkit/cap/best-setting.js';
-import type { CapScenario } from '../../toolkit/cap/cap-scenario.js';
-import { chooseCap } from '../../toolkit/cap/choose-cap.js';
-import { prepareCap } from '../../toolkit/cap/prepared-cap.js';
-import { createWhatIf } from '../../toolkit/cap/what-if.js';
+import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
+import { createWhatIf } from '../../toolkit/cap/choose/what-if.js';
+import type { CapScenario } from '../../toolkit/cap/scenario/cap-scenario.js';
+import { bestSetting } from '../../toolkit/cap/setting/best-setting.js';
+import { prepareCap } from '../../toolkit/cap/setting/prepared-cap.js';
 import type { CoolerModel } from '../../toolkit/thermal/cooler-model.js';
 import { plainCooler } from '../unit/cap/plain-cooler.js';
 import { plainCurve } from '../unit/cap/plain-curve.js';

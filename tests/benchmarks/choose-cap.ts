@@ -9,7 +9,7 @@
  */
 import { execFileSync } from 'node:child_process';
 import { performance } from 'node:perf_hooks';
-import { chooseCap } from '../../toolkit/cap/choose-cap.js';
+import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
 import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
 import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
 

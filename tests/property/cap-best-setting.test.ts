@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { bestSetting } from '../../toolkit/cap/best-setting.js';
-import type { CapObjective, CapScenario } from '../../toolkit/cap/cap-scenario.js';
-import { stateAt } from '../../toolkit/cap/operating-state.js';
-import { type PreparedCap, prepareCap } from '../../toolkit/cap/prepared-cap.js';
-import { throughputAtConfidence } from '../../toolkit/cap/setting-estimates.js';
+import type { CapObjective, CapScenario } from '../../toolkit/cap/scenario/cap-scenario.js';
+import { bestSetting } from '../../toolkit/cap/setting/best-setting.js';
+import { stateAt } from '../../toolkit/cap/setting/operating-state.js';
+import { type PreparedCap, prepareCap } from '../../toolkit/cap/setting/prepared-cap.js';
+import { throughputAtConfidence } from '../../toolkit/cap/setting/setting-estimates.js';
 import { NumericalError } from '../../toolkit/errors.js';
 import type { CoolerModel, ResistanceLaw } from '../../toolkit/thermal/cooler-model.js';
 import type { FanCurve } from '../../toolkit/thermal/fan-curve.js';

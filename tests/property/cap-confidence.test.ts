@@ -1,7 +1,11 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import type { CapScenario, EnclosureOfScenario, UncertainInput } from '../../toolkit/cap/cap-scenario.js';
-import { chooseCap } from '../../toolkit/cap/choose-cap.js';
+import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
+import type {
+  CapScenario,
+  EnclosureOfScenario,
+  UncertainInput,
+} from '../../toolkit/cap/scenario/cap-scenario.js';
 import type { ResistanceLaw } from '../../toolkit/thermal/cooler-model.js';
 import { plainCooler } from '../unit/cap/plain-cooler.js';
 import { plainCurve } from '../unit/cap/plain-curve.js';

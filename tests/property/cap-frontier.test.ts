@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { capFrontier } from '../../toolkit/cap/cap-frontier.js';
-import { chooseCap } from '../../toolkit/cap/choose-cap.js';
+import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
+import { capFrontier } from '../../toolkit/cap/frontier/cap-frontier.js';
 import { requireValue } from '../../toolkit/numerics/estimates.js';
 import { seededRandom } from '../../toolkit/numerics/random.js';
 import { plainCooler } from '../unit/cap/plain-cooler.js';

@@ -3,8 +3,8 @@
 import { describe, expect, it } from 'vitest';
 import { randomRig } from '../../datasets-demo/generator/random-rig.js';
 import { simulateRig } from '../../datasets-demo/generator/rig.js';
-import { planNextRuns } from '../../toolkit/cap/plan-next-runs.js';
-import { afterRun, knowledgeOf, resistanceSpreadAt } from '../../toolkit/cap/run-information.js';
+import { planNextRuns } from '../../toolkit/cap/plan/plan-next-runs.js';
+import { afterRun, knowledgeOf, resistanceSpreadAt } from '../../toolkit/cap/plan/run-information.js';
 import { seededRandom } from '../../toolkit/numerics/random.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
 import type { Run } from '../../toolkit/runs/run.js';

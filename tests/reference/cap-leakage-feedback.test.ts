@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { chooseCap } from '../../toolkit/cap/choose-cap.js';
-import { steadyStateAtFrequency } from '../../toolkit/cap/steady-state-at-frequency.js';
+import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
+import { steadyStateAtFrequency } from '../../toolkit/cap/setting/steady-state-at-frequency.js';
 import type { PowerCurve } from '../../toolkit/power/power-curve.js';
 import { plainCooler } from '../unit/cap/plain-cooler.js';
 import { plainCurve } from '../unit/cap/plain-curve.js';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import type { CapScenario } from '../../toolkit/cap/cap-choice.js';
-import { chooseCap } from '../../toolkit/cap/choose-cap.js';
+import type { CapScenario } from '../../toolkit/cap/choose/cap-choice.js';
+import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
 import { plainCooler } from '../unit/cap/plain-cooler.js';
 import { plainCurve } from '../unit/cap/plain-curve.js';
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { capFrontier } from '../../toolkit/cap/cap-frontier.js';
-import { shortlistCoolers } from '../../toolkit/cap/shortlist-coolers.js';
+import { capFrontier } from '../../toolkit/cap/frontier/cap-frontier.js';
+import { shortlistCoolers } from '../../toolkit/cap/shortlist/shortlist-coolers.js';
 import type { Figure } from '../../toolkit/figures/figure.js';
 import { figureOfCapChoice } from '../../toolkit/figures/figure-of-cap-choice.js';
 import { figureOfComparison } from '../../toolkit/figures/figure-of-comparison.js';

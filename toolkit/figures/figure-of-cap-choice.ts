@@ -1,5 +1,5 @@
-import type { CapChoice } from '../cap/cap-choice.js';
-import { objectiveInWords } from '../cap/objective.js';
+import type { CapChoice } from '../cap/choose/cap-choice.js';
+import { objectiveInWords } from '../cap/setting/objective.js';
 import { ArgumentError, type KnownNames, requireKind, requireKnownNames } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';

@@ -1,4 +1,4 @@
-import type { CapChoice } from '../cap/cap-choice.js';
+import type { CapChoice } from '../cap/choose/cap-choice.js';
 import { ArgumentError } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { requireValue } from '../numerics/estimates.js';

@@ -1,4 +1,4 @@
-import type { CapFrontier, FrontierPoint } from '../cap/frontier.js';
+import type { CapFrontier, FrontierPoint } from '../cap/frontier/frontier.js';
 import { requireKind } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { formatNumber } from '../numerics/format-estimate.js';

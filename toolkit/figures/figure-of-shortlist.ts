@@ -1,4 +1,4 @@
-import type { CoolerShortlist, ShortlistEntry } from '../cap/cooler-shortlist.js';
+import type { CoolerShortlist, ShortlistEntry } from '../cap/shortlist/cooler-shortlist.js';
 import { requireKind } from '../errors.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import type { Figure } from './figure.js';

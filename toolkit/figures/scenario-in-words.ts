@@ -1,4 +1,4 @@
-import type { SettledScenario, UncertainInput } from '../cap/cap-scenario.js';
+import type { SettledScenario, UncertainInput } from '../cap/scenario/cap-scenario.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 
 /** What a cap was chosen for, in one line: confidence, room, enclosure. */

@@ -1,5 +1,5 @@
 import { parseArgs } from 'node:util';
-import type { UncertainInput } from '../cap/cap-choice.js';
+import type { UncertainInput } from '../cap/choose/cap-choice.js';
 import { ArgumentError } from '../errors.js';
 import { COLUMN_ROLES, type ColumnChoice, type ColumnRole, type UnitChoice } from '../logs/column-rules.js';
 

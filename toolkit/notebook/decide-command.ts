@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { basename, extname, resolve, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { CapChoice } from '../cap/cap-choice.js';
+import type { CapChoice } from '../cap/choose/cap-choice.js';
 import { figureOfComparison } from '../figures/figure-of-comparison.js';
 import { scenarioInWords } from '../figures/scenario-in-words.js';
 import { formatNumber } from '../numerics/format-estimate.js';
@@ -16,8 +16,7 @@ import {
   requireNothingKeptByNpm,
 } from './command-options.js';
 import { capChoicesMimeType } from './display-bundle.js';
-import { executeNotebook, type NotebookFailure } from './execute-notebook.js';
-import { startKernel } from './kernel/kernel.js';
+import { failureInWords, runNotebook, type Surroundings, withClearFailures } from './notebook-command.js';
 import { type Notebook, parseNotebook } from './notebook-file.js';
 import { reportOfNotebook } from './notebook-report.js';
 import { openPage } from './open-page.js';
@@ -28,42 +27,25 @@ import { inTerminalWords } from './terminal-words.js';
 import { wrapped } from './wrapped.js';
 import { withDemoChanges, withYourLogs } from './your-logs-cell.js';
 
-/** What the command needs from the place it runs in. */
-export interface Surroundings {
-  /** Folder the command was typed in. */
-  readonly typedIn: string;
-  readonly environment: Readonly<Record<string, string | undefined>>;
-  readonly print: (line: string) => void;
-  readonly printError: (line: string) => void;
-  /** Shows what is under way, on a line that the next call replaces. */
-  readonly progress?: (text: string) => void;
-}
-
 const packageFolder = fileURLToPath(new URL('../../../', import.meta.url));
 const notebooksFolder = resolve(packageFolder, 'notebooks');
 const notebookPath = resolve(notebooksFolder, '01-from-logs-to-a-cap.ipynb');
 const demoFolder = resolve(packageFolder, 'dist', 'reports');
 
-// Failures that are about the person's data or request: their message says it all, a stack would bury it.
-const clearNames = new Set(['ArgumentError', 'LogFormatError', 'NumericalError', 'KernelError']);
-
 /**
  * `npm run decide`: runs the first notebook on the demo or on a person's logs and writes the page. Returns the exit code.
  */
 export async function runDecide(args: readonly string[], surroundings: Surroundings): Promise<number> {
-  try {
-    requireNothingKeptByNpm('npm run decide', surroundings.environment);
-    const options = parseCommandOptions(args, 'npm run decide');
-    if (options.help) {
+  return withClearFailures(
+    async () => {
+      requireNothingKeptByNpm('npm run decide', surroundings.environment);
+      const options = parseCommandOptions(args, 'npm run decide');
+      if (!options.help) return decide(options, surroundings);
       surroundings.print(decideHelp);
       return 0;
-    }
-    return await decide(options, surroundings);
-  } catch (error) {
-    if (!(error instanceof Error) || !clearNames.has(error.name)) throw error;
-    surroundings.printError(inTerminalWords(error.message, surroundings.typedIn));
-    return 1;
-  }
+    },
+    (message) => surroundings.printError(inTerminalWords(message, surroundings.typedIn)),
+  );
 }
 
 async function decide(options: CommandOptions, surroundings: Surroundings): Promise<number> {
@@ -73,15 +55,13 @@ async function decide(options: CommandOptions, surroundings: Surroundings): Prom
     create: options.out === undefined && options.logs.length === 0,
   });
   const notebook = await notebookFor(options, surroundings);
-  surroundings.progress?.('starting the notebook kernel');
   // Own logs are named in the notebook, and on the page, as they were typed; a page should not tell whose disk it was.
   const isDemo = options.logs.length === 0;
-  const kernel = await startKernel({ workingDirectory: isDemo ? notebooksFolder : surroundings.typedIn });
-  const execution = await executeNotebook(notebook, kernel, {
+  const execution = await runNotebook(notebook, {
+    workingDirectory: isDemo ? notebooksFolder : surroundings.typedIn,
     cellTimeoutS: 600,
-    onProgress: ({ cell, cellCount }) => surroundings.progress?.(`cell ${cell} of ${cellCount}`),
-  }).finally(() => kernel.stop());
-  surroundings.progress?.('');
+    progress: surroundings.progress,
+  });
   if (execution.failure !== undefined) {
     const printed = printedBy(execution.notebook).trimEnd();
     if (printed !== '') surroundings.printError(inTerminalWords(printed, surroundings.typedIn));
@@ -124,13 +104,6 @@ async function notebookFor(options: CommandOptions, surroundings: Surroundings):
     howToRead,
     question: { limitC: Number.NaN, ambientC: Number.NaN, ...question },
   });
-}
-
-function failureInWords(failure: NotebookFailure): string {
-  const { error, cell, line } = failure;
-  if (clearNames.has(error.ename)) return error.evalue;
-  const place = line === undefined ? `cell ${cell}` : `cell ${cell}, line ${line}`;
-  return [`The notebook failed in ${place}: ${error.ename}: ${error.evalue}`, ...error.traceback].join('\n');
 }
 
 /** The decision: the first caps the notebook shows. */

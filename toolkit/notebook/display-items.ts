@@ -1,7 +1,7 @@
-import type { CapChoice } from '../cap/cap-choice.js';
-import type { CoolerShortlist } from '../cap/cooler-shortlist.js';
-import type { CapFrontier } from '../cap/frontier.js';
-import type { RunPlan } from '../cap/run-plan.js';
+import type { CapChoice } from '../cap/choose/cap-choice.js';
+import type { CapFrontier } from '../cap/frontier/frontier.js';
+import type { RunPlan } from '../cap/plan/run-plan.js';
+import type { CoolerShortlist } from '../cap/shortlist/cooler-shortlist.js';
 import type { Figure } from '../figures/figure.js';
 import { figureOfCapChoice } from '../figures/figure-of-cap-choice.js';
 import { figureOfComparison } from '../figures/figure-of-comparison.js';

@@ -1,4 +1,4 @@
-import type { CapScenario } from '../cap/cap-choice.js';
+import type { CapScenario } from '../cap/choose/cap-choice.js';
 import type { Conditions } from '../runs/run.js';
 import type { CommandOptions } from './command-options.js';
 import type { YourLogs } from './your-logs-cell.js';

@@ -1,4 +1,4 @@
-import type { CapScenario } from '../cap/cap-choice.js';
+import type { CapScenario } from '../cap/choose/cap-choice.js';
 import { ArgumentError } from '../errors.js';
 import type { ParseRunOptions } from '../logs/parse-run.js';
 import type { Conditions } from '../runs/run.js';

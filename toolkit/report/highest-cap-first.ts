@@ -1,4 +1,4 @@
-import type { CapChoice } from '../cap/cap-choice.js';
+import type { CapChoice } from '../cap/choose/cap-choice.js';
 
 /** The order of every table and list of caps: the highest cap first, of equal caps the cooler die. */
 export function highestCapFirst(choices: readonly CapChoice[]): readonly CapChoice[] {

@@ -1,4 +1,4 @@
-import type { CapChoice } from '../cap/cap-choice.js';
+import type { CapChoice } from '../cap/choose/cap-choice.js';
 import type { EstimatedNumber, UnavailableNumber } from '../numerics/estimate.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { Finding } from '../runs/finding.js';
@@ -31,7 +31,8 @@ const increasingPair: Shape = (value, path) =>
     ? undefined
     : { path, expected: 'a pair with the lower number first', received: JSON.stringify(value) });
 
-const estimate = byField('kind', {
+/** An uncertain number. */
+export const estimate: Shape = byField('kind', {
   estimated: object<EstimatedNumber>(
     { kind: text, value: number, standardError: notNegative, interval95: increasingPair },
     { extrapolated: boolean },
@@ -42,7 +43,8 @@ const estimate = byField('kind', {
   ),
 });
 
-const finding = object<Finding>(
+/** What was seen and done. */
+export const finding: Shape = object<Finding>(
   { code: text, severity: oneOf('note', 'warning', 'serious'), message: text },
   { remedy: text, count, lines: arrayOf(count), rangeS: tuple(number, number) },
 );

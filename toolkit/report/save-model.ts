@@ -1,4 +1,4 @@
-import type { CapChoice } from '../cap/cap-choice.js';
+import type { CapChoice } from '../cap/choose/cap-choice.js';
 import { ArgumentError } from '../errors.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import type { CoolerComparison } from '../thermal/compare/cooler-comparison.js';

@@ -1,6 +1,6 @@
-import { bindingInWords } from '../cap/binding-in-words.js';
-import type { CapChoice } from '../cap/cap-choice.js';
-import { objectiveInWords } from '../cap/objective.js';
+import { bindingInWords } from '../cap/choose/binding-in-words.js';
+import type { CapChoice } from '../cap/choose/cap-choice.js';
+import { objectiveInWords } from '../cap/setting/objective.js';
 import { highestCapFirst } from './highest-cap-first.js';
 import { scaled } from './scaled.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';

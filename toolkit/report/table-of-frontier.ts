@@ -1,4 +1,4 @@
-import type { CapFrontier } from '../cap/frontier.js';
+import type { CapFrontier } from '../cap/frontier/frontier.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
 
 /** More rows than this nobody reads; the figure shows the rest. */

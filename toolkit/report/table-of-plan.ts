@@ -1,4 +1,4 @@
-import type { PlannedRun, RunPlan } from '../cap/run-plan.js';
+import type { PlannedRun, RunPlan } from '../cap/plan/run-plan.js';
 import type { Table, TableCell } from './table.js';
 
 /** More candidates than this nobody compares. */

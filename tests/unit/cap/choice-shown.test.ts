@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { chooseCap } from '../../../toolkit/cap/choose-cap.js';
+import { chooseCap } from '../../../toolkit/cap/choose/choose-cap.js';
 import { figureOfCapChoice } from '../../../toolkit/figures/figure-of-cap-choice.js';
 import { loadModel } from '../../../toolkit/report/load-model.js';
 import { saveModel } from '../../../toolkit/report/save-model.js';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import type { CapScenario } from '../../../toolkit/cap/cap-scenario.js';
-import { chooseCap } from '../../../toolkit/cap/choose-cap.js';
+import { chooseCap } from '../../../toolkit/cap/choose/choose-cap.js';
+import type { CapScenario } from '../../../toolkit/cap/scenario/cap-scenario.js';
 import { plainCooler } from './plain-cooler.js';
 import { plainFanCurve, workedCurve } from './worked-curve.js';
 

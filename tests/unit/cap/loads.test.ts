@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import type { CapScenario } from '../../../toolkit/cap/cap-scenario.js';
-import { chooseCap } from '../../../toolkit/cap/choose-cap.js';
+import { chooseCap } from '../../../toolkit/cap/choose/choose-cap.js';
+import type { CapScenario } from '../../../toolkit/cap/scenario/cap-scenario.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';
 import { burstPower } from '../../../toolkit/thermal/burst/burst-power.js';
 import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { capFrontier } from '../../../toolkit/cap/cap-frontier.js';
-import { shortlistCoolers } from '../../../toolkit/cap/shortlist-coolers.js';
+import { capFrontier } from '../../../toolkit/cap/frontier/cap-frontier.js';
+import { shortlistCoolers } from '../../../toolkit/cap/shortlist/shortlist-coolers.js';
 import { figureOfFrontier } from '../../../toolkit/figures/figure-of-frontier.js';
 import { figureOfShortlist } from '../../../toolkit/figures/figure-of-shortlist.js';
 import { plainCooler } from '../cap/plain-cooler.js';

@@ -1,4 +1,4 @@
-import type { CapChoice } from '../../../toolkit/cap/cap-choice.js';
+import type { CapChoice } from '../../../toolkit/cap/choose/cap-choice.js';
 import type { EstimatedNumber } from '../../../toolkit/numerics/estimate.js';
 import type { PowerCurve } from '../../../toolkit/power/power-curve.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { chooseCap } from '../../../toolkit/cap/choose-cap.js';
+import { chooseCap } from '../../../toolkit/cap/choose/choose-cap.js';
 import { figureOfRun } from '../../../toolkit/figures/figure-of-run.js';
 import {
   capChoicesMimeType,

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { capFrontier } from '../../../toolkit/cap/cap-frontier.js';
-import { planNextRuns } from '../../../toolkit/cap/plan-next-runs.js';
-import { shortlistCoolers } from '../../../toolkit/cap/shortlist-coolers.js';
+import { capFrontier } from '../../../toolkit/cap/frontier/cap-frontier.js';
+import { planNextRuns } from '../../../toolkit/cap/plan/plan-next-runs.js';
+import { shortlistCoolers } from '../../../toolkit/cap/shortlist/shortlist-coolers.js';
 import { displayItems } from '../../../toolkit/notebook/display-items.js';
 import { type Table, tableText } from '../../../toolkit/report/table.js';
 import { tableOfFrontier } from '../../../toolkit/report/table-of-frontier.js';

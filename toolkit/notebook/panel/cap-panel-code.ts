@@ -1,4 +1,4 @@
-import type { CapScenario } from '../../cap/cap-scenario.js';
+import type { CapScenario } from '../../cap/scenario/cap-scenario.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
 import { changeOf } from './cap-panel-controls.js';
 import type { PanelSetting } from './panel-model.js';

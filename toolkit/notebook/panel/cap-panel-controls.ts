@@ -1,5 +1,5 @@
-import type { CapScenario } from '../../cap/cap-scenario.js';
-import type { WhatIfAnswer, WhatIfRefusal } from '../../cap/what-if.js';
+import type { WhatIfAnswer, WhatIfRefusal } from '../../cap/choose/what-if.js';
+import type { CapScenario } from '../../cap/scenario/cap-scenario.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';

@@ -1,5 +1,10 @@
-import type { CapScenario } from '../../cap/cap-scenario.js';
-import { createWhatIf, type WhatIf, type WhatIfAnswer, type WhatIfRefusal } from '../../cap/what-if.js';
+import {
+  createWhatIf,
+  type WhatIf,
+  type WhatIfAnswer,
+  type WhatIfRefusal,
+} from '../../cap/choose/what-if.js';
+import type { CapScenario } from '../../cap/scenario/cap-scenario.js';
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
 import { timeToLimit } from '../../thermal/burst/time-to-limit.js';
 import { coolerAtFanSpeed } from '../../thermal/cooler-at-fan-speed.js';

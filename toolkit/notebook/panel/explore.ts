@@ -1,5 +1,5 @@
-import type { CapScenario } from '../../cap/cap-scenario.js';
-import { createWhatIf } from '../../cap/what-if.js';
+import { createWhatIf } from '../../cap/choose/what-if.js';
+import type { CapScenario } from '../../cap/scenario/cap-scenario.js';
 import { ArgumentError } from '../../errors.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';

@@ -1,4 +1,4 @@
-import type { CapScenario, UncertainInput } from '../../cap/cap-scenario.js';
+import type { CapScenario, UncertainInput } from '../../cap/scenario/cap-scenario.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
 
 /** A stated enclosure, or what a measured one says to a scenario. */

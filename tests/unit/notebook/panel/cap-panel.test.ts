@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { CapScenario } from '../../../../toolkit/cap/cap-choice.js';
-import { chooseCap } from '../../../../toolkit/cap/choose-cap.js';
+import type { CapScenario } from '../../../../toolkit/cap/choose/cap-choice.js';
+import { chooseCap } from '../../../../toolkit/cap/choose/choose-cap.js';
 import { capPanelModel } from '../../../../toolkit/notebook/panel/cap-panel.js';
 import { explore } from '../../../../toolkit/notebook/panel/explore.js';
 import { firstSetting, type PanelModel } from '../../../../toolkit/notebook/panel/panel-model.js';

@@ -1,0 +1,59 @@
+import { NumericalError } from '../../errors.js';
+import { formatNumber } from '../../numerics/format-estimate.js';
+import type { PowerCurve } from '../../power/power-curve.js';
+import type { CoolerModel } from '../../thermal/cooler-model.js';
+
+/** A cap may leave the tested range by this share of its end before it counts as extrapolated. */
+const EXTRAPOLATION_TOLERANCE = 0.02;
+/**
+ * Beyond this ratio to the nearest power logged an answer is provisional, and beyond its square none is given: the
+ * law R ∝ P^−q with one exponent is a description of the powers logged, not of all powers.
+ */
+const PROVISIONAL_RATIO = 2;
+const REFUSED_RATIO = PROVISIONAL_RATIO ** 2;
+
+type Range = readonly [lowW: number, highW: number];
+
+/** Whether a power lies outside a tested range by more than 2 %. */
+export function liesOutside(powerW: number, [lowW, highW]: Range): boolean {
+  return powerW < lowW * (1 - EXTRAPOLATION_TOLERANCE) || powerW > highW * (1 + EXTRAPOLATION_TOLERANCE);
+}
+
+/** Whether a power lies below half of what was logged, or above twice that. */
+export function liesFarOutside(powerW: number, [lowW, highW]: Range): boolean {
+  return powerW < lowW / PROVISIONAL_RATIO || powerW > highW * PROVISIONAL_RATIO;
+}
+
+/** The powers logged, in words. */
+export function rangeInWords([lowW, highW]: Range): string {
+  return lowW === highW ? `${formatNumber(lowW)} W` : `${formatNumber(lowW)} to ${formatNumber(highW)} W`;
+}
+
+/**
+ * The highest power logged, W: with this cooler or, where the curve is of the same processor, with any. What the
+ * processor has drawn before says more about what it, its board and its supply may draw than what a cooler could carry.
+ */
+export function highestPowerLogged(cooler: CoolerModel, curve: PowerCurve | undefined): number {
+  const ofCooler = cooler.testedRange.powerW[1];
+  return curve === undefined || areOfDifferentProcessors(cooler, curve)
+    ? ofCooler
+    : Math.max(ofCooler, curve.testedRange.powerW[1]);
+}
+
+/** Whether both name a processor, and not the same. */
+export function areOfDifferentProcessors(cooler: CoolerModel, curve: PowerCurve): boolean {
+  return (
+    cooler.processor !== undefined && curve.processor !== undefined && cooler.processor !== curve.processor
+  );
+}
+
+/** Throws a `NumericalError` where a cap lies so far from the powers logged that the data cannot carry it. */
+export function requireReach(cooler: CoolerModel, powerCapW: number, caller: string): void {
+  const { powerW } = cooler.testedRange;
+  if (powerCapW >= powerW[0] / REFUSED_RATIO && powerCapW <= powerW[1] * REFUSED_RATIO) return;
+  const side = powerCapW < powerW[0] ? 'less than a quarter of' : 'more than four times';
+  throw new NumericalError(
+    `${caller}: a cap of about ${formatNumber(powerCapW)} W would follow for '${cooler.label}', ${side} the ${rangeInWords(powerW)} it was logged at, which these data cannot carry; ` +
+      'log a run at about that power, or check the limit, the room air and the enclosure',
+  );
+}

@@ -1,0 +1,215 @@
+import { ArgumentError } from '../../errors.js';
+import { powerDependenceKnown } from '../../power/frequency-at.js';
+import type { PowerCurve } from '../../power/power-curve.js';
+import type { CoolerModel } from '../../thermal/cooler-model.js';
+import { dutyTemperatures } from '../draws/duty-temperatures.js';
+import { limitCap } from '../draws/limit-cap.js';
+import type { Load } from '../draws/load.js';
+import { atOtherFanSpeed, drawSteady, type SteadyDraws } from '../draws/steady-draws.js';
+import { steadyTemperatures, type TemperatureDraws } from '../draws/temperature-draws.js';
+import { fixedDemand, hottestOf, upToDemand } from '../draws/temperature-mixes.js';
+import { demandAtFrequency, powerAtFrequency } from '../draws/uncapped-demand.js';
+import type { CapScenario, SettledScenario } from '../scenario/cap-scenario.js';
+import { settleScenario } from '../scenario/settle-scenario.js';
+import { highestPowerLogged } from './cap-reach.js';
+import { curveAtOffset } from './curve-at-offset.js';
+import { type FanResponse, fanResponse } from './fan-response.js';
+
+/** Everything that can be set. What the scenario does not give for choice is absent. */
+export interface CapSetting {
+  readonly powerCapW: number;
+  readonly fanSpeedRpm?: number;
+  readonly voltageOffsetMv?: number;
+}
+
+/** The thermal side of a question at one fan speed. */
+export interface ThermalCase {
+  /** The draws of each load's cooler. */
+  readonly steady: readonly SteadyDraws[];
+  readonly loads: readonly Load[];
+  /** What the limit applies to: the one load, the hottest of several, or the highest point of a cycle. */
+  readonly binding: TemperatureDraws;
+  /** Each draw's largest power at the limit, W, in the order of the draws; infinite where no cap is needed. */
+  readonly powersAtLimitW: Float64Array;
+  /** The largest cap that holds the limit with the confidence asked for, W; infinite where any does. */
+  readonly limitCapW: number;
+}
+
+/**
+ * A question about caps, settled: what all answers at all caps are worked out from. This is the core that everything in
+ * this folder stands on:
+ *
+ * - `prepareCap` checks the inputs and makes the draws, once;
+ * - `bestSetting` finds the cap (with fan speed and voltage offset where these are free) and what binds;
+ * - `stateAt` gives the point values at any setting in microseconds, `estimatesAt` their uncertainties, `spreadAt`
+ *   the temperature's interval, `chanceOfPassing` the chance of passing the limit.
+ *
+ * Nothing in it changes the answer from call to call: what is kept is only not worked out twice.
+ */
+export interface PreparedCap {
+  readonly caller: string;
+  readonly cooler: CoolerModel;
+  readonly curve: PowerCurve | undefined;
+  readonly scenario: SettledScenario;
+  /** Limit on the mean temperature, degrees Celsius. */
+  readonly meanLimitC: number;
+  /** Highest cap to consider, W, and why. */
+  readonly ceiling: {
+    readonly powerW: number;
+    readonly constraint: 'max-cap' | 'default-cap' | 'tested-range';
+  };
+  /** Lowest cap that is of use, W. */
+  readonly floorW: number;
+  /** Whether frequencies, and whether throughputs, are known at any cap. */
+  readonly knows: { readonly frequency: boolean; readonly throughput: boolean };
+  /** The thermal side at a fan speed; without one, that of the cooler's own runs. */
+  thermalAt(fanSpeedRpm: number | undefined): ThermalCase;
+  /** The curve of each load at a voltage offset. */
+  curvesAt(voltageOffsetMv: number | undefined): readonly (PowerCurve | undefined)[];
+}
+
+/** Whether a curve tells the throughput at any cap. */
+export function knowsThroughput(curve: PowerCurve | undefined): boolean {
+  return curve?.throughput !== undefined && powerDependenceKnown(curve);
+}
+
+/** Checks a question and makes its draws. */
+export function prepareCap(
+  cooler: CoolerModel,
+  curve: PowerCurve | undefined,
+  scenario: CapScenario,
+  caller: string,
+): PreparedCap {
+  const workloads = Array.isArray(scenario?.workloads) ? scenario.workloads : undefined;
+  const ownCurves = workloads?.map((load) => load?.curve ?? curve) ?? [curve];
+  const coolers = workloads?.map((load) => load?.cooler ?? cooler) ?? [cooler];
+  const knows = {
+    frequency: ownCurves.every((own) => own !== undefined && powerDependenceKnown(own)),
+    throughput: ownCurves.every(knowsThroughput),
+  };
+  const fanCurve = scenario?.fan?.curve ?? cooler.fanCurve;
+  const settled = settleScenario(scenario, caller, { throughput: knows.throughput, fanCurve });
+  const steady = drawSteady(coolers, settled, caller);
+  const responses =
+    scenario.fan === undefined ? undefined : coolers.map((own) => fanResponse(own, fanCurve!, caller));
+  const peakK = Math.max(...coolers.map(({ noise }) => Math.max(0, noise.peakAboveMeanK)));
+  const meanLimitC = settled.limitC - (settled.limitAppliesTo === 'peak' ? peakK : 0);
+  const cases = new Map<number | undefined, ThermalCase>();
+  const curves = new Map<number, readonly (PowerCurve | undefined)[]>();
+  return {
+    caller,
+    cooler,
+    curve,
+    scenario: settled,
+    meanLimitC,
+    ceiling: ceilingOf(settled, highestPowerLogged(cooler, curve)),
+    floorW: settled.minCapW ?? settled.stepW,
+    knows,
+    thermalAt(fanSpeedRpm) {
+      const known = cases.get(fanSpeedRpm);
+      if (known !== undefined) return known;
+      const made = thermalCase({
+        settled,
+        cooler,
+        steady: atSpeed(steady, responses, fanSpeedRpm),
+        ownCurves,
+        meanLimitC,
+        caller,
+      });
+      cases.set(fanSpeedRpm, made);
+      return made;
+    },
+    curvesAt(voltageOffsetMv = 0) {
+      if (voltageOffsetMv === 0) return ownCurves;
+      const known = curves.get(voltageOffsetMv);
+      if (known !== undefined) return known;
+      const made = ownCurves.map((own) => own && curveAtOffset(own, voltageOffsetMv));
+      curves.set(voltageOffsetMv, made);
+      return made;
+    },
+  };
+}
+
+function atSpeed(
+  steady: readonly SteadyDraws[],
+  responses: readonly FanResponse[] | undefined,
+  fanSpeedRpm: number | undefined,
+): readonly SteadyDraws[] {
+  if (responses === undefined || fanSpeedRpm === undefined) return steady;
+  return steady.map((draws, k) => {
+    const { ratio, relativeStandardError } = responses[k]!.at(fanSpeedRpm);
+    return atOtherFanSpeed(draws, ratio, relativeStandardError);
+  });
+}
+
+function thermalCase(what: {
+  readonly settled: SettledScenario;
+  readonly cooler: CoolerModel;
+  readonly steady: readonly SteadyDraws[];
+  readonly ownCurves: readonly (PowerCurve | undefined)[];
+  readonly meanLimitC: number;
+  readonly caller: string;
+}): ThermalCase {
+  const { settled, cooler, steady, ownCurves, meanLimitC, caller } = what;
+  const { loads, binding } =
+    settled.dutyCycle === undefined
+      ? lastingLoads(settled, steady, ownCurves, caller)
+      : dutyTemperatures(cooler, steady[0]!, settled.dutyCycle, caller);
+  const powersAtLimitW = new Float64Array(binding.count);
+  binding.powersAtLimit(meanLimitC, powersAtLimitW);
+  return { steady, loads, binding, powersAtLimitW, limitCapW: limitCap(powersAtLimitW, settled.confidence) };
+}
+
+/**
+ * Loads that last until everything has settled: the hottest binds. What an uncapped load draws at its top frequency is
+ * taken without a voltage offset, which is on the safe side.
+ */
+function lastingLoads(
+  settled: SettledScenario,
+  steady: readonly SteadyDraws[],
+  ownCurves: readonly (PowerCurve | undefined)[],
+  caller: string,
+): { readonly loads: readonly Load[]; readonly binding: TemperatureDraws } {
+  const workloads = settled.workloads ?? [{ label: 'load', shareFraction: 1 }];
+  const loads = workloads.map(({ label, shareFraction, demandW }, k): Load => {
+    const plain = steadyTemperatures(steady[k]!);
+    if (settled.topFrequencyMHz === undefined && demandW === undefined)
+      return { label, shareFraction, temperatures: plain };
+    const demand =
+      settled.topFrequencyMHz === undefined
+        ? fixedDemand(plain, demandW!)
+        : demandAtFrequency(
+            steady[k]!,
+            powerAtFrequency(requireCurveFor(ownCurves[k], caller), settled.topFrequencyMHz, {
+              caller,
+              argument: 'scenario.topFrequencyMHz',
+            }),
+            demandW,
+          );
+    return { label, shareFraction, temperatures: upToDemand(plain, demand), demandW: demand.powersW };
+  });
+  return { loads, binding: hottestOf(loads.map(({ temperatures }) => temperatures)) };
+}
+
+function requireCurveFor(curve: PowerCurve | undefined, caller: string): PowerCurve {
+  if (curve !== undefined) return curve;
+  throw new ArgumentError({
+    caller,
+    argument: 'curve',
+    expected: 'a power curve, where the scenario gives topFrequencyMHz',
+    received: curve,
+    remedy: 'fit one with fitPowerCurve, or leave the top frequency out',
+  });
+}
+
+function ceilingOf(
+  { maxCapW, defaultCapW }: SettledScenario,
+  highestLoggedW: number,
+): PreparedCap['ceiling'] {
+  if (maxCapW === undefined && defaultCapW === undefined)
+    return { powerW: highestLoggedW, constraint: 'tested-range' };
+  return {
+    powerW: maxCapW ?? defaultCapW!,
+    constraint: maxCapW === undefined || maxCapW === defaultCapW ? 'default-cap' : 'max-cap',
+  };
+}
