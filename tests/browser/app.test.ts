@@ -132,6 +132,11 @@ describe('the app in a browser', () => {
   it('has the keys of Jupyter: delete a cell, undo it, find in all cells', async () => {
     const cells = page.locator('.jp-Notebook .jp-Cell');
     const before = await cells.count();
+    const text = page.locator('.jp-Cell.jp-mod-active .cm-content');
+    await page.keyboard.type(' // x');
+    await expect.poll(() => text.textContent()).toBe('kpw.fitCooler // x');
+    await page.keyboard.press('Control+z');
+    await expect.poll(() => text.textContent()).not.toContain('x');
     await page.keyboard.press('Escape');
     await page.keyboard.press('d');
     await page.keyboard.press('d');
@@ -203,7 +208,11 @@ describe('the app in a browser', () => {
 
   it('takes in a log that is dropped: the file beside the notebook, a cell that reads it', async () => {
     const log = await readFile('datasets-demo/flat-58-at-72w.csv', 'utf8');
-    const hostile = log.replace(/^(.*)$/m, '$1,<img src=x onerror=hacked=1>').replaceAll(/(?<=.)$/gm, ',0');
+    const hostile = log
+      .trimEnd()
+      .split('\n')
+      .map((line, i) => `${line},${i === 0 ? '<img src=x onerror=hacked=1>' : '0'}\n`)
+      .join('');
     const files = await page.evaluateHandle((text) => {
       const transfer = new DataTransfer();
       transfer.items.add(new File([text], 'flat 58.csv', { type: 'text/csv' }));
@@ -215,10 +224,17 @@ describe('the app in a browser', () => {
     await expect.poll(() => cell.textContent()).toContain('await kpw.readRun("flat 58.csv")');
     expect(await textOnDisk('flat 58.csv')).toBe(hostile);
     await page.keyboard.press('Control+Enter');
-    await page.locator('.jp-Cell.jp-mod-active .jp-OutputArea-output').first().waitFor();
+    await page.locator('.jp-Cell.jp-mod-active .kpw-Figure .main-svg').first().waitFor();
     await kernelIs(page, 'idle');
-    expect(await hacked(page)).toBe(false);
     expect(await page.locator('.kpw-Entry-label').allInnerTexts()).toContain('flat 58.csv');
+    // Labels come from people as well.
+    await writeCell(page, `({ ...runFlat58, label: ${JSON.stringify(hostileHtml)} })`);
+    await page.keyboard.press('Control+Enter');
+    await page.locator('.jp-Cell.jp-mod-active .kpw-Figure .main-svg').first().waitFor();
+    await kernelIs(page, 'idle');
+    await writeCell(page, `[{ ...runFlat58, label: ${JSON.stringify(hostileHtml)} }]`);
+    expect(await runCell(page)).toContain('<script>');
+    expect(await hacked(page)).toBe(false);
   });
 
   it('changes to the dark theme, figures too, and stays with it', async () => {

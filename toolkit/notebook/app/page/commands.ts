@@ -101,7 +101,8 @@ export function addNotebookCommands(
     panel.content.mode = 'edit';
   });
   add('command-mode', 'Leave the cell', ({ panel }) => {
-    dismissHelp();
+    // The first Escape takes the help away, the second leaves the cell.
+    if (dismissHelp()) return;
     panel.content.mode = 'command';
     void NotebookActions.focusActiveCell(panel.content);
   });

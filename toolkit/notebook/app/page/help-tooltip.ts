@@ -29,8 +29,10 @@ export async function toggleHelp(panel: NotebookPanel): Promise<void> {
   Widget.attach(shown, document.body);
 }
 
-/** Takes the help away, if it is shown. */
-export function dismissHelp(): void {
+/** Takes the help away; says whether it was there. */
+export function dismissHelp(): boolean {
+  const wasShown = shown !== undefined && !shown.isDisposed;
   shown?.dispose();
   shown = undefined;
+  return wasShown;
 }
