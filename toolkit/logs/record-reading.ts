@@ -31,8 +31,8 @@ export class SensorReader {
 
   /** @throws LogFormatError if a file cannot be read, or holds no number */
   read(): Reading {
-    const { temperature, power, ambient, fanSpeed, voltage, frequencyPaths } = this.sensors;
-    const temperatureC = this.numberIn(temperature.path) / 1000;
+    const { power, ambient, fanSpeed, voltage, frequencyPaths } = this.sensors;
+    const temperatureC = this.temperatureC();
     const energyMicroJ = this.numberIn(power.path);
     const clockS = performance.now() / 1000;
     const powerW = this.powerSince(energyMicroJ, clockS);
@@ -52,6 +52,11 @@ export class SensorReader {
       ...(fanSpeedRpm === undefined ? {} : { fanSpeedRpm }),
       ...(voltageV === undefined ? {} : { voltageV }),
     };
+  }
+
+  /** The temperature alone, degrees Celsius. */
+  temperatureC(): number {
+    return this.numberIn(this.sensors.temperature.path) / 1000;
   }
 
   close(): void {

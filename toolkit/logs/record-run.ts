@@ -110,6 +110,9 @@ export interface RecordDefaults {
  */
 export const RECORD_DEFAULTS: RecordDefaults = { intervalS: 1, idleBeforeS: 60, idleAfterS: 0, stopAtC: 95 };
 
+/** However far apart the samples are, the temperature is looked at so often, ms. */
+const WATCH_MS = 1000;
+
 /** The columns of a recorded log; headers state the units. */
 const COLUMNS: readonly (readonly [name: keyof RecordedSample, header: string, digits: number])[] = [
   ['timeS', 'time_s', 3],
@@ -140,7 +143,8 @@ export function recordCautions(stopAtC: number): readonly string[] {
  * log that is cut short is still a log. With `load`, worker threads do a fixed piece of arithmetic on all cores and count it
  * (`throughput_per_s`). An existing log is never written over; nor is an existing conditions file, which stays as it is.
  *
- * Where a temperature reading fails under load, or the limit is reached, the load stops at once.
+ * Where a temperature reading fails under load, or the limit is reached, the load stops at once; the temperature is looked at
+ * every second, also where samples are further apart.
  *
  * @param path - the log to write; it must not exist yet
  * @param options - how long, with which load, and the limits
@@ -216,7 +220,8 @@ async function follow(reader: SensorReader, log: LogWriter, options: RecordOptio
       // Ticks that have passed are left out rather than caught up with.
       const nowS = performance.now() / 1000 - startS;
       tick = Math.max(tick, Math.ceil(nowS / intervalS));
-      if (!(await waited(1000 * (tick * intervalS - nowS), signal))) return course('aborted');
+      const isDue = await untilDue(startS + tick * intervalS, { reader, stopAtC, signal });
+      if (!isDue) return course('aborted');
       const reading = reader.read();
       const pieceCount = load?.pieceCount() ?? 0;
       timeS = reading.clockS - startS;
@@ -254,6 +259,22 @@ function sampleOf(
     powerW: powerW!,
     ...(pieceCount === undefined ? {} : { throughputPerS: pieceCount / (clockS - before.clockS) }),
   };
+}
+
+/** Waits for the next sample, but not on while the limit is reached meanwhile; false where somebody ended it. */
+async function untilDue(
+  clockS: number,
+  {
+    reader,
+    stopAtC,
+    signal,
+  }: { readonly reader: SensorReader; readonly stopAtC: number; readonly signal: AbortSignal | undefined },
+): Promise<boolean> {
+  for (;;) {
+    const leftMs = 1000 * clockS - performance.now();
+    if (!(await waited(Math.min(leftMs, WATCH_MS), signal))) return false;
+    if (leftMs <= WATCH_MS || reader.temperatureC() >= stopAtC) return true;
+  }
 }
 
 async function waited(delayMs: number, signal: AbortSignal | undefined): Promise<boolean> {

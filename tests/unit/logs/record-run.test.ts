@@ -1,6 +1,9 @@
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { chmodSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
 import { pathToFileURL } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { readRun } from '../../../toolkit/logs/read-run-node.js';
@@ -82,8 +85,9 @@ describe('record', () => {
     const run = await readRun(log());
     expect(run.timeS).toHaveLength(5);
     expect(run.conditions).toEqual({ powerCapW: 118, cooler: 'flat 58 mm', ambientC: 23 });
-    // 9.5 J in each tenth of a second.
-    expect(run.powerW.slice(1).reduce((sum, power) => sum + power, 0) / 4).toBeCloseTo(95, -1);
+    // 9.5 J between two samples; the log holds milliseconds and milliwatts.
+    for (let i = 1; i < 5; i++)
+      expect(run.powerW[i]! * (run.timeS[i]! - run.timeS[i - 1]!)).toBeCloseTo(9.5, 0);
   });
 
   it('counts on over the end of the energy counter', async () => {
@@ -92,17 +96,19 @@ describe('record', () => {
       'class/powercap/zone:0/energy_uj': 9_000_000,
     });
     const energies = [4_000_000, 9_000_000, 4_000_000, 9_000_000];
-    const powers: number[] = [];
+    const energiesJ: number[] = [];
+    let beforeS = 0;
     await recorded({
-      onSample: ({ powerW }) => {
-        powers.push(powerW);
+      onSample: ({ powerW, timeS }) => {
+        energiesJ.push(powerW * (timeS - beforeS));
+        beforeS = timeS;
         const next = energies.shift();
         if (next !== undefined) set('class/powercap/zone:0/energy_uj', next);
       },
     });
-    // Each step is 5 J in a tenth of a second, upward or over the end.
-    for (const powerW of powers.slice(1)) expect(powerW).toBeGreaterThan(35);
-    for (const powerW of powers.slice(1)) expect(powerW).toBeLessThan(55);
+    // Each step is 5 J, upward or over the end, in whatever time it took.
+    expect(energiesJ[0]).toBe(0);
+    for (const energyJ of energiesJ.slice(1)) expect(energyJ).toBeCloseTo(5, 6);
   });
 
   it('keeps a steady rate that does not drift', async () => {
@@ -151,6 +157,50 @@ describe('record', () => {
     });
     expect(result).toMatchObject({ reason: 'over-temperature', highestTemperatureC: 80.5, sampleCount: 2 });
     expect(readFileSync(log(), 'utf8').trim().split('\n').at(-1)).toContain(',80.500,');
+  });
+
+  it('looks at the temperature every second, however far apart the samples are', async () => {
+    tree();
+    setTimeout(() => set('class/hwmon/hwmon1/temp1_input', 97_000), 300);
+    const began = performance.now();
+    const result = await recorded({ durationS: 120, intervalS: 60 });
+    expect(result).toMatchObject({ reason: 'over-temperature', sampleCount: 1 });
+    expect(performance.now() - began).toBeLessThan(10_000);
+  });
+
+  it('leaves whole lines behind when it is killed', async () => {
+    tree();
+    const child = spawn(process.execPath, [
+      `${built}record-main.js`,
+      ...[
+        '--to',
+        log(),
+        '--minutes',
+        '5',
+        '--interval',
+        '0.05',
+        '--load',
+        '--threads',
+        '1',
+        '--idle-before',
+        '0',
+      ],
+      ...['--sysfs', sysfs],
+    ]);
+    const lines = (): number => (existsSync(log()) ? readFileSync(log(), 'utf8').split('\n').length : 0);
+    while (lines() < 8) await wait(20);
+    child.kill('SIGKILL');
+    await once(child, 'exit');
+    const text = readFileSync(log(), 'utf8');
+    expect(text.endsWith('\n')).toBe(true);
+    const widths = new Set(
+      text
+        .trimEnd()
+        .split('\n')
+        .map((line) => line.split(',').length),
+    );
+    expect(widths).toEqual(new Set([6]));
+    expect((await readRun(log())).findings.filter(({ code }) => code.startsWith('row-'))).toEqual([]);
   });
 
   it('stops when a sensor falls silent, and when it is told to; what was recorded stays whole', async () => {
