@@ -7,6 +7,7 @@ import { pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { diskProblem } from '../../../../toolkit/notebook/app/server/disk-problem.js';
 import { HttpError } from '../../../../toolkit/notebook/app/server/http-error.js';
+import { Signatures } from '../../../../toolkit/notebook/app/server/signatures.js';
 import { startTestServer, type TestServer } from './test-server.js';
 
 let server: TestServer;
@@ -179,6 +180,17 @@ describe('trust', () => {
     const path = join(server.folder, 'own.ipynb');
     await writeFile(path, (await readFile(path, 'utf8')).replace('alert(1)', 'alert(2)'));
     expect(await trustedIn('own.ipynb')).toBe(false);
+  });
+
+  it('holds until the server ends where nothing can be remembered', async () => {
+    // A file where the folder should be.
+    const blocked = join(server.outside, 'blocked');
+    await writeFile(blocked, '');
+    const signatures = new Signatures(join(blocked, 'user'));
+    await signatures.add('a notebook');
+    expect(await signatures.has('a notebook')).toBe(true);
+    expect(await signatures.has('another')).toBe(false);
+    expect(await new Signatures(join(blocked, 'user')).has('a notebook')).toBe(false);
   });
 
   it('is remembered in files that only the person can read', async () => {

@@ -9,7 +9,8 @@ const mostSignatures = 20_000;
  * Remembers which notebook files were saved here, by a person who saw them run: their outputs may run scripts when they
  * are opened again. A file from elsewhere, or changed elsewhere by a single letter, has no signature.
  *
- * Kept in a folder of the person alone: a key, and the HMAC-SHA-256 of each text under it.
+ * Kept in a folder of the person alone: a key, and the HMAC-SHA-256 of each text under it. Where that folder cannot be
+ * written, they are remembered until the server ends: a notebook is saved all the same.
  */
 export class Signatures {
   readonly #folder: string;
@@ -25,12 +26,18 @@ export class Signatures {
     const known = await this.#signatures();
     if (known.has(signature)) return;
     known.add(signature);
-    if (known.size > mostSignatures) {
-      const kept = [...known].slice(-mostSignatures / 2);
-      known.clear();
-      for (const one of kept) known.add(one);
-      await writeAtomically(this.#listPath, `${kept.join('\n')}\n`);
-    } else await appendFile(this.#listPath, `${signature}\n`, { mode: 0o600 });
+    await this.#store(known, signature).catch(() => undefined);
+  }
+
+  async #store(known: Set<string>, signature: string): Promise<void> {
+    if (known.size <= mostSignatures) {
+      await appendFile(this.#listPath, `${signature}\n`, { mode: 0o600 });
+      return;
+    }
+    const kept = [...known].slice(-mostSignatures / 2);
+    known.clear();
+    for (const one of kept) known.add(one);
+    await writeAtomically(this.#listPath, `${kept.join('\n')}\n`);
   }
 
   async has(text: string): Promise<boolean> {
@@ -60,16 +67,15 @@ export class Signatures {
     const path = join(this.#folder, 'signature-key');
     const existing = await readFile(path).catch(() => undefined);
     if (existing !== undefined && existing.length >= 32) return existing;
-    await mkdir(this.#folder, { recursive: true, mode: 0o700 });
     const key = randomBytes(64);
-    // Of two servers that start at once, the one that comes second takes the key of the first.
-    return writeFile(path, key, { mode: 0o600, flag: 'wx' }).then(
-      () => key,
-      async (problem: unknown) => {
-        const theirs = await readFile(path).catch(() => undefined);
-        if (theirs !== undefined && theirs.length >= 32) return theirs;
-        throw problem;
-      },
-    );
+    try {
+      await mkdir(this.#folder, { recursive: true, mode: 0o700 });
+      await writeFile(path, key, { mode: 0o600, flag: 'wx' });
+      return key;
+    } catch {
+      // Of two servers that start at once, the one that comes second takes the key of the first.
+      const theirs = await readFile(path).catch(() => undefined);
+      return theirs !== undefined && theirs.length >= 32 ? theirs : key;
+    }
   }
 }
