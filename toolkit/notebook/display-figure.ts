@@ -1,7 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Figure } from '../figures/figure.js';
-import { escapeHtml, scriptJson } from '../report/html-text.js';
-import { figureNumbers } from '../report/still-figure.js';
+import { scriptJson } from '../report/html-text.js';
+import { imageButtons } from '../report/image-buttons.js';
+import { figureInWords } from '../report/still-figure.js';
 import { stillImage } from '../report/still-picture.js';
 
 /** Where scripts of figures meet the drawing library, whichever of the two comes first. */
@@ -14,20 +15,20 @@ const libraryName = 'kelvinPerWattPlotly';
 export function figureHtml(figure: Figure): string {
   const id = `figure-${randomUUID()}`;
   return `<div id="${id}"><div>${stillImage(figure)}</div></div>
-<details><summary>The picture in words and numbers</summary><p>${escapeHtml(figure.layout.meta.description)}</p>
-${figureNumbers(figure)}</details>
+${figureInWords(figure)}
 <script>${drawingScript(id, figure)}</script>`;
 }
 
 function drawingScript(id: string, figure: Figure): string {
   return `(() => {
   const figure = ${scriptJson(figure)};
+  const withImageButtons = ${imageButtons};
   const draw = (Plotly) => {
     const place = document.getElementById('${id}');
     if (place === null || place.dataset.drawn === 'true') return;
     place.dataset.drawn = 'true';
     const live = document.createElement('div');
-    Plotly.newPlot(live, figure.data, { ...figure.layout, autosize: true }, figure.config).then(() => {
+    Plotly.newPlot(live, figure.data, { ...figure.layout, autosize: true }, withImageButtons(Plotly, figure)).then(() => {
       place.replaceChildren(live);
       Plotly.Plots.resize(live);
     });

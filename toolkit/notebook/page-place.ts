@@ -21,17 +21,17 @@ export function pagePath(input: {
 }
 
 /**
- * Refuses to write over anything that is not an earlier page of ours; `create` makes a missing folder first. Resolves
+ * Refuses to write over anything that is not an earlier page of ours; `caller` is the command, `create` makes a missing folder first. Resolves
  * to whether there is such an earlier page.
  */
 export async function requireFreePlace(
   path: string,
-  options: { readonly create: boolean },
+  options: { readonly create: boolean; readonly caller?: string },
 ): Promise<'new' | 'replaces'> {
   if (options.create) await mkdir(dirname(path), { recursive: true });
   const refuse = (expected: string, received: string): never => {
     throw new ArgumentError({
-      caller: 'npm run decide',
+      caller: options.caller ?? 'npm run decide',
       argument: '--out',
       expected,
       received,

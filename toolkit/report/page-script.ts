@@ -1,9 +1,11 @@
+import { imageButtons } from './image-buttons.js';
+
 /**
  * What a report page does by itself: unpacks Plotly, draws the figures, follows the reader's theme, and draws
- * them in light colours and in the paper's width for printing. Where that fails the pictures' words and numbers
- * stay on the page, with the reason above them.
+ * them in light colours and in the paper's width for printing. Where that fails the still pictures stay on the page,
+ * with the reason above them.
  */
-export const pageScript = `
+export const pageScript: string = `
 (() => {
   'use strict';
   const dataOf = (id) => JSON.parse(document.getElementById(id).textContent);
@@ -11,6 +13,7 @@ export const pageScript = `
   const twins = new Map(Object.entries(dataOf('dark-twins')));
   const dark = window.matchMedia('(prefers-color-scheme: dark)');
   const paperWidthPx = 660;
+  const withImageButtons = ${imageButtons};
 
   const darkened = (text) =>
     twins.get(text) ??
@@ -21,14 +24,14 @@ export const pageScript = `
   const draw = (onPaper) => {
     figures.forEach((figure, index) => {
       const place = document.getElementById('figure-' + (index + 1));
-      const { data, layout, config } = copyOf(figure, dark.matches && !onPaper);
+      const { data, layout } = copyOf(figure, dark.matches && !onPaper);
       if (onPaper) layout.width = paperWidthPx;
       layout.autosize = !onPaper;
       const still = place.querySelector('.still');
       if (still !== null) still.remove();
       place.setAttribute('role', 'img');
       place.setAttribute('aria-label', layout.meta.title + '. ' + layout.meta.description);
-      window.Plotly.react(place, data, layout, config);
+      window.Plotly.react(place, data, layout, withImageButtons(window.Plotly, figure));
     });
   };
 

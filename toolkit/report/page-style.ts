@@ -1,5 +1,5 @@
 /** Style of a report page: light, dark, and on paper. */
-export const pageStyle = `
+export const pageStyle: string = `
 :root {
   color-scheme: light dark;
   --paper: #ffffff; --ink: #1d2731; --quiet: #56636e; --rule: #d3d9dd; --raised: #f4f6f7;
@@ -32,7 +32,15 @@ pre.output { background: none; border-width: 0 0 0 3px; border-radius: 0; }
 figure { margin: 1.6rem 0; }
 .picture { width: 100%; }
 .scripted .picture { min-height: var(--height); }
-.scripted .still { visibility: hidden; }
+.still img { display: block; }
+@media (prefers-color-scheme: dark) { .scripted .still { visibility: hidden; } }
+summary { cursor: pointer; color: var(--quiet); }
+details { margin: .6rem 0; }
+figure details { font-size: .87rem; margin: .3rem 0 0; }
+blockquote { margin: .8rem 0; padding: 0 0 0 .9rem; border-left: 3px solid var(--rule); color: var(--quiet); }
+hr { border: 0; border-top: 1px solid var(--rule); margin: 2rem 0; }
+.formula { margin: .9rem 0; overflow-x: auto; }
+math { font-size: 1.08em; }
 .table { margin: 1.2rem 0; overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; }
 caption { text-align: left; font-weight: 600; padding-bottom: .4rem; }

@@ -4,16 +4,21 @@ import { darkTwins } from '../figures/palette.js';
 import type { Finding } from '../runs/finding.js';
 import { escapeHtml, scriptJson, scriptSource } from './html-text.js';
 import { lightMarkdown } from './light-markdown.js';
+import type { MathmlOfTex } from './light-markdown-inline.js';
 import { pageScript } from './page-script.js';
 import { pageStyle } from './page-style.js';
-import { stillFigure } from './still-figure.js';
+import { figureInWords } from './still-figure.js';
+import { stillImage } from './still-picture.js';
 import type { Table } from './table.js';
 import { tableHtml } from './table-html.js';
 
 /** One part of a report, from top to bottom. */
 export type ReportItem =
   | { readonly kind: 'heading'; readonly text: string; readonly level?: 2 | 3 | 4 }
-  /** A little Markdown: paragraphs, headings, lists, strong, emphasis, code, links. HTML in it is shown as text. */
+  /**
+   * A little Markdown: paragraphs, headings, lists, tables, quotes, strong, emphasis, code, links, formulas in `$`, and
+   * `<details><summary>` that folds. Other HTML in it is shown as text.
+   */
   | { readonly kind: 'markdown'; readonly text: string }
   | { readonly kind: 'table'; readonly table: Table }
   | { readonly kind: 'figure'; readonly figure: Figure }
@@ -39,9 +44,14 @@ export interface ReportOptions {
   readonly subtitle?: string;
   /**
    * The text of `plotly.min.js` from plotly.js-dist-min, or the same gzipped; `plotlySource()` of
-   * `kelvin-per-watt/node` gives it. Without it figures appear in words and numbers.
+   * `kelvin-per-watt/node` gives it. Without it figures are still pictures.
    */
   readonly plotlySource?: PlotlySource;
+  /**
+   * Makes MathML of the TeX of a formula in Markdown; goes into the page as it is. Without it, or where it gives nothing,
+   * formulas appear as their TeX source.
+   */
+  readonly mathml?: MathmlOfTex;
   /** Language of the texts, a BCP 47 tag. Default `en`. */
   readonly language?: string;
 }
@@ -50,6 +60,7 @@ const OPTION_NAMES: KnownNames<ReportOptions> = {
   title: true,
   subtitle: true,
   plotlySource: true,
+  mathml: true,
   language: true,
 };
 
@@ -58,8 +69,8 @@ const OPTION_NAMES: KnownNames<ReportOptions> = {
  * reader's light or dark theme.
  *
  * Every text is shown as text, whatever it contains. Plotly is in the page once, however many figures there are;
- * a content security policy in the page forbids it to load anything. Without scripts the figures appear in words
- * and numbers.
+ * a content security policy in the page forbids it to load anything. Without scripts the figures are still pictures; in
+ * words and numbers they stand folded below each.
  *
  * @param items - what the page shows, in order
  * @param options - title, Plotly's source
@@ -81,7 +92,9 @@ export function reportHtml(items: readonly ReportItem[], options: ReportOptions)
   }
   requireKnownNames(options, OPTION_NAMES, { caller: 'reportHtml', argument: 'options' });
   const figures: Figure[] = [];
-  const body = items.map((item, index) => itemHtml(item, index, figures)).join('\n');
+  const body = items
+    .map((item, index) => itemHtml(item, { index, figures, mathml: options.mathml }))
+    .join('\n');
   const title = escapeHtml(options.title);
   const subtitle =
     options.subtitle === undefined ? '' : `\n<p class="subtitle">${escapeHtml(options.subtitle)}</p>`;
@@ -106,18 +119,22 @@ ${body}
 `;
 }
 
-function itemHtml(item: ReportItem, index: number, figures: Figure[]): string {
+function itemHtml(
+  item: ReportItem,
+  page: { readonly index: number; readonly figures: Figure[]; readonly mathml: MathmlOfTex | undefined },
+): string {
+  const { index, figures, mathml } = page;
   switch (item?.kind) {
     case 'heading':
       return `<h${item.level ?? 2}>${escapeHtml(item.text)}</h${item.level ?? 2}>`;
     case 'markdown':
-      return lightMarkdown(item.text);
+      return lightMarkdown(item.text, mathml);
     case 'table':
       return tableHtml(item.table);
     case 'figure': {
       figures.push(item.figure);
       const height = Number(item.figure.layout.height);
-      return `<figure><div class="picture" id="figure-${figures.length}" style="--height:${height}px"><div class="still">${stillFigure(item.figure)}</div></div></figure>`;
+      return `<figure><div class="picture" id="figure-${figures.length}" style="--height:${height}px"><div class="still">${stillImage(item.figure)}</div></div>\n${figureInWords(item.figure)}</figure>`;
     }
     case 'findings':
       return findingsHtml(item.findings);

@@ -7,22 +7,14 @@ import { tableHtml } from './table-html.js';
 const mostRows = 12;
 
 /**
- * A picture in words and numbers, for readers without scripts and for screen readers: its title, what it shows,
- * and every line at up to twelve points.
+ * A picture in words and numbers, folded: what it shows, and every line at up to twelve points. For readers who cannot see
+ * it, and for those who want its numbers.
  */
-export function stillFigure(figure: Figure): string {
-  const { title, description } = figure.layout.meta;
-  return [
-    `<p><strong>${escapeHtml(title)}</strong></p>`,
-    `<p>${escapeHtml(description)}</p>`,
-    `<details><summary>The numbers behind the picture</summary>${figureNumbers(figure)}</details>`,
-  ].join('\n');
-}
-
-/** Every line of a picture as a table, at up to twelve points. */
-export function figureNumbers(figure: Figure): string {
+export function figureInWords(figure: Figure): string {
   const shown = figure.data.filter((trace) => trace.fill === undefined && trace.x.length > 0);
-  return shown.map((trace) => tableHtml(tableOf(trace, figure))).join('\n');
+  const numbers = shown.map((trace) => tableHtml(tableOf(trace, figure))).join('\n');
+  return `<details><summary>The picture in words and numbers</summary><p>${escapeHtml(figure.layout.meta.description)}</p>
+${numbers}</details>`;
 }
 
 function tableOf(trace: Trace, figure: Figure): Table {

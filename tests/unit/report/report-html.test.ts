@@ -56,6 +56,57 @@ describe('lightMarkdown', () => {
     expect(lightMarkdown('[y](https://a"onclick="x)')).not.toContain('"onclick');
   });
 
+  it('reads tables, quotes, rules and lists within lists', () => {
+    expect(lightMarkdown('| Cap | Hot |\n|---|--:|\n| 92 W | **yes** \\| no |\n| 95 W |')).toBe(
+      '<div class="table"><table><thead><tr><th>Cap</th><th class="number">Hot</th></tr></thead><tbody>\n' +
+        '<tr><td>92 W</td><td class="number"><strong>yes</strong> | no</td></tr>\n' +
+        '<tr><td>95 W</td><td class="number"></td></tr>\n</tbody></table></div>',
+    );
+    expect(lightMarkdown('> one\n> two\n\n---')).toBe('<blockquote>\n<p>one two</p>\n</blockquote>\n<hr>');
+    expect(lightMarkdown('3. a\n   - b\n   - c\n\n4. d\n\nend')).toBe(
+      '<ol start="3"><li>a\n<ul><li>b</li><li>c</li></ul>\n</li><li>d</li></ol>\n<p>end</p>',
+    );
+  });
+
+  it('folds what stands in details, and shows details that never end as text', () => {
+    expect(
+      lightMarkdown(
+        '<details><summary>So**lution**</summary>\n\n- one\n\n<details>deep</details>\n</details>\n\nend',
+      ),
+    ).toBe(
+      '<details><summary>So<strong>lution</strong></summary>\n<ul><li>one</li></ul>\n' +
+        '<details><summary>More</summary>\n<p>deep</p>\n</details>\n</details>\n<p>end</p>',
+    );
+    expect(lightMarkdown('<details><summary>x')).toBe('<p>&lt;details&gt;&lt;summary&gt;x</p>');
+    expect(lightMarkdown('<details onclick="x">a</details>')).not.toContain('<details');
+  });
+
+  it('hands formulas to the converter, and shows their source where it has nothing to give', () => {
+    const mathml = (tex: string, kind: string) => (tex === 'x' ? undefined : `<math>${kind}:${tex}</math>`);
+    expect(
+      lightMarkdown('$$\nT = P*R*C\n$$\n\nWith $\\tau_1$, $x$, `$y$` and 5 $ to 9 $ or \\$7.', mathml),
+    ).toBe(
+      '<div class="formula"><math>block:T = P*R*C</math></div>\n' +
+        '<p>With <math>inline:\\tau_1</math>, <code class="tex">x</code>, <code>$y$</code> and 5 $ to 9 $ or $7.</p>',
+    );
+    expect(lightMarkdown('$<b>$')).toBe('<p><code class="tex">&lt;b&gt;</code></p>');
+  });
+
+  it('links to the web and to files beside the page, and to nothing that runs', () => {
+    expect(lightMarkdown('[a](../b.md)')).toBe('<p><a href="../b.md" rel="noreferrer">a</a></p>');
+    for (const address of ['javascript:x', 'data:text/html,x', '//host/x', 'JaVa:x', 'vbscript:x', '#x'])
+      expect(lightMarkdown(`[a](${address})`)).not.toContain('<a ');
+    expect(lightMarkdown('![a](x.png)')).not.toMatch(/<a |<img/);
+  });
+
+  it('bears a text of nothing but marks', () => {
+    expect(lightMarkdown('>'.repeat(100_000)).length).toBeGreaterThan(99_000);
+    expect(lightMarkdown('<details>'.repeat(20_000)).length).toBeGreaterThan(99_000);
+    expect(
+      lightMarkdown(Array.from({ length: 200 }, (_, i) => `${' '.repeat(2 * i)}- x`).join('\n')),
+    ).toContain('<li>x');
+  });
+
   it('ends for any text, with every line in it', () => {
     expect(lightMarkdown('#no heading\n-no list\n```\nopen end')).toContain('open end');
     expect(lightMarkdown('')).toBe('');
@@ -101,7 +152,11 @@ describe('reportHtml', () => {
     ]);
     const withoutScripts = page.replace(/<script[^>]*>[\s\S]*?<\/script>/g, '');
     expect(withoutScripts).not.toContain('<script');
-    expect(withoutScripts).not.toContain('<img');
+    // The still pictures are images; a drawing in an image runs nothing.
+    const stillPictures =
+      /<img alt="[^"<>]*" style="max-width:100%;height:auto" src="data:image\/svg\+xml;base64,[\w+/=]+">/g;
+    expect(withoutScripts.match(stillPictures)).toHaveLength(2);
+    expect(withoutScripts.replace(stillPictures, '')).not.toContain('<img');
     expect(withoutScripts).not.toMatch(/<[^>]*\sonerror=/);
     expect(withoutScripts.match(/&lt;img src=x onerror=alert\(2\)&gt;/g)!.length).toBeGreaterThan(8);
   });
@@ -116,7 +171,9 @@ describe('reportHtml', () => {
   it('loads nothing and forbids loading anything', () => {
     const page = reportHtml(items, { title: 'x', plotlySource: 'void 0;' });
     expect(page).toContain("default-src 'none'");
-    expect(page).not.toMatch(/<(?:script|img|iframe|source)[^>]+src=/);
+    expect(page.replaceAll(/ alt="[^"]*"/g, '')).not.toMatch(
+      /<(?:script|img|iframe|source)[^>]+src=(?!"data:image\/svg\+xml;base64,)/,
+    );
     expect(page).not.toMatch(/<link(?! rel="icon" href="data:,")/);
     expect(page).not.toMatch(/@import|url\(/);
   });
@@ -138,11 +195,14 @@ describe('reportHtml', () => {
     ).not.toContain('<script');
   });
 
-  it('tells every figure in words and numbers for readers without scripts', () => {
+  it('shows every figure as a still picture, in words and in numbers for readers without scripts', () => {
     const page = reportHtml([{ kind: 'figure', figure: figureOfCapChoice(capChoice()) }], { title: 'x' });
     expect(page).not.toContain('<script');
-    expect(page).toContain('<strong>Flat 58 mm holds 85 °C up to 89 W</strong>');
-    expect(page).toContain('Steady temperature there 80 ± 6 °C, frequency 3522 ± 18 MHz.');
+    const [, drawing = ''] = /src="data:image\/svg\+xml;base64,([^"]+)"/.exec(page) ?? [];
+    expect(Buffer.from(drawing, 'base64').toString('utf8')).toContain(
+      '<title>Flat 58 mm holds 85 °C up to 89 W</title>',
+    );
+    expect(page).toContain('<p>Steady temperature there 80 ± 6 °C, frequency 3522 ± 18 MHz.');
     expect(page).toMatch(/<td class="number">124<\/td><td class="number">98\.5<\/td>/);
   });
 

@@ -4,7 +4,7 @@ import { formatNumber } from '../../numerics/format-estimate.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { centreOf, enclosureOf, movedTo, withSpread } from './moved-input.js';
-import type { PanelControl, PanelSetting } from './panel-model.js';
+import { onItsSteps, type PanelControl, type PanelSetting } from './panel-model.js';
 
 /** A cooler, a power curve and a scenario to drag. */
 export interface CapPanelData {
@@ -32,7 +32,7 @@ export function controlsOf(
   const ambientC = centreOf(scenario.ambientC);
   const best = first.kind === 'answer' ? first : undefined;
   const fanCurve = fan?.curve ?? cooler.fanCurve;
-  return [
+  const controls: readonly PanelControl[] = [
     {
       name: 'powerCapW',
       label: 'Power cap',
@@ -108,6 +108,7 @@ export function controlsOf(
       value: Math.round(100 * (scenario.confidence ?? 0.95)),
     },
   ];
+  return controls.map(onItsSteps);
 }
 
 /** What has no control here, and what to give to get one. */

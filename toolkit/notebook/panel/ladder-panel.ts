@@ -5,7 +5,13 @@ import { stillPicture } from '../../report/still-picture.js';
 import type { LadderRung } from '../../thermal/cooler-model.js';
 import { polesOfLadder } from '../../thermal/ladder.js';
 import { simulateLadder } from '../../thermal/simulate-ladder.js';
-import type { PanelAnswer, PanelControl, PanelModel, PanelSetting } from './panel-model.js';
+import {
+  onItsSteps,
+  type PanelAnswer,
+  type PanelControl,
+  type PanelModel,
+  type PanelSetting,
+} from './panel-model.js';
 
 /** A ladder to drag: heat capacities and resistances from the die outward, a power that is switched on, the air. */
 export interface LadderPanelData {
@@ -36,7 +42,7 @@ function controlsOf({ ladder, powerW, ambientC }: LadderPanelData): readonly Pan
   const single = ladder.length === 1;
   const place = (index: number): string =>
     single ? '' : index === 0 ? ', die side' : ` ${index + 1} outward`;
-  return [
+  const controls: readonly PanelControl[] = [
     ...ladder.flatMap(({ heatCapacityJPerK, resistanceKPerW }, i) => [
       {
         name: `heatCapacity${i}JPerK`,
@@ -76,6 +82,7 @@ function controlsOf({ ladder, powerW, ambientC }: LadderPanelData): readonly Pan
       value: ambientC,
     },
   ];
+  return controls.map(onItsSteps);
 }
 
 function answerTo(setting: PanelSetting, stageCount: number, durationS: number): PanelAnswer {

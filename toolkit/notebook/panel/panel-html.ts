@@ -23,7 +23,7 @@ ${controls.map(controlHtml).join('\n')}
 ${missing.map((reason) => `<p class="kpw-note">${escapeHtml(reason)}</p>`).join('\n')}
 <p>${buttons.map((label, jump) => `<button type="button" data-kpw-jump="${jump}">${escapeHtml(label)}</button>`).join('')}</p>
 </div>
-<div>
+<div class="kpw-answers">
 <dl class="kpw-readings">
 ${readingsHtml(answer.readings)}
 </dl>
@@ -49,7 +49,8 @@ export function readingsHtml(readings: readonly PanelReading[]): string {
 }
 
 function controlHtml({ name, label, unit, low, high, step, value }: PanelControl): string {
-  const range = `min="${low}" max="${high}" step="${step}" value="${value}"`;
+  const [min, max, by, at] = [low, high, step, value].map((number) => escapeHtml(String(number)));
+  const range = `min="${min}" max="${max}" step="${by}" value="${at}"`;
   const spoken = escapeHtml(`${label}, ${unit}`);
   return `<div class="kpw-control" data-kpw-control="${escapeHtml(name)}"><span class="kpw-label">${escapeHtml(label)}</span><input type="number" aria-label="${spoken}" ${range}><span class="kpw-unit">${escapeHtml(unit)}</span><input type="range" aria-label="${spoken}, slider" ${range}></div>`;
 }

@@ -50,6 +50,14 @@ export interface PanelModel {
   readonly answer: (setting: PanelSetting) => PanelAnswer;
 }
 
+/** The range of a control moved inward onto the steps from its value: a page takes only values that are on them. */
+export function onItsSteps(control: PanelControl): PanelControl {
+  const { low, high, step, value } = control;
+  const stepsTo = (end: number): number => Math.floor(Math.abs(end - value) / step + 1e-9) * step;
+  const round = (number: number): number => Number(number.toFixed(6));
+  return { ...control, low: round(value - stepsTo(low)), high: round(value + stepsTo(high)) };
+}
+
 /** The setting a panel starts with. */
 export function firstSetting({ controls }: PanelModel): PanelSetting {
   return Object.fromEntries(controls.map(({ name, value }) => [name, value]));

@@ -2,6 +2,7 @@
  * The script of all panels, bundled with the toolkit into one file: finds the panels of the page that have not been
  * started and makes them answer. It asks no kernel and no network.
  */
+import { darkTwins } from '../../figures/palette.js';
 import { type PanelData, panelModelOf } from './panel-data.js';
 import { readingsHtml } from './panel-html.js';
 import { firstSetting, type PanelModel, type PanelSetting } from './panel-model.js';
@@ -36,7 +37,7 @@ function start(panel: HTMLElement, model: PanelModel): void {
     frame = 0;
     const answer = model.answer(setting);
     readings.innerHTML = readingsHtml(answer.readings);
-    picture.innerHTML = answer.picture;
+    picture.innerHTML = isOnDark(panel) ? inDarkColours(answer.picture) : answer.picture;
     code.value = answer.code;
     window.clearTimeout(speech);
     speech = window.setTimeout(() => {
@@ -87,9 +88,30 @@ function start(panel: HTMLElement, model: PanelModel): void {
   // A notebook page takes arrow keys and digits for its own commands unless they stay in here.
   panel.addEventListener('keydown', (event) => event.stopPropagation());
 
+  window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', drawSoon);
+  // Notebook pages say their theme on the body or the root.
+  const themes = new MutationObserver(drawSoon);
+  for (const place of [document.documentElement, document.body]) themes.observe(place, { attributes: true });
+
   for (const name of ['controls', 'code']) part(name).hidden = false;
   draw();
   panel.dataset['kpwReady'] = 'true';
+}
+
+/** Light text stands on dark ground, whatever the page calls its theme. */
+function isOnDark(panel: HTMLElement): boolean {
+  const [red = 0, green = 0, blue = 0] =
+    getComputedStyle(panel)
+      .color.match(/[\d.]+/g)
+      ?.map(Number) ?? [];
+  return 0.2126 * red + 0.7152 * green + 0.0722 * blue > 140;
+}
+
+function inDarkColours(picture: string): string {
+  return picture.replace(
+    /(fill|stroke)="([^"]+)"/g,
+    (_, name: string, colour: string) => `${name}="${darkTwins[colour] ?? colour}"`,
+  );
 }
 
 function fail(panel: HTMLElement, problem: unknown): void {

@@ -8,8 +8,9 @@ export const panelStyle = `
 .kpw-panel [hidden] { display: none !important; }
 .kpw-panel fieldset { border: 0; margin: 0; padding: 0; min-width: 0; }
 .kpw-panel legend { font-weight: 600; font-size: 1.1em; padding: 0; margin: 0 0 .4rem; }
-.kpw-panel .kpw-columns { display: grid; grid-template-columns: minmax(15rem, 1fr) minmax(20rem, 1.9fr); gap: .8rem 2.2rem; }
-@media (max-width: 46rem) { .kpw-panel .kpw-columns { grid-template-columns: 1fr; } }
+.kpw-panel .kpw-columns { display: flex; flex-wrap: wrap; gap: .8rem 2.2rem; }
+.kpw-panel .kpw-controls { flex: 1 1 15rem; min-width: 0; }
+.kpw-panel .kpw-answers { flex: 1.9 1 24rem; min-width: 0; }
 .kpw-panel .kpw-control { display: grid; grid-template-columns: 1fr 6.2rem 2.6rem; gap: 0 .5rem; align-items: baseline; margin: 0 0 .45rem; }
 .kpw-panel .kpw-control .kpw-label { grid-column: 1; }
 .kpw-panel .kpw-control input[type=number] { grid-column: 2; width: 100%; text-align: right; font: inherit; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 3px; padding: .1rem .3rem; }
@@ -17,11 +18,11 @@ export const panelStyle = `
 .kpw-panel .kpw-control .kpw-unit { grid-column: 3; opacity: .8; }
 .kpw-panel .kpw-control input[type=range] { grid-column: 1 / -1; width: 100%; margin: .1rem 0 0; height: 1.3rem; accent-color: #2f6db0; }
 .kpw-panel :is(input, button, textarea, summary):focus-visible { outline: 3px solid #2f6db0; outline-offset: 2px; }
-.kpw-panel dl { display: grid; grid-template-columns: max-content 1fr; gap: .22rem 1.2rem; margin: 0; font-variant-numeric: tabular-nums; }
+.kpw-panel dl { display: grid; grid-template-columns: minmax(7rem, 1fr) minmax(9rem, 1.5fr); gap: .22rem 1.2rem; margin: 0; font-variant-numeric: tabular-nums; }
 .kpw-panel dt { opacity: .85; }
 .kpw-panel dd { margin: 0; font-weight: 600; }
 .kpw-panel dd .kpw-mark { font-weight: 400; border: 1px solid currentColor; border-radius: 3px; padding: 0 .3rem; margin-left: .5rem; font-size: .86em; white-space: nowrap; }
-.kpw-panel .kpw-sentence { margin: .8rem 0 .5rem; max-width: 46rem; }
+.kpw-panel .kpw-sentence { margin: .8rem 0 .5rem; max-width: 46rem; text-wrap: pretty; }
 .kpw-panel .kpw-picture svg { display: block; width: 100%; height: auto; max-width: 46rem; margin-top: .6rem; }
 .kpw-panel .kpw-message { border-left: 4px solid currentColor; padding-left: .7rem; }
 .kpw-panel button { font: inherit; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 4px; padding: .25rem .7rem; margin: .2rem .5rem .2rem 0; cursor: pointer; }
