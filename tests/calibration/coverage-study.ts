@@ -23,6 +23,12 @@ export interface StudyRig {
 /** What is asked of each rig, in the order of the table. */
 export const QUESTIONS = [
   'steady, two caps → the cap between',
+  'steady, two caps → a cap above',
+  'steady, two caps → a cap below',
+  'steady, three caps → between them',
+  'steady, 300 s at the higher cap beside the lower',
+  'steady, 600 s at the higher cap beside the lower',
+  'steady, 300 s at the lower cap beside the higher',
   'steady, lower cap → higher cap',
   'steady, higher cap → lower cap',
   'steady, lower cap → same cap',
@@ -72,6 +78,8 @@ export const STUDY_CAPS_W: Readonly<Record<StudyRig['kind'], readonly [low: numb
 };
 /** Air in which steady temperatures are asked for, degrees Celsius. */
 const ROOM_AIR_C = 23;
+/** How far beyond the logged caps is asked. */
+const BEYOND_RATIO = 1.2;
 const LEAD_IN_S = 60;
 const FORECAST_AFTER_S = 480;
 
@@ -86,13 +94,18 @@ export function studyRigs(count: number, firstSeed: number): StudyRig[] {
 /** Logs one rig at both caps, fits, forecasts, and holds every answer against the rig's own physics. */
 export function answersOfRig({ kind, seed }: StudyRig): Answer[] {
   const [low, high] = STUDY_CAPS_W[kind];
-  const [lowRun, highRun] = [low, high].map((powerCapW, c) => {
+  const between = (low + high) / 2;
+  const [lowRun, highRun, betweenRun] = [low, high, between].map((powerCapW, c) => {
     const rigAtCap = randomRig({ kind, powerCapW, leadInS: LEAD_IN_S }, seed);
     const { truth: _, ...log } = simulateRig(rigAtCap, 10 * seed + c);
     return makeRun(log, { label: `${powerCapW} W` });
   });
   const rig = randomRig({ kind, powerCapW: low }, seed);
   const both = fitCooler([lowRun, highRun]);
+  const fromThree = fitCooler([lowRun, betweenRun, highRun]);
+  /** A whole run beside a second one that was broken off so long into its load. */
+  const besides = (long: Run, short: Run, loadS: number): CoolerModel =>
+    fitCooler([long, firstPart(short, LEAD_IN_S + loadS)]);
   const fromLow = fitCooler(lowRun);
   const fromHigh = fitCooler(highRun);
   const answer = (question: Question, estimate: Estimate | undefined, truth: number): Answer => {
@@ -121,7 +134,13 @@ export function answersOfRig({ kind, seed }: StudyRig): Answer[] {
   const forecast = forecastSteady(firstPart(highRun, LEAD_IN_S + FORECAST_AFTER_S));
   const settles = forecast.kind === 'forecast' ? settledC(rig, forecast.powerW, forecast.ambientC) : 0;
   return [
-    steady('steady, two caps → the cap between', both, (low + high) / 2),
+    steady('steady, two caps → the cap between', both, between),
+    steady('steady, two caps → a cap above', both, high * BEYOND_RATIO),
+    steady('steady, two caps → a cap below', both, low / BEYOND_RATIO),
+    steady('steady, three caps → between them', fromThree, (between + high) / 2),
+    steady('steady, 300 s at the higher cap beside the lower', besides(lowRun, highRun, 300), high),
+    steady('steady, 600 s at the higher cap beside the lower', besides(lowRun, highRun, 600), high),
+    steady('steady, 300 s at the lower cap beside the higher', besides(highRun, lowRun, 300), low),
     steady('steady, lower cap → higher cap', fromLow, high),
     steady('steady, higher cap → lower cap', fromHigh, low),
     steady('steady, lower cap → same cap', fromLow, low),

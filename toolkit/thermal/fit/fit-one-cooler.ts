@@ -94,6 +94,7 @@ export function fitOneCooler(
     record,
     candidates,
     table,
+    sampleWeights: finished.sampleWeights,
     noise,
     exponentSource: fitExponent ? 'fitted' : 'assumed',
     assumedExponentError,

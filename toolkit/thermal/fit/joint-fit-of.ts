@@ -507,6 +507,7 @@ function modelOfPart(
       effectiveSampleCount: table.effectiveSampleCount,
       opinions: candidates.map(({ weight }) => weight),
     },
+    sampleWeights: bench.finished.sampleWeights,
     noise,
     exponentSource: chosen.layout.exponentIndex < 0 ? 'assumed' : 'fitted',
     assumedExponentError: bench.assumedExponentError,

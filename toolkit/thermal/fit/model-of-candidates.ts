@@ -7,6 +7,7 @@ import type { CoolerModel, ResistanceLaw } from '../cooler-model.js';
 import { assumedFanExponent, FAN_CURVE_PARAMETERS } from '../fan-law.js';
 import { ladderFromPoles } from '../ladder.js';
 import { MOUNT_ALLOWANCE_FRACTION, mountSpread, nextMountVarianceFraction } from '../mount-spread.js';
+import { shiftByDelayedBend } from './delayed-bend.js';
 import { fanSpeedsOf } from './fan-covariate.js';
 import type { FittedCandidate } from './fit-candidate.js';
 import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
@@ -25,6 +26,8 @@ export function modelOfCandidates(input: {
   readonly record: FitRecord;
   readonly candidates: readonly FittedCandidate[];
   readonly table: OrderTable;
+  /** Inverse variances of the record's samples, as in the fit. */
+  readonly sampleWeights: Float64Array;
   readonly noise: ResidualNoise;
   readonly exponentSource: 'fitted' | 'assumed';
   /** Standard deviation of an exponent that was assumed; 0 where it was fixed or fitted. */
@@ -54,7 +57,8 @@ export function modelOfCandidates(input: {
     degreesOfFreedom: effectiveSampleCount - parameterCount,
     orderVariance: 0,
   };
-  const { covariance, names } = covarianceOf(chosen, residualScale, shifted);
+  const delayed = shiftByDelayedBend(record, chosen, input.sampleWeights);
+  const { covariance, names } = covarianceOf(chosen, residualScale, shifted, delayed);
   const fitDegreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, leftOver);
   const coverage = studentTQuantile(0.975, fitDegreesOfFreedom);
   const variance = (index: number): number => covariance[index][index];
@@ -82,11 +86,15 @@ export function modelOfCandidates(input: {
   );
 
   const { exponentIndex } = layout;
+  const ofReference = exponentByReference(total * structure.atPowerW, chosen.powerExponent);
   const exponentStandardError =
-    exponentIndex < 0 ? input.assumedExponentError : Math.sqrt(variance(exponentIndex));
+    exponentIndex < 0
+      ? input.assumedExponentError
+      : Math.hypot(Math.sqrt(variance(exponentIndex)), ofReference);
   const exponentCovariance =
     exponentIndex >= 0
-      ? resistanceIndices.reduce((sum, index) => sum + covariance[index][exponentIndex], 0)
+      ? resistanceIndices.reduce((sum, index) => sum + covariance[index][exponentIndex], 0) +
+        (ofReference * COMMON_REFERENCE_UNCERTAINTY_K) / structure.atPowerW
       : shifted === undefined
         ? 0
         : (totalOf(shifted) - total) * exponentStandardError;
@@ -284,14 +292,19 @@ function airOffsetOf(piece: FitRecord['pieces'][number], chosen: FittedCandidate
   return piece.ambientUnknown ? chosen.minimum.parameters[chosen.layout.ambientIndices[piece.runIndex]] : 0;
 }
 
+/** Standard uncertainty of what a bend that takes its time would move, as a share of it; tuned on simulated rigs. */
+export const DELAYED_BEND_SHARE: number = 0.8;
+
 /**
  * Covariance of all fitted parameters, scaled to the residuals of the candidate. An assumed exponent bends the course
  * of the runs, and with it stages and total: what a fit with the exponent one standard deviation higher moves is added.
+ * So is a share of what a bend that takes its time would move.
  */
 function covarianceOf(
   candidate: FittedCandidate,
   residualScale: number,
   shifted: FittedCandidate | undefined,
+  delayed: Float64Array,
 ): { covariance: number[][]; names: string[] } {
   const { layout, structure } = candidate;
   const values = parametersOf(candidate);
@@ -299,7 +312,12 @@ function covarianceOf(
   const shifts = values.map((value, i) => moved[i] - value);
   const covariance = candidate.inverseGram
     .to2DArray()
-    .map((row, a) => row.map((value, b) => value * residualScale + shifts[a] * shifts[b]));
+    .map((row, a) =>
+      row.map(
+        (value, b) =>
+          value * residualScale + shifts[a] * shifts[b] + DELAYED_BEND_SHARE ** 2 * delayed[a] * delayed[b],
+      ),
+    );
   const names = [
     ...layout.names,
     ...Array.from({ length: structure.stageCount }, (_, k) => `resistanceKPerW[${k + 1}]`),
@@ -312,9 +330,9 @@ function parametersOf(candidate: FittedCandidate): number[] {
 }
 
 /** Share of the resistance that heat through the board leaves open: a path too slow to show in the record. */
-export const BOARD_SHARE: number = 0.0013;
+export const BOARD_SHARE: number = 0.0004;
 /** Share of what the slowest stage still has to rise at the end of the longest run: its course there is inferred. */
-export const UNSETTLED_SHARE: number = 0.07;
+export const UNSETTLED_SHARE: number = 0.03;
 
 /** Variance of the total resistance for what no record shows, (K/W)²; tuned on simulated rigs. */
 function unseenVariance(record: FitRecord, candidate: FittedCandidate): number {
@@ -324,10 +342,10 @@ function unseenVariance(record: FitRecord, candidate: FittedCandidate): number {
   return (BOARD_SHARE * totalOf(candidate)) ** 2 + (UNSETTLED_SHARE * unsettledKPerW) ** 2;
 }
 
-/** Offset of an air thermometer that is read to a tenth, common to all runs, K. */
-export const COMMON_REFERENCE_UNCERTAINTY_K: number = 0.03;
+/** Offset common to all runs, K: an air thermometer that is read to a tenth, and the warmth of the board. */
+export const COMMON_REFERENCE_UNCERTAINTY_K: number = 0.045;
 /** Share of the air's own variation during a run that its delay and place leave open. */
-const AIR_VARIATION_SHARE = 0.2;
+const AIR_VARIATION_SHARE = 0.1;
 /** Standard uncertainty of the air where one number stands for a whole run, K: rooms drift by about a kelvin. */
 const GIVEN_AIR_UNCERTAINTY_K = 0.3;
 
@@ -344,6 +362,14 @@ export function referenceVarianceK2(record: FitRecord): number {
   return (
     COMMON_REFERENCE_UNCERTAINTY_K ** 2 + own.reduce((sum, variance) => sum + variance, 0) / own.length ** 2
   );
+}
+
+/**
+ * What the offset common to all runs moves of a fitted exponent: the same kelvins are a larger share of a smaller rise, so
+ * that P · R(P) is off by about as much at every logged power.
+ */
+function exponentByReference(riseK: number, powerExponent: number): number {
+  return ((1 - powerExponent) * COMMON_REFERENCE_UNCERTAINTY_K) / riseK;
 }
 
 function varianceOf(values: Float64Array): number {

@@ -87,9 +87,9 @@ export function createRecordResponses(
     respond(p) {
       const piece = pieces[p];
       const { begin, end } = spanOf(piece);
-      if (lagParts !== undefined) fillOf(piece, parameters.lagS(), 0, lagParts[p]);
+      if (lagParts !== undefined) fillPieceResponse(piece, parameters.lagS(), 0, lagParts[p]);
       for (let k = 0; k < stageCount; k++)
-        fillOf(piece, parameters.timeConstantsS[k], parameters.startOf(p, k), stageParts[k][p]);
+        fillPieceResponse(piece, parameters.timeConstantsS[k], parameters.startOf(p, k), stageParts[k][p]);
       if (bends) {
         slowest.fill(0, begin, end);
         for (const [scale, response] of partialFractions(p, slowestStage))
@@ -133,7 +133,12 @@ function partOf<Response extends object>(response: Response, piece: FitPiece): R
 }
 
 /** Response at each point of a piece: at its samples, or as the means over the samples behind each. */
-function fillOf(piece: FitPiece, timeConstantS: number, startW: number, into: PoleResponse): void {
+export function fillPieceResponse(
+  piece: FitPiece,
+  timeConstantS: number,
+  startW: number,
+  into: PoleResponse,
+): void {
   if (piece.within === undefined) fillPoleResponse(timeConstantS, piece, startW, into);
   else fillBlockedResponse(timeConstantS, piece.within, startW, into);
 }
