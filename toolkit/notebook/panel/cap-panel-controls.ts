@@ -70,10 +70,8 @@ export function controlsOf(
             name: 'fanSpeedRpm',
             label: 'Fan speed',
             unit: 'rpm',
-            low: fan.lowestRpm ?? fanCurve.testedRange.fanSpeedRpm[0],
-            high: fan.highestRpm ?? fanCurve.testedRange.fanSpeedRpm[1],
-            step: fan.stepRpm ?? 50,
-            value: best?.fanSpeedRpm ?? fanCurve.testedRange.fanSpeedRpm[1],
+            ...settableSpeeds(fan, fanCurve.testedRange.fanSpeedRpm),
+            ...(best?.fanSpeedRpm === undefined ? {} : { value: best.fanSpeedRpm }),
           },
         ]),
     ...(voltageOffset === undefined
@@ -147,6 +145,16 @@ export function changeOf(scenario: CapScenario, setting: PanelSetting): Partial<
       ? {}
       : { voltageOffset: { ...voltageOffset, lowestMv: voltageOffsetMv, highestMv: voltageOffsetMv } }),
   };
+}
+
+/** The speeds that can be set, on the fan's own step. */
+function settableSpeeds(
+  { lowestRpm, highestRpm, stepRpm = 50 }: NonNullable<CapScenario['fan']>,
+  tested: readonly [low: number, high: number],
+): Pick<PanelControl, 'low' | 'high' | 'step' | 'value'> {
+  const low = stepRpm * Math.ceil((lowestRpm ?? tested[0]) / stepRpm - 1e-9);
+  const high = Math.max(low, stepRpm * Math.floor((highestRpm ?? tested[1]) / stepRpm + 1e-9));
+  return { low, high, step: stepRpm, value: high };
 }
 
 function roundTo(value: number, step: number): number {

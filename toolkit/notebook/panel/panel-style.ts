@@ -18,9 +18,10 @@ export const panelStyle = `
 .kpw-panel .kpw-control .kpw-unit { grid-column: 3; opacity: .8; }
 .kpw-panel .kpw-control input[type=range] { grid-column: 1 / -1; width: 100%; margin: .1rem 0 0; height: 1.3rem; accent-color: #2f6db0; }
 .kpw-panel :is(input, button, textarea, summary):focus-visible { outline: 3px solid #2f6db0; outline-offset: 2px; }
-.kpw-panel dl { display: grid; grid-template-columns: minmax(7rem, 1fr) minmax(9rem, 1.5fr); gap: .22rem 1.2rem; margin: 0; font-variant-numeric: tabular-nums; }
-.kpw-panel dt { opacity: .85; }
-.kpw-panel dd { margin: 0; font-weight: 600; }
+.kpw-panel .kpw-readings { display: grid; grid-template-columns: minmax(7rem, 1fr) minmax(9rem, 1.5fr); gap: .22rem 1.2rem; margin: 0; font-variant-numeric: tabular-nums; }
+.kpw-panel .kpw-readings :is(dt, dd) { float: none; clear: none; width: auto; margin: 0; padding: 0; }
+.kpw-panel .kpw-readings dt { opacity: .85; font-weight: 400; }
+.kpw-panel .kpw-readings dd { font-weight: 600; }
 .kpw-panel dd .kpw-mark { font-weight: 400; border: 1px solid currentColor; border-radius: 3px; padding: 0 .3rem; margin-left: .5rem; font-size: .86em; white-space: nowrap; }
 .kpw-panel .kpw-sentence { margin: .8rem 0 .5rem; max-width: 46rem; text-wrap: pretty; }
 .kpw-panel .kpw-picture svg { display: block; width: 100%; height: auto; max-width: 46rem; margin-top: .6rem; }
