@@ -260,6 +260,7 @@ function solveForPositive(problem: {
 }
 
 function requireProbability(p: number, caller: string): void {
+  if (p > 0 && p < 1) return; // asked for thousands of draws: the words are made only where they are needed
   requireNumber(
     p,
     { caller, argument: 'p', remedy: 'give a probability as a fraction, such as 0.975' },

@@ -6,7 +6,7 @@ import { requireModel } from '../../thermal/require-model.js';
 import { capPerLimit, chanceOfPassing } from '../draws/limit-cap.js';
 import { spreadOf, temperatureAgainstCap } from '../draws/temperature-against-cap.js';
 import type { CapObjective, CapScenario } from '../scenario/cap-scenario.js';
-import { type BestSetting, bestSetting, capBound } from '../setting/best-setting.js';
+import { type BestSetting, bestSetting, capBound, expectedLimitCap } from '../setting/best-setting.js';
 import { liesOutside, requireReach } from '../setting/cap-reach.js';
 import { settableSpeeds } from '../setting/fan-response.js';
 import { objectiveUnit, objectiveValue } from '../setting/objective.js';
@@ -244,6 +244,14 @@ function slowestAt(
     stepDown(capBound(prepared, rpm).powerW, prepared.scenario.stepW) >= powerCapW - 1e-9;
   let low = -1;
   let high = speeds.indexOf(fanSpeedRpm);
+  // Bisection, first where the fan's mean response has it: that and its neighbour mostly settle it.
+  const expectedAt = expectedLimitCap(prepared, fanSpeedRpm);
+  const expected = speeds.findIndex((rpm) => expectedAt(rpm) >= powerCapW);
+  for (const probe of [expected, expected - 1])
+    if (probe > low && probe < high) {
+      if (holds(speeds[probe]!)) high = probe;
+      else low = probe;
+    }
   while (high - low > 1) {
     const middle = (low + high) >> 1;
     if (holds(speeds[middle]!)) high = middle;

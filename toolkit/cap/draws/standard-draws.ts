@@ -92,7 +92,9 @@ function uniformDraws(uniforms: Float64Array): UniformDraws {
 }
 
 function normalScores(uniforms: Float64Array): Float64Array {
-  return uniforms.map((probability) => normalQuantile(probability));
+  const scores = new Float64Array(uniforms.length);
+  for (let i = 0; i < scores.length; i++) scores[i] = normalQuantile(uniforms[i]!);
+  return scores;
 }
 
 /** Knots per unit of the normal score; the interpolated Student score is then good to better than 1e-5. */
@@ -108,15 +110,9 @@ function studentScores(uniforms: Float64Array, degreesOfFreedom: number): Float6
   const scores = normalScores(uniforms);
   if (degreesOfFreedom >= NORMAL_FROM) return scores;
   let largest = 0;
-  for (const score of scores) largest = Math.max(largest, Math.abs(score));
+  for (let i = 0; i < scores.length; i++) largest = Math.max(largest, Math.abs(scores[i]!));
   const scale = Math.sqrt(degreesOfFreedom);
-  // Knot k stands at z = (k − 1) / KNOTS_PER_UNIT, so that the first interval has a neighbour on its left.
-  const knots = new Float64Array(Math.ceil(largest * KNOTS_PER_UNIT) + 4);
-  for (let k = 2; k < knots.length; k++) {
-    const quantile = -studentTQuantile(normalCdf((1 - k) / KNOTS_PER_UNIT), degreesOfFreedom);
-    knots[k] = Math.asinh(quantile / scale);
-  }
-  knots[0] = -knots[2]!;
+  const knots = studentKnots(degreesOfFreedom, Math.ceil(largest * KNOTS_PER_UNIT) + 4);
   for (let i = 0; i < scores.length; i++) {
     const place = Math.abs(scores[i]!) * KNOTS_PER_UNIT;
     const k = Math.floor(place);
@@ -134,4 +130,24 @@ function studentScores(uniforms: Float64Array, degreesOfFreedom: number): Float6
     scores[i] = Math.sign(scores[i]!) * scale * Math.sinh(interpolated);
   }
   return scores;
+}
+
+/** Degrees of freedom are those of a few models, and their knots cost as much as thousands of draws. */
+const MOST_KNOTS_KEPT = 16;
+const keptKnots = new Map<number, Float64Array>();
+
+/** asinh(t/√ν) at z = (k − 1) / KNOTS_PER_UNIT for knot k, so that the first interval has a neighbour on its left. */
+function studentKnots(degreesOfFreedom: number, count: number): Float64Array {
+  const known = keptKnots.get(degreesOfFreedom);
+  if (known !== undefined && known.length >= count) return known;
+  const scale = Math.sqrt(degreesOfFreedom);
+  const knots = new Float64Array(count);
+  for (let k = 2; k < count; k++) {
+    const quantile = -studentTQuantile(normalCdf((1 - k) / KNOTS_PER_UNIT), degreesOfFreedom);
+    knots[k] = Math.asinh(quantile / scale);
+  }
+  knots[0] = -knots[2]!;
+  if (keptKnots.size >= MOST_KNOTS_KEPT) keptKnots.delete(keptKnots.keys().next().value!);
+  keptKnots.set(degreesOfFreedom, knots);
+  return knots;
 }

@@ -39,8 +39,11 @@ export function steadyTemperatures(draws: SteadyDraws): TemperatureDraws {
   };
 }
 
-/** Orders of the exponents are within 0.25 of each other, powers within a factor 16: 0.7¹⁶/16! is below rounding. */
-const TERM_COUNT = 16;
+/** Powers within this factor of the reference are met exactly; what the series leaves out beyond it is below 1e-9 K. */
+const POWER_FACTOR = 16;
+/** Terms of the series are left out from where their sum could not reach this, K. */
+const NEGLIGIBLE_K = 1e-13;
+const MOST_TERMS = 24;
 
 /**
  * Mean of T = intake + a·xᵐ + b·x over the draws, as a function of x that costs a few multiplications: with m̄ the mean
@@ -51,32 +54,54 @@ function meanOverDraws(draws: SteadyDraws): (powerW: number) => number {
   let intake = 0;
   let order = 0;
   let enclosure = 0;
+  let largestRiseK = 0;
+  let lowestOrder = Number.POSITIVE_INFINITY;
+  let highestOrder = 0;
   for (let i = 0; i < count; i++) {
     intake += intakeC[i]!;
-    order += riseOrder[i]!;
+    const ownOrder = riseOrder[i]!;
+    order += ownOrder;
+    if (ownOrder < lowestOrder) lowestOrder = ownOrder;
+    if (ownOrder > highestOrder) highestOrder = ownOrder;
+    if (dieRiseK[i]! > largestRiseK) largestRiseK = dieRiseK[i]!;
     if (enclosureRiseK !== undefined) enclosure += enclosureRiseK[i]!;
   }
   intake /= count;
   order /= count;
   enclosure /= count;
-  const moments = new Float64Array(TERM_COUNT);
+  const termCount = termsNeeded(largestRiseK, Math.max(highestOrder - order, order - lowestOrder));
+  const moments = new Float64Array(termCount);
   for (let i = 0; i < count; i++) {
     const departure = riseOrder[i]! - order;
     let term = dieRiseK[i]!;
-    moments[0]! += term;
-    // Beyond that a term no longer counts, whatever the power within a factor of 16.
-    for (let k = 1; k < TERM_COUNT && Math.abs(term) > 1e-16; k++) {
-      term *= departure / k;
+    for (let k = 0; k < termCount; k++) {
       moments[k]! += term;
+      term *= departure;
     }
   }
-  for (let k = 0; k < TERM_COUNT; k++) moments[k]! /= count;
+  let factorial = 1;
+  for (let k = 0; k < termCount; k++) {
+    if (k > 1) factorial *= k;
+    moments[k]! /= count * factorial;
+  }
   return (powerW) => {
     if (!(powerW > 0)) return intake;
     const x = powerW / referencePowerW;
     const logX = Math.log(x);
     let sum = 0;
-    for (let k = TERM_COUNT - 1; k >= 0; k--) sum = sum * logX + moments[k]!;
+    for (let k = termCount - 1; k >= 0; k--) sum = sum * logX + moments[k]!;
     return intake + Math.exp(order * logX) * sum + enclosure * x;
   };
+}
+
+/** Terms until a·(|m − m̄|·ln 16)ᵏ/k! is negligible. */
+function termsNeeded(largestRiseK: number, largestDeparture: number): number {
+  const growth = largestDeparture * Math.log(POWER_FACTOR);
+  let termK = largestRiseK;
+  let count = 1;
+  while (count < MOST_TERMS && termK > NEGLIGIBLE_K) {
+    termK *= growth / count;
+    count++;
+  }
+  return count;
 }

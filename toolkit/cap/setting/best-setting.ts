@@ -63,21 +63,22 @@ export function capBound(prepared: PreparedCap, fanSpeedRpm: number | undefined)
   return bounds.reduce((lowest, bound) => (bound.powerW < lowest.powerW ? bound : lowest));
 }
 
-/** Settable speeds of which none has been tried, and what none of them can exceed. */
+/** Settable speeds in a row of which none has been tried. */
 interface UntriedSpeeds {
   readonly from: number;
   readonly to: number;
-  /** Largest cap at the limit of the next faster speed: a slower fan never allows more, W. */
-  readonly mostCapW: number;
+  /** The next faster speed, which has been tried: a slower fan never allows more and never leaves the die cooler. */
+  readonly fasterRpm: number;
+  /** What none of them can exceed. */
   readonly mostScore: number;
 }
 
 /**
  * The best setting among all speeds below the fastest, where the fan's power counts; `undefined` where none is better.
  *
- * Branch and bound: of speeds in a row none reaches more than the least fan power among them would allow on a die as cool
- * as at the fastest speed, within the limit of the next faster speed tried. The row that promises most is halved at a
- * speed that is worked out, until no row promises more than the best.
+ * Branch and bound: of speeds in a row none reaches more than the least fan power among them would allow with die and
+ * limit as at the next faster speed. The row that promises most is split at a speed that is worked out, until no row
+ * promises more than the best.
  */
 function bestOfSlower(
   prepared: PreparedCap,
@@ -85,68 +86,112 @@ function bestOfSlower(
   offsets: readonly (number | undefined)[],
   fastest: BestSetting | undefined,
 ): BestSetting | undefined {
-  const coolest = statesAtFastest(prepared, speeds.at(-1)!, offsets);
-  const row = (from: number, to: number, mostCapW: number): readonly UntriedSpeeds[] =>
+  const range = capsOfUse(prepared, speeds.at(-1)!, offsets);
+  if (range === undefined) return fastest;
+  const row = (from: number, to: number, fasterRpm: number): readonly UntriedSpeeds[] =>
     from > to
       ? []
-      : [{ from, to, mostCapW, mostScore: mostScoreOf(prepared, coolest, speeds[from]!, mostCapW) }];
+      : [{ from, to, fasterRpm, mostScore: mostScoreOf(prepared, speeds[from]!, fasterRpm, range) }];
   let best = fastest;
-  let rows = row(0, speeds.length - 2, prepared.thermalAt(speeds.at(-1)).limitCapW);
+  let rows = row(0, speeds.length - 2, speeds.at(-1)!);
   while (rows.length > 0) {
     const first = rows.reduce((most, other) => (other.mostScore > most.mostScore ? other : most));
     if (first.mostScore <= (best?.state.score ?? Number.NEGATIVE_INFINITY)) break;
-    const middle = (first.from + first.to + 1) >> 1;
-    const bound = capBound(prepared, speeds[middle]);
-    const found = bestAtSpeed(prepared, speeds[middle], bound, offsets, best?.state);
+    const split = splitOf(prepared, speeds, first);
+    const bound = capBound(prepared, speeds[split]);
+    const found = bestAtSpeed(prepared, speeds[split], bound, offsets, best?.state);
     if (found !== undefined && isBetter(found.state, best?.state)) best = found;
-    const { limitCapW } = prepared.thermalAt(speeds[middle]);
     rows = [
       ...rows.filter((other) => other !== first),
-      ...row(first.from, middle - 1, limitCapW),
-      ...row(middle + 1, first.to, first.mostCapW),
+      ...row(first.from, split - 1, speeds[split]!),
+      ...row(split + 1, first.to, first.fasterRpm),
     ];
   }
   return best;
 }
 
-/** What no speed from this one up can exceed, given the states at the fastest. */
-function mostScoreOf(
+/**
+ * Where to try a row first: where more power is always better, at the fastest speed whose fan leaves the supply as much
+ * as the temperature allows there by the fan's mean response, which is near the best; else in the middle.
+ */
+function splitOf(
   prepared: PreparedCap,
-  coolest: readonly OperatingState[],
-  slowestRpm: number,
-  limitCapW: number,
+  speeds: readonly number[],
+  { from, to, fasterRpm }: UntriedSpeeds,
 ): number {
   const { scenario } = prepared;
-  const fanPowerW = fanPowerOf(scenario.fan, slowestRpm);
-  const mostCapW = Math.min(limitCapW, packagePowerWithin(scenario.supply, fanPowerW)) + 1e-9;
-  let mostScore = Number.NEGATIVE_INFINITY;
-  for (const state of coolest) {
-    if (state.setting.powerCapW > mostCapW) break;
-    mostScore = Math.max(mostScore, scoreWithFan(prepared, state, fanPowerW));
+  const middle = (from + to + 1) >> 1;
+  if (!growsWithPower(scenario.objective)) return middle;
+  const expectedAt = expectedLimitCap(prepared, fasterRpm);
+  let split = middle;
+  let mostW = Number.NEGATIVE_INFINITY;
+  for (let k = from; k <= to; k++) {
+    const suppliedW = packagePowerWithin(scenario.supply, fanPowerOf(scenario.fan, speeds[k]));
+    const capW = Math.min(expectedAt(speeds[k]!), suppliedW);
+    const settableW = stepDown(Math.min(capW, prepared.ceiling.powerW), scenario.stepW);
+    if (settableW < mostW) continue;
+    mostW = settableW;
+    split = k;
   }
-  // The bound is worked out along a slightly different path of rounding.
-  return mostScore + 1e-6 * Math.abs(mostScore);
+  return split;
 }
 
-/** The states under all settable caps at the fastest speed, from the least that reaches the throughput to the limit. */
-function statesAtFastest(
+/** The largest cap at the limit to be expected at other speeds, from that at one and the fan's mean response, W. */
+export function expectedLimitCap(prepared: PreparedCap, knownRpm: number): (fanSpeedRpm: number) => number {
+  const { limitCapW } = prepared.thermalAt(knownRpm);
+  const order = 1 / (1 - prepared.cooler.resistanceLaw.powerExponent);
+  const knownRatio = prepared.resistanceRatioAt(knownRpm);
+  return (fanSpeedRpm) => limitCapW * (knownRatio / prepared.resistanceRatioAt(fanSpeedRpm)) ** order;
+}
+
+/** Caps that may be the best at some speed, and the offset that is best at the highest of them. */
+interface CapsOfUse {
+  readonly lowestCapW: number;
+  readonly highestCapW: number;
+  readonly offset: number | undefined;
+}
+
+/** From the least cap that reaches the throughput at the fastest speed to its limit; `undefined` where there is none. */
+function capsOfUse(
   prepared: PreparedCap,
   fastestRpm: number,
   offsets: readonly (number | undefined)[],
-): readonly OperatingState[] {
+): CapsOfUse | undefined {
   const { scenario, floorW, ceiling } = prepared;
   const { stepW } = scenario;
   const highestCapW = stepDown(Math.min(ceiling.powerW, prepared.thermalAt(fastestRpm).limitCapW), stepW);
-  if (highestCapW < floorW - 1e-9) return [];
-  const stateOf = (powerCapW: number, offset: number | undefined): OperatingState =>
-    stateAt(prepared, settingOf(powerCapW, fastestRpm, offset));
-  const offset = offsets.reduce((best, other) =>
-    isBetter(stateOf(highestCapW, other), stateOf(highestCapW, best)) ? other : best,
-  );
+  if (highestCapW < floorW - 1e-9) return undefined;
+  const stateOf = (offset: number | undefined): OperatingState =>
+    stateAt(prepared, settingOf(highestCapW, fastestRpm, offset));
+  const offset = offsets.reduce((best, other) => (isBetter(stateOf(other), stateOf(best)) ? other : best));
   const lowestOfUseW = Math.min(highestCapW, stepUp(floorW, stepW));
   const lowestCapW = lowestAllowed(prepared, lowestOfUseW, highestCapW, fastestRpm, offset) ?? highestCapW;
-  const count = 1 + Math.round((highestCapW - lowestCapW) / stepW);
-  return Array.from({ length: count }, (_, k) => stateOf(tidy(lowestCapW + k * stepW), offset));
+  return { lowestCapW, highestCapW, offset };
+}
+
+/** What no speed from the slowest of a row up to the next faster one tried can exceed. */
+function mostScoreOf(
+  prepared: PreparedCap,
+  slowestRpm: number,
+  fasterRpm: number,
+  { lowestCapW, highestCapW, offset }: CapsOfUse,
+): number {
+  const { scenario } = prepared;
+  const fanPowerW = fanPowerOf(scenario.fan, slowestRpm);
+  const mostW = Math.min(
+    highestCapW,
+    prepared.thermalAt(fasterRpm).limitCapW,
+    packagePowerWithin(scenario.supply, fanPowerW),
+  );
+  const mostCapW = stepDown(mostW, scenario.stepW);
+  if (mostCapW < lowestCapW - 1e-9) return Number.NEGATIVE_INFINITY;
+  const scoreAt = (powerCapW: number): number =>
+    scoreWithFan(prepared, stateAt(prepared, settingOf(powerCapW, fasterRpm, offset)), fanPowerW);
+  const mostScore = scoreAt(
+    growsWithPower(scenario.objective) ? mostCapW : bestCap(lowestCapW, mostCapW, scenario.stepW, scoreAt),
+  );
+  // The bound is worked out along a slightly different path of rounding.
+  return mostScore + SAME_SCORE_RATIO * Math.abs(mostScore);
 }
 
 /** The score of a state with another fan power: all that changes is what the supply feeds. */

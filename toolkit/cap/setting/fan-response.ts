@@ -9,6 +9,8 @@ import type { SettledFan } from '../scenario/cap-scenario.js';
 export interface FanResponse {
   /** R(speed) / R(speed of the cooler's runs), and its relative standard error, stretched to Student's t. */
   at(fanSpeedRpm: number): { readonly ratio: number; readonly relativeStandardError: number };
+  /** The ratio alone, for searches that ask at many speeds. */
+  ratioAt(fanSpeedRpm: number): number;
 }
 
 const NORMAL_95 = 1.959964;
@@ -42,6 +44,7 @@ export function fanResponse(cooler: CoolerModel, curve: FanCurve, caller: string
   const resistance = (rpm: number, p: ArrayLike<number>): number =>
     p[0]! + p[1]! * (rpm / curve.referenceFanSpeedRpm) ** -p[2]!;
   return {
+    ratioAt: (fanSpeedRpm) => resistance(fanSpeedRpm, parameters) / resistance(ownRpm, parameters),
     at(fanSpeedRpm) {
       const { value, standardError } = propagate(
         (p) => Math.log(resistance(fanSpeedRpm, p) / resistance(ownRpm, p)),

@@ -64,6 +64,8 @@ export interface PreparedCap {
   readonly knows: { readonly frequency: boolean; readonly throughput: boolean };
   /** The thermal side at a fan speed; without one, that of the cooler's own runs. */
   thermalAt(fanSpeedRpm: number | undefined): ThermalCase;
+  /** Mean resistance at a fan speed over that of the cooler's own runs; 1 where no fan is to be set. */
+  resistanceRatioAt(fanSpeedRpm: number): number;
   /** The curve of each load at a voltage offset. */
   curvesAt(voltageOffsetMv: number | undefined): readonly (PowerCurve | undefined)[];
 }
@@ -119,6 +121,7 @@ export function prepareCap(
       cases.set(fanSpeedRpm, made);
       return made;
     },
+    resistanceRatioAt: (fanSpeedRpm) => responses?.[0]!.ratioAt(fanSpeedRpm) ?? 1,
     curvesAt(voltageOffsetMv = 0) {
       if (voltageOffsetMv === 0) return ownCurves;
       const known = curves.get(voltageOffsetMv);
