@@ -27,6 +27,7 @@ export type {
 } from './cap/scenario/cap-scenario.js';
 export { CAP_DEFAULTS } from './cap/scenario/settle-scenario.js';
 export type { BindingConstraint } from './cap/setting/binding-constraint.js';
+export type { CapSetting } from './cap/setting/prepared-cap.js';
 export type {
   HeldFrequencyScenario,
   SteadyStateAtFrequency,
@@ -178,6 +179,7 @@ export type { UndervoltOptions } from './power/undervolt.js';
 export { undervolt } from './power/undervolt.js';
 export type { DanfoModule, Frame, FrameColumns, PlainRow } from './report/frame.js';
 export { fromFrame, toFrame } from './report/frame.js';
+export type { MathmlOfTex } from './report/light-markdown-inline.js';
 export { loadModel } from './report/load-model.js';
 export type { PlotlySource, ReportItem, ReportOptions } from './report/report-html.js';
 export { reportHtml } from './report/report-html.js';

@@ -8,6 +8,7 @@ export interface Frame {
   readonly columns: string[];
   readonly shape: number[];
   readonly values: unknown;
+  /** One column by its name. */
   column(name: string): { readonly values: unknown };
 }
 

@@ -7,10 +7,25 @@ import { isRecord, type Mismatch, oneOf } from './shape.js';
  * Reads back what `saveModel` wrote, after checking every field.
  *
  * @param text - the text of a model file
- * @param expected - `kind`: what the file must contain; the result then has that type
  * @returns the model, curve or choice, exactly as saved
- * @throws ArgumentError if the text is not JSON, not a model file, of a newer version, of another kind than
- *   expected, or if a field is missing or wrong; the message names the field by its path
+ * @throws ArgumentError if the text is not JSON, not a model file, of a newer version, or if a field is missing or wrong; the message names the field by its path
+ * @example
+ * const curve = curveFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55, frequencyMHz: 3100 },
+ *   { powerW: 90, temperatureC: 70, frequencyMHz: 3520 },
+ *   { powerW: 118, temperatureC: 84, frequencyMHz: 3810 },
+ * ]);
+ * loadModel(saveModel(curve)).kind; // => 'power-curve'
+ * loadModel('{}'); // => throws /`text.format` must be 'kelvin-per-watt model'/
+ */
+export function loadModel(text: string): SavableModel;
+/**
+ * Reads back a model of one kind.
+ *
+ * @param text - the text of a model file
+ * @param expected - `kind`: what the file must contain; the result has that type
+ * @returns the model, curve or choice, exactly as saved
+ * @throws ArgumentError as above, and if the file holds another kind than expected
  * @example
  * const curve = curveFromSteadyPoints([
  *   { powerW: 60, temperatureC: 55, frequencyMHz: 3100 },
@@ -18,9 +33,8 @@ import { isRecord, type Mismatch, oneOf } from './shape.js';
  *   { powerW: 118, temperatureC: 84, frequencyMHz: 3810 },
  * ]);
  * loadModel(saveModel(curve), { kind: 'power-curve' }).testedRange.powerW; // => [60, 118]
- * loadModel('{}'); // => throws /`text.format` must be 'kelvin-per-watt model'/
+ * loadModel(saveModel(curve), { kind: 'cooler-model' }); // => throws /must be 'cooler-model'/
  */
-export function loadModel(text: string): SavableModel;
 export function loadModel<Kind extends keyof SavableModels>(
   text: string,
   expected: { readonly kind: Kind },
