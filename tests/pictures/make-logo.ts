@@ -1,21 +1,15 @@
 // `npm run logo`: the kernel's logo in the two sizes that Jupyter shows, from its drawing.
-import { existsSync } from 'node:fs';
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { chromium } from 'playwright-core';
+import { launchBrowser } from '../browser/browser.js';
 
 const folder = fileURLToPath(new URL('../../../toolkit/notebook/jupyter/', import.meta.url));
 const sizesPx = [32, 64];
 
 async function main(): Promise<void> {
-  const executablePath = process.env['CHROMIUM'];
-  if (executablePath === undefined || !existsSync(executablePath))
-    throw new Error(
-      'npm run logo: the environment variable CHROMIUM must be the path of a Chromium; for example CHROMIUM=/usr/bin/chromium npm run logo',
-    );
   const drawing = await readFile(join(folder, 'logo.svg'), 'utf8');
-  const browser = await chromium.launch({ executablePath });
+  const { browser, close } = await launchBrowser();
   try {
     for (const sizePx of sizesPx) {
       const page = await browser.newPage({ viewport: { width: sizePx, height: sizePx } });
@@ -27,7 +21,7 @@ async function main(): Promise<void> {
       console.log(`wrote ${path}`);
     }
   } finally {
-    await browser.close();
+    await close();
   }
 }
 

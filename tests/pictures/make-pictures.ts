@@ -1,102 +1,110 @@
-// `npm run pictures`: the pictures of the README, made from the demo logs by the functions that answer for them.
-import { execFile } from 'node:child_process';
-import { existsSync } from 'node:fs';
-import { mkdir, mkdtemp, readdir, rm, stat, writeFile } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+// `npm run pictures`: the pictures of the README, photographed in the notebook app while it runs our own notebooks.
+import { copyFile, mkdir, readdir, stat, symlink } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
-import { promisify } from 'node:util';
+import { fileURLToPath } from 'node:url';
+import type { BrowserContextOptions, Locator, Page } from 'playwright-core';
 import {
-  type CapChoice,
-  chooseCap,
-  type Figure,
-  figureOfCapChoice,
-  fitCooler,
-  fitPowerCurve,
-} from '../../toolkit/index.js';
-import { readRuns } from '../../toolkit/node.js';
-import { plotlyPath } from '../../toolkit/report/plotly-node.js';
+  type AppInBrowser,
+  isSaved,
+  kernelIs,
+  runCell,
+  startAppInBrowser,
+  writeCell,
+} from '../browser/app-in-browser.js';
 
 const repository = fileURLToPath(new URL('../../../', import.meta.url));
-const demoFolder = join(repository, 'datasets-demo');
-const picture = join(repository, 'notebooks', 'pictures', 'cap-of-the-tower.png');
+const pictures = join(repository, 'notebooks', 'pictures');
+const mostBytes = 200_000;
+const mainNotebook = '01-from-logs-to-a-cap.ipynb';
+const whatIfNotebook = '06-cap-and-what-if.ipynb';
 
-// As wide as a README is read, at twice the pixels; light, because a README page may be either.
-const widthPx = 880;
-const marginPx = 12;
-const pixelsPerPx = 2;
+// Light and without motion, since a README page may be either; as wide as a laptop's window.
+const look: BrowserContextOptions = {
+  viewport: { width: 1240, height: 940 },
+  deviceScaleFactor: 1,
+  colorScheme: 'light',
+  reducedMotion: 'reduce',
+};
+const runLimitMs = 180_000;
 
-/** The tower of the demo in the shut drawer: the question of the first notebook. */
-async function capOfTheTower(): Promise<CapChoice> {
-  const logs = (await readdir(demoFolder)).filter((name) => name.endsWith('.csv')).sort();
-  const runs = await readRuns(logs.map((name) => join(demoFolder, name)));
-  const tower = runs.filter((run) => run.conditions.cooler === 'tower 88 mm');
-  return chooseCap(fitCooler(tower), fitPowerCurve(runs), {
-    limitC: 85,
-    ambientC: 26,
-    enclosure: { riseK: { low: 8.5, high: 11 }, atPowerW: 95 },
-    confidence: 0.95,
-    stepW: 1,
-    defaultCapW: 118,
+/** Our notebooks and the demo logs, laid out as in the repository. */
+async function layOut(folder: string): Promise<void> {
+  const notebooks = join(repository, 'notebooks');
+  for (const name of await readdir(notebooks))
+    if (name.endsWith('.ipynb')) await copyFile(join(notebooks, name), join(folder, name));
+  await symlink(join(repository, 'datasets-demo'), join(dirname(folder), 'datasets-demo'), 'junction');
+}
+
+/** Opens a notebook and runs all its cells. */
+async function runNotebook(page: Page, app: AppInBrowser, name: string): Promise<void> {
+  await page.goto(app.server.link(name));
+  await page.waitForSelector('body[data-ready]');
+  await kernelIs(page, 'idle');
+  await page.getByRole('button', { name: 'Run all', exact: true }).click();
+  const last = page.locator('.jp-CodeCell .jp-InputPrompt').last();
+  await page.waitForFunction((prompt) => /\d/.test(prompt?.textContent ?? ''), await last.elementHandle(), {
+    timeout: runLimitMs,
   });
+  await kernelIs(page, 'idle');
+  await isSaved(page);
+  await page.mouse.move(0, 0);
 }
 
-/** A page that holds the figure alone, in its own height. */
-function pageOf(figure: Figure): string {
-  const layout = { ...figure.layout, width: widthPx - 2 * marginPx, autosize: false };
-  const drawing = JSON.stringify({ data: figure.data, layout, config: { staticPlot: true } });
-  return `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>picture</title>
-<style>body { margin: ${marginPx}px; background: #fff }</style>
-<script src="${pathToFileURL(plotlyPath()).href}"></script></head>
-<body><div id="figure"></div>
-<script>const { data, layout, config } = ${drawing.replaceAll('<', '\\u003c')};
-Plotly.newPlot('figure', data, layout, config);</script></body></html>`;
+/** Photographs a part of the page, or what is in the window; says how large the picture is. */
+async function photograph(what: Page | Locator, name: string): Promise<void> {
+  const path = join(pictures, name);
+  await what.screenshot({ path });
+  const { size } = await stat(path);
+  console.log(`${path}: ${Math.round(size / 1000)} kB`);
+  if (size >= mostBytes)
+    throw new Error(`${name} has ${size} bytes; a README picture has less than ${mostBytes}`);
 }
 
-/** Photographs a figure with a headless Chromium. */
-async function photograph(chromium: string, figure: Figure, path: string): Promise<void> {
-  const folder = await mkdtemp(join(tmpdir(), 'kelvin-per-watt-picture-'));
-  const page = join(folder, 'page.html');
-  await writeFile(page, pageOf(figure));
-  await mkdir(dirname(path), { recursive: true });
-  const asRoot = process.getuid?.() === 0;
+/** A run under load, in the window of the app. */
+async function photographApp(page: Page, app: AppInBrowser): Promise<void> {
+  await runNotebook(page, app, mainNotebook);
+  const figure = page.locator('.js-plotly-plot').first();
+  await figure.evaluate((element) => element.scrollIntoView({ block: 'end' }));
+  await page.waitForTimeout(1000);
+  await photograph(page, 'notebook-in-the-app.png');
+}
+
+/** The panel of the notebook on what-if, then the cap of the tower as a figure of one more cell. */
+async function photographAnswers(page: Page, app: AppInBrowser): Promise<void> {
+  // Taller than panel and figure, which otherwise hide behind the head of the page.
+  await page.setViewportSize({ width: look.viewport!.width, height: 1500 });
+  await runNotebook(page, app, whatIfNotebook);
+  const panel = page.locator('.kpw-panel');
+  await panel.scrollIntoViewIfNeeded();
+  await panel.locator('.kpw-controls:not([hidden])').waitFor();
+  await photograph(panel, 'what-if-panel.png');
+  await writeCell(
+    page,
+    `kpw.figureOfCapChoice(kpw.chooseCap(tower, curve, question), { place: "in the shut drawer" })`,
+  );
+  await runCell(page);
+  const figure = page.locator('.jp-Cell.jp-mod-active .js-plotly-plot');
+  await figure.scrollIntoViewIfNeeded();
+  await page.waitForTimeout(1000);
+  await photograph(figure, 'cap-of-the-tower.png');
+}
+
+async function main(): Promise<void> {
+  await mkdir(pictures, { recursive: true });
+  const app = await startAppInBrowser(layOut);
   try {
-    await promisify(execFile)(
-      chromium,
-      [
-        '--headless',
-        '--hide-scrollbars',
-        '--disable-gpu',
-        // Chromium refuses its sandbox to the administrator, who is alone in a container.
-        ...(asRoot ? ['--no-sandbox'] : []),
-        `--user-data-dir=${join(folder, 'profile')}`,
-        `--force-device-scale-factor=${pixelsPerPx}`,
-        `--window-size=${widthPx},${figure.layout.height + 2 * marginPx}`,
-        '--virtual-time-budget=10000',
-        `--screenshot=${path}`,
-        pathToFileURL(page).href,
-      ],
-      { timeout: 60_000 },
-    );
+    const context = await app.context.browser()!.newContext(look);
+    const page = await context.newPage();
+    page.setDefaultTimeout(60_000);
+    await photographApp(page, app);
+    await photographAnswers(page, app);
+    if (app.problems.length > 0) throw new Error(app.problems.join('\n'));
   } finally {
-    await rm(folder, { recursive: true, force: true });
+    await app.close();
   }
 }
 
-async function main(): Promise<number> {
-  const chromium = process.env['CHROMIUM'];
-  if (chromium === undefined || !existsSync(chromium)) {
-    const found = chromium === undefined ? 'it is not set' : `there is no ${chromium}`;
-    console.error(
-      `npm run pictures: the environment variable CHROMIUM must be the path of a Chromium (${found}); for example CHROMIUM=/usr/bin/chromium npm run pictures`,
-    );
-    return 1;
-  }
-  const choice = await capOfTheTower();
-  await photograph(chromium, figureOfCapChoice(choice, { place: 'in the shut drawer' }), picture);
-  const { size } = await stat(picture);
-  console.log(`${picture}: ${Math.round(size / 1000)} kB; ${choice.summary}`);
-  return 0;
-}
-
-process.exitCode = await main();
+main().catch((problem: unknown) => {
+  console.error(problem instanceof Error ? (problem.stack ?? problem.message) : String(problem));
+  process.exitCode = 1;
+});
