@@ -74,10 +74,15 @@ export function stillPicture(figure: Figure, options: StillPictureOptions = {}):
 
 /** The drawing as an image element, which untrusted notebooks keep; it fits a narrower page. */
 export function stillImage(figure: Figure): string {
-  const bytes = new TextEncoder().encode(stillPicture(figure));
-  const binary = Array.from(bytes, (byte) => String.fromCharCode(byte)).join('');
   const { title, description } = figure.layout.meta;
-  return `<img alt="${escapeHtml(`${title}. ${description}`)}" style="max-width:100%;height:auto" src="data:image/svg+xml;base64,${btoa(binary)}">`;
+  return drawingAsImage(stillPicture(figure), `${title}. ${description}`);
+}
+
+/** An SVG drawing as an image element; `inWords` is read to those who cannot see it. */
+export function drawingAsImage(drawing: string, inWords: string): string {
+  const bytes = new TextEncoder().encode(drawing);
+  const binary = Array.from(bytes, (byte) => String.fromCharCode(byte)).join('');
+  return `<img alt="${escapeHtml(inWords)}" style="max-width:100%;height:auto" src="data:image/svg+xml;base64,${btoa(binary)}">`;
 }
 
 function requireFigure(figure: Figure): void {

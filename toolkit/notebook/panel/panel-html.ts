@@ -1,48 +1,49 @@
 import { escapeHtml, scriptSource } from '../../report/html-text.js';
+import { drawingAsImage } from '../../report/still-picture.js';
 import { firstSetting, type PanelControl, type PanelModel, type PanelReading } from './panel-model.js';
 import { panelStyle } from './panel-style.js';
 
 /**
- * A panel as one piece of HTML: controls, readings, picture and script. Nothing is loaded from anywhere and no kernel is
- * asked. Where scripts do not run, the answer for the first setting stands there.
+ * A panel as one piece of HTML: its answer to the first setting, and the script that puts the controls beside it. Nothing
+ * is loaded from anywhere and no kernel is asked. Where scripts do not run, or a viewer takes them out, the answer stands
+ * there, with its picture as an image, which such viewers keep.
  *
  * @param model - what it shows
  * @param data - what the script makes the same model from, as JSON
  * @param script - the script of all panels, bundled
  */
 export function panelHtml(model: PanelModel, data: string, script: string): string {
-  const { title, controls, missing, jumps } = model;
-  const answer = model.answer(firstSetting(model));
-  const buttons = ['First setting', ...jumps.map(({ label }) => label)];
-  return `<section class="kpw-panel" role="group" aria-label="${escapeHtml(title)}" data-lm-suppress-shortcuts="true" data-kpw-panel="${escapeHtml(data)}">
+  const title = escapeHtml(model.title);
+  const { readings, picture, sentence } = model.answer(firstSetting(model));
+  return `<section class="kpw-panel" role="group" aria-label="${title}" data-lm-suppress-shortcuts="true" data-kpw-panel="${escapeHtml(data)}">
 <style>${panelStyle}</style>
-<fieldset><legend>${escapeHtml(title)}</legend>
+<p class="kpw-title"><strong>${title}</strong></p>
 <div class="kpw-columns">
-<div class="kpw-controls" hidden>
-${controls.map(controlHtml).join('\n')}
-${missing.map((reason) => `<p class="kpw-note">${escapeHtml(reason)}</p>`).join('\n')}
-<p>${buttons.map((label, jump) => `<button type="button" data-kpw-jump="${jump}">${escapeHtml(label)}</button>`).join('')}</p>
-</div>
 <div class="kpw-answers">
 <dl class="kpw-readings">
-${readingsHtml(answer.readings)}
+${readingsHtml(readings)}
 </dl>
-<div class="kpw-picture">${answer.picture}</div>
+<div class="kpw-picture">${picture === '' ? '' : drawingAsImage(picture, sentence)}</div>
 </div>
 </div>
-<p class="kpw-sentence" role="status" aria-live="polite">${escapeHtml(answer.sentence)}</p>
-<div class="kpw-code" hidden><button type="button" data-kpw-code>This setting as code</button>
-<textarea readonly hidden spellcheck="false" aria-label="The current setting as code"></textarea></div>
-</fieldset>
-<noscript><p class="kpw-note">The controls need scripts; this is the first setting.</p></noscript>
+<p class="kpw-sentence" role="status" aria-live="polite">${escapeHtml(sentence)}</p>
+<p class="kpw-note kpw-still">This is the first setting; the controls need a viewer that runs scripts.</p>
 </section><script>${scriptSource(script)}</script>`;
+}
+
+/** Sliders, number fields and buttons: the script puts them there, so that nobody sees controls that do nothing. */
+export function controlsHtml({ controls, missing, jumps }: PanelModel): string {
+  const buttons = ['First setting', ...jumps.map(({ label }) => label)];
+  return `${controls.map(controlHtml).join('\n')}
+<p>${buttons.map((label, jump) => `<button type="button" data-kpw-jump="${jump}">${escapeHtml(label)}</button>`).join('')}<button type="button" data-kpw-code>This setting as code</button></p>
+${missing.map((reason) => `<p class="kpw-note">${escapeHtml(reason)}</p>`).join('\n')}`;
 }
 
 /** The answers as a list of terms and numbers. */
 export function readingsHtml(readings: readonly PanelReading[]): string {
   return readings
     .map(({ name, label, text, mark }) => {
-      const words = mark === undefined ? '' : `<span class="kpw-mark">${escapeHtml(mark)}</span>`;
+      const words = mark === undefined ? '' : ` <span class="kpw-mark">${escapeHtml(mark)}</span>`;
       return `<dt>${escapeHtml(label)}</dt><dd data-kpw-reading="${escapeHtml(name)}">${escapeHtml(text)}${words}</dd>`;
     })
     .join('\n');

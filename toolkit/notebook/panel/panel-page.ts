@@ -4,7 +4,7 @@
  */
 import { darkTwins } from '../../figures/palette.js';
 import { type PanelData, panelModelOf } from './panel-data.js';
-import { readingsHtml } from './panel-html.js';
+import { controlsHtml, readingsHtml } from './panel-html.js';
 import { firstSetting, type PanelModel, type PanelSetting } from './panel-model.js';
 
 /** A screen reader hears the sentence once the hand rests, not on every step of a slider. */
@@ -21,14 +21,23 @@ for (const panel of document.querySelectorAll<HTMLElement>('[data-kpw-panel]:not
 
 function start(panel: HTMLElement, model: PanelModel): void {
   const setting: Record<string, number> = { ...firstSetting(model) };
+  const part = (name: string): HTMLElement => panel.querySelector<HTMLElement>(`.kpw-${name}`)!;
+  const place = document.createElement('div');
+  place.className = 'kpw-controls';
+  place.innerHTML = controlsHtml(model);
+  part('columns').prepend(place);
+  const code = document.createElement('textarea');
+  code.readOnly = true;
+  code.hidden = true;
+  code.spellcheck = false;
+  code.setAttribute('aria-label', 'This setting as code');
+  part('still').replaceWith(code);
   const controls = [...panel.querySelectorAll<HTMLElement>('[data-kpw-control]')].map((row) => ({
     name: row.dataset['kpwControl']!,
     number: row.querySelector<HTMLInputElement>('input[type=number]')!,
     slider: row.querySelector<HTMLInputElement>('input[type=range]')!,
   }));
-  const part = (name: string): HTMLElement => panel.querySelector<HTMLElement>(`.kpw-${name}`)!;
   const [readings, sentence, picture] = [part('readings'), part('sentence'), part('picture')];
-  const code = panel.querySelector('textarea')!;
   const jumps = [() => firstSetting(model), ...model.jumps.map(({ to }) => to)];
   let frame = 0;
   let speech = 0;
@@ -93,7 +102,6 @@ function start(panel: HTMLElement, model: PanelModel): void {
   const themes = new MutationObserver(drawSoon);
   for (const place of [document.documentElement, document.body]) themes.observe(place, { attributes: true });
 
-  for (const name of ['controls', 'code']) part(name).hidden = false;
   draw();
   panel.dataset['kpwReady'] = 'true';
 }

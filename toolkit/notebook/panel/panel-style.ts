@@ -6,8 +6,7 @@ export const panelStyle = `
 .kpw-panel { color: inherit; font: 14px/1.45 system-ui, -apple-system, "Segoe UI", "Noto Sans", sans-serif; max-width: 68rem; margin: .6rem 0; }
 .kpw-panel * { box-sizing: border-box; }
 .kpw-panel [hidden] { display: none !important; }
-.kpw-panel fieldset { border: 0; margin: 0; padding: 0; min-width: 0; }
-.kpw-panel legend { font-weight: 600; font-size: 1.1em; padding: 0; margin: 0 0 .4rem; }
+.kpw-panel .kpw-title { font-size: 1.1em; margin: 0 0 .4rem; }
 .kpw-panel .kpw-columns { display: flex; flex-wrap: wrap; gap: .8rem 2.2rem; }
 .kpw-panel .kpw-controls { flex: 1 1 15rem; min-width: 0; }
 .kpw-panel .kpw-answers { flex: 1.9 1 24rem; min-width: 0; }

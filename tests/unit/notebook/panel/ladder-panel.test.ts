@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { exploreLadder } from '../../../../toolkit/notebook/panel/explore-ladder.js';
 import { type LadderPanelData, ladderPanelModel } from '../../../../toolkit/notebook/panel/ladder-panel.js';
-import { panelHtml } from '../../../../toolkit/notebook/panel/panel-html.js';
+import { controlsHtml, panelHtml } from '../../../../toolkit/notebook/panel/panel-html.js';
 import { firstSetting, type PanelModel } from '../../../../toolkit/notebook/panel/panel-model.js';
 
 const oneStage: LadderPanelData = {
@@ -66,16 +66,30 @@ describe('the HTML of a panel', () => {
     'run("</script>")',
   );
 
-  it('stands for itself without scripts: answer and picture are in it, the controls wait', () => {
+  it('stands for itself without scripts: answer and picture are in it, no dead controls', () => {
     expect(html).toContain('68.8 °C');
-    expect(html).toContain('<svg xmlns="http://www.w3.org/2000/svg"');
-    expect(html).toMatch(/class="kpw-controls" hidden/);
+    const [, drawing = ''] = /<img alt="With 95 W [^"]+" [^>]*base64,([^"]+)"/.exec(html) ?? [];
+    expect(Buffer.from(drawing, 'base64').toString('utf8')).toMatch(/^<svg .*68\.8 °C/s);
+    expect(html).not.toMatch(/<input|<button/);
   });
 
   it('names every control for screen readers and keeps keys from the notebook', () => {
-    expect(html.match(/<input /g)).toHaveLength(2 * model.controls.length);
-    expect(html.match(/aria-label="[^"]+"/g)!.length).toBeGreaterThanOrEqual(2 * model.controls.length);
+    const controls = controlsHtml(model);
+    expect(controls.match(/<input /g)).toHaveLength(2 * model.controls.length);
+    expect(controls.match(/aria-label="[^"]+"/g)!).toHaveLength(2 * model.controls.length);
     expect(html).toContain('data-lm-suppress-shortcuts="true"');
+  });
+
+  it('keeps every control on its steps, from values that are not round', () => {
+    const uneven = ladderPanelModel({
+      ...oneStage,
+      ladder: [{ heatCapacityJPerK: 330.5, resistanceKPerW: 0.4567 }],
+    });
+    for (const { low, high, step, value } of uneven.controls) {
+      expect(low <= value && value <= high).toBe(true);
+      for (const end of [value, high])
+        expect(Math.abs((end - low) / step - Math.round((end - low) / step))).toBeLessThan(1e-6);
+    }
   });
 
   it('lets no data end its attribute or the script', () => {
