@@ -60,8 +60,20 @@ describe('the HTML of a figure', () => {
         window,
         document: { getElementById: () => place, createElement: () => ({}) },
       };
+      let buttons: unknown[] = [];
       const plotly = {
-        newPlot: async (_: unknown, data: unknown[]) => drawn.push(`${data.length} lines`),
+        Icons: { camera: 'camera', disk: 'disk' },
+        newPlot: async (
+          _: unknown,
+          data: unknown[],
+          __: unknown,
+          config: {
+            readonly modeBarButtonsToAdd: readonly { readonly title: string; readonly icon: string }[];
+          },
+        ) => {
+          buttons = config.modeBarButtonsToAdd.map(({ title, icon }) => [title, icon]);
+          drawn.push(`${data.length} lines`);
+        },
         Plots: { resize: () => drawn.push('resized') },
       };
       const bring = (): void => {
@@ -74,6 +86,10 @@ describe('the HTML of a figure', () => {
       await new Promise((done) => setTimeout(done, 5));
       expect(drawn.slice(1)).toEqual(['placed', 'resized']);
       expect(drawn[0]).toMatch(/^\d+ lines$/);
+      expect(buttons).toEqual([
+        ['Save the picture as PNG', 'camera'],
+        ['Save the picture as SVG', 'disk'],
+      ]);
     }
   });
 
