@@ -18,7 +18,7 @@ describe('95 % intervals, on rigs whose physics is richer than the model', () =>
 
   beforeAll(() => {
     rows = coverageStudy(studyRigs(RIGS, FIRST_SEED).flatMap(answersOfRig));
-  }, 300_000);
+  }, 600_000);
 
   const claims: readonly Question[] = QUESTIONS.filter((question) => !question.startsWith('mean of'));
   const rowOf = (kind: CoverageRow['kind'], question: Question): CoverageRow => {
@@ -37,10 +37,37 @@ describe('95 % intervals, on rigs whose physics is richer than the model', () =>
 
   test.each(['air', 'liquid'] as const)('are narrow from two caps: %s', (kind) => {
     const { halfWidthMedian, departureMedian } = rowOf(kind, 'steady, two caps → the cap between');
-    // The aim is 0.6 K; 0.14 K in the median of 400 rigs, so that 0.25 K shows a floor that came back.
-    expect(halfWidthMedian).toBeLessThan(0.25);
-    expect(departureMedian).toBeLessThan(0.2);
+    // The aim is 0.6 K; some 0.1 K in the median of 400 rigs with air and 0.15 K with liquid, so that 0.22 K shows a floor
+    // that came back.
+    expect(halfWidthMedian).toBeLessThan(0.22);
+    expect(departureMedian).toBeLessThan(0.15);
   });
+
+  test.each(['air', 'liquid'] as const)(
+    'stay narrow a fifth beyond two caps, and between three: %s',
+    (kind) => {
+      for (const question of ['steady, two caps → a cap above', 'steady, two caps → a cap below'] as const)
+        expect(rowOf(kind, question).halfWidthMedian).toBeLessThan(0.6);
+      expect(rowOf(kind, 'steady, three caps → between them').halfWidthMedian).toBeLessThan(0.25);
+    },
+  );
+
+  test.each(['air', 'liquid'] as const)(
+    'are wide enough where a second run is short, and no wider: %s',
+    (kind) => {
+      for (const question of [
+        'steady, 300 s at the higher cap beside the lower',
+        'steady, 600 s at the higher cap beside the lower',
+        'steady, 300 s at the lower cap beside the higher',
+      ] as const) {
+        const { answerCount, coveredCount, halfWidthMedian } = rowOf(kind, question);
+        // 24 rigs of each kind: at 90 % covered, fewer than 18 come up once in fifty times; before what the fit leaves out was
+        // counted, these intervals held the truth in a fifth to three quarters of the rigs.
+        expect(coveredCount).toBeGreaterThanOrEqual(answerCount - 6);
+        expect(halfWidthMedian).toBeLessThan(0.8);
+      }
+    },
+  );
 
   test.each(['air', 'liquid'] as const)('stay usable from one cap at another: %s', (kind) => {
     for (const question of ['steady, higher cap → lower cap', 'steady, lower cap → higher cap'] as const) {

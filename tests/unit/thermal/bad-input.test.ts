@@ -9,10 +9,15 @@ import { loadSegments } from '../../../toolkit/runs/load-segments.js';
 import { type MakeRunOptions, makeRun, type RunColumns } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
 import { steadyWindow } from '../../../toolkit/runs/steady-window.js';
+import { burstPower } from '../../../toolkit/thermal/burst/burst-power.js';
+import { timeToLimit } from '../../../toolkit/thermal/burst/time-to-limit.js';
 import { bootstrapCooler } from '../../../toolkit/thermal/check/bootstrap.js';
 import { simulationCheck } from '../../../toolkit/thermal/check/simulation-check.js';
+import { compareCoolers } from '../../../toolkit/thermal/compare/compare-coolers.js';
+import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { fitCooler } from '../../../toolkit/thermal/fit/fit-cooler.js';
 import { type Forecast, forecastSteady } from '../../../toolkit/thermal/forecast/forecast-steady.js';
+import { steadyTemperature } from '../../../toolkit/thermal/steady-temperature.js';
 import { everyS, knownRun } from './known-cooler.js';
 
 const random = seededRandom(41);
@@ -294,5 +299,62 @@ describe('a forecast from a log that is wrong', () => {
       { label: 'three', conditions: { ambientC: 22 } },
     );
     expect(summaryOf(forecastSteady(three))).toMatch(/^The load has lasted 2 s, with 3 samples/);
+  });
+});
+
+describe('a model that was changed by hand', () => {
+  const model = fitCooler(changed({}));
+  const { poles } = model;
+  if (poles === undefined) throw new Error('the good run has stages');
+  const withPoles = (changes: Partial<typeof poles>): CoolerModel => ({
+    ...model,
+    poles: { ...poles, ...changes },
+  });
+  const withLaw = (changes: Partial<CoolerModel['resistanceLaw']>): CoolerModel => ({
+    ...model,
+    resistanceLaw: { ...model.resistanceLaw, ...changes },
+  });
+  const scenario = { limitC: 85, ambientC: 22 };
+  const questions: readonly [string, string, (asked: CoolerModel) => unknown][] = [
+    ['compareCoolers', 'models[1]', (asked) => compareCoolers([model, asked], { powerW: 80, ambientC: 22 })],
+    ['timeToLimit', 'model', (asked) => timeToLimit(asked, { ...scenario, powerW: 200 })],
+    ['burstPower', 'model', (asked) => burstPower(asked, { ...scenario, durationS: 60 })],
+    ['steadyTemperature', 'model', (asked) => steadyTemperature(asked, { powerW: 80, ambientC: 22 })],
+  ];
+  const damages: readonly [string, CoolerModel][] = [
+    [
+      'poles.timeConstantsS[0]` must be a finite number above 0 (received NaN)',
+      withPoles({ timeConstantsS: [Number.NaN, 150] }),
+    ],
+    [
+      'poles.resistancesKPerW[1]` must be a finite number at least 0 (received NaN)',
+      withPoles({ resistancesKPerW: [0.12, Number.NaN] }),
+    ],
+    [
+      'poles.resistancesKPerW[1]` must be a finite number at least 0 (received undefined)',
+      withPoles({ resistancesKPerW: [0.12] }),
+    ],
+    [
+      'resistanceLaw.thermalResistanceKPerW` must be a finite number above 0 (received NaN)',
+      withLaw({ thermalResistanceKPerW: Number.NaN }),
+    ],
+    [
+      'resistanceLaw.powerExponent` must be a finite number (received NaN)',
+      withLaw({ powerExponent: Number.NaN }),
+    ],
+    ['resistanceLaw.atPowerW` must be a finite number above 0 (received 0)', withLaw({ atPowerW: 0 })],
+  ];
+
+  test.each(
+    questions.flatMap(([caller, argument, ask]) =>
+      damages.map(([message, damaged]) => [caller, argument, message, damaged, ask] as const),
+    ),
+  )('%s refuses %s.%s', (caller, argument, message, damaged, ask) => {
+    expect(() => ask(damaged)).toThrow(ArgumentError);
+    expect(() => ask(damaged)).toThrow(`${caller}: \`${argument}.${message}; make one with fitCooler`);
+  });
+
+  test.each(questions)('%s answers of one that was not', (_, __, ask) => {
+    expect(() => ask({ ...(JSON.parse(JSON.stringify(model)) as CoolerModel), label: 'copy' })).not.toThrow();
   });
 });

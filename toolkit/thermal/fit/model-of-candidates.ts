@@ -7,13 +7,13 @@ import type { CoolerModel, ResistanceLaw } from '../cooler-model.js';
 import { assumedFanExponent, FAN_CURVE_PARAMETERS } from '../fan-law.js';
 import { ladderFromPoles } from '../ladder.js';
 import { MOUNT_ALLOWANCE_FRACTION, mountSpread, nextMountVarianceFraction } from '../mount-spread.js';
-import { shiftByDelayedBend } from './delayed-bend.js';
 import { fanSpeedsOf } from './fan-covariate.js';
 import type { FittedCandidate } from './fit-candidate.js';
 import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
 import type { OrderTable } from './order-table.js';
 import type { ResidualNoise } from './residual-correlation.js';
+import { unmodelledShift } from './unmodelled-shift.js';
 
 /** Fewest degrees of freedom an interval is built on: below this Student's t says more about itself than the data. */
 export const LEAST_DEGREES_OF_FREEDOM: number = 3;
@@ -57,8 +57,8 @@ export function modelOfCandidates(input: {
     degreesOfFreedom: effectiveSampleCount - parameterCount,
     orderVariance: 0,
   };
-  const delayed = shiftByDelayedBend(record, chosen, input.sampleWeights);
-  const { covariance, names } = covarianceOf(chosen, residualScale, shifted, delayed);
+  const unmodelled = unmodelledShift(record, chosen, input.sampleWeights);
+  const { covariance, names } = covarianceOf(chosen, residualScale, shifted, unmodelled);
   const fitDegreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, leftOver);
   const coverage = studentTQuantile(0.975, fitDegreesOfFreedom);
   const variance = (index: number): number => covariance[index][index];
@@ -292,19 +292,19 @@ function airOffsetOf(piece: FitRecord['pieces'][number], chosen: FittedCandidate
   return piece.ambientUnknown ? chosen.minimum.parameters[chosen.layout.ambientIndices[piece.runIndex]] : 0;
 }
 
-/** Standard uncertainty of what a bend that takes its time would move, as a share of it; tuned on simulated rigs. */
-export const DELAYED_BEND_SHARE: number = 0.8;
+/** Standard uncertainty of what effects that the model leaves out would move, as a share of it; tuned on simulated rigs. */
+export const UNMODELLED_SHARE: number = 0.85;
 
 /**
  * Covariance of all fitted parameters, scaled to the residuals of the candidate. An assumed exponent bends the course
  * of the runs, and with it stages and total: what a fit with the exponent one standard deviation higher moves is added.
- * So is a share of what a bend that takes its time would move.
+ * So is a share of what the effects that the model leaves out would move.
  */
 function covarianceOf(
   candidate: FittedCandidate,
   residualScale: number,
   shifted: FittedCandidate | undefined,
-  delayed: Float64Array,
+  unmodelled: Float64Array,
 ): { covariance: number[][]; names: string[] } {
   const { layout, structure } = candidate;
   const values = parametersOf(candidate);
@@ -315,7 +315,9 @@ function covarianceOf(
     .map((row, a) =>
       row.map(
         (value, b) =>
-          value * residualScale + shifts[a] * shifts[b] + DELAYED_BEND_SHARE ** 2 * delayed[a] * delayed[b],
+          value * residualScale +
+          shifts[a] * shifts[b] +
+          UNMODELLED_SHARE ** 2 * unmodelled[a] * unmodelled[b],
       ),
     );
   const names = [
@@ -329,7 +331,7 @@ function parametersOf(candidate: FittedCandidate): number[] {
   return [...candidate.minimum.parameters, ...candidate.minimum.linearParameters];
 }
 
-/** Share of the resistance that heat through the board leaves open: a path too slow to show in the record. */
+/** Share of the resistance that slow paths of the heat leave open beyond that. */
 export const BOARD_SHARE: number = 0.0004;
 /** Share of what the slowest stage still has to rise at the end of the longest run: its course there is inferred. */
 export const UNSETTLED_SHARE: number = 0.03;
@@ -342,8 +344,8 @@ function unseenVariance(record: FitRecord, candidate: FittedCandidate): number {
   return (BOARD_SHARE * totalOf(candidate)) ** 2 + (UNSETTLED_SHARE * unsettledKPerW) ** 2;
 }
 
-/** Offset common to all runs, K: an air thermometer that is read to a tenth, and the warmth of the board. */
-export const COMMON_REFERENCE_UNCERTAINTY_K: number = 0.045;
+/** Offset of an air thermometer that is read to a tenth, common to all runs, K. */
+export const COMMON_REFERENCE_UNCERTAINTY_K: number = 0.03;
 /** Share of the air's own variation during a run that its delay and place leave open. */
 const AIR_VARIATION_SHARE = 0.1;
 /** Standard uncertainty of the air where one number stands for a whole run, K: rooms drift by about a kelvin. */
