@@ -13,8 +13,8 @@ const slider = (name: string, of: Locator = cap): Locator =>
   of.getByRole('slider', { name: new RegExp(`^${name}`) });
 const field = (name: string, of: Locator = cap): Locator =>
   of.getByRole('spinbutton', { name: new RegExp(`^${name}`) });
-const reading = (name: string, of: Locator = cap): Promise<string> =>
-  of.locator(`[data-kpw-reading="${name}"]`).innerText();
+const reading = async (name: string, of: Locator = cap): Promise<string> =>
+  (await of.locator(`[data-kpw-reading="${name}"]`).textContent()) ?? '';
 
 beforeAll(async () => {
   const speeds = [1900, 1350, 900].map((rpm) => `datasets-demo/fan-speeds/tower-88-at-${rpm}rpm.csv`);
@@ -87,7 +87,7 @@ describe('the what-if panel in a page without kernel and network', () => {
       'Set the recommended cap',
       'This setting as code',
     ]);
-    expect(await cap.getByRole('status').innerText()).toMatch(/^At \d+ W the die settles at /);
+    expect(await cap.getByRole('status').textContent()).toMatch(/^At \d+ W the die settles at /);
   });
 
   it('answers to arrow keys on a slider, and says the answer once the hand rests', async () => {
@@ -97,7 +97,7 @@ describe('the what-if panel in a page without kernel and network', () => {
     for (let i = 0; i < 5; i++) await page.keyboard.press('ArrowRight');
     expect(Number(await field('Power cap').inputValue())).toBe(before + 5);
     await expect.poll(() => reading('temperatureC')).not.toBe(temperature);
-    await expect.poll(() => cap.getByRole('status').innerText()).toContain(`At ${before + 5} W`);
+    await expect.poll(() => cap.getByRole('status').textContent()).toContain(`At ${before + 5} W`);
     expect(await reading('temperatureC')).toMatch(/above 85 °C with \d+ % chance/);
   });
 
@@ -212,16 +212,16 @@ describe('the what-if panel in a page without kernel and network', () => {
   it('shows hostile labels as text everywhere', async () => {
     expect(await page.evaluate(() => 'hacked' in globalThis)).toBe(false);
     expect(await cap.locator('img, script').count()).toBe(0);
-    expect(await cap.locator('.kpw-title').innerText()).toBe(`What if? ${hostile}`);
+    expect(await cap.locator('.kpw-title').textContent()).toBe(`What if? ${hostile}`);
   });
 
   it('shows the first answer and its picture, and no dead controls, where scripts are off', async () => {
     const still = await disk.open({ javaScriptEnabled: false });
     const panel = still.locator('.kpw-panel').first();
     expect(await panel.locator('input, button').count()).toBe(0);
-    expect(await panel.locator('.kpw-readings').innerText()).toMatch(/Steady temperature\s+[\d.]+ °C/);
+    expect(await panel.locator('.kpw-readings').textContent()).toMatch(/Steady temperature\s+[\d.]+ °C/);
     expect(await panel.locator('.kpw-picture img').getAttribute('alt')).toMatch(/^At \d+ W the die settles/);
-    expect(await panel.innerText()).toContain('the controls need a viewer that runs scripts');
+    expect(await panel.textContent()).toContain('the controls need a viewer that runs scripts');
   });
 
   it('says why it cannot start where its data is broken', async () => {
@@ -235,10 +235,10 @@ describe('the what-if panel in a page without kernel and network', () => {
       }),
     );
     await broken.locator('.kpw-message').first().waitFor();
-    expect(await broken.locator('.kpw-message').first().innerText()).toMatch(
+    expect(await broken.locator('.kpw-message').first().textContent()).toMatch(
       /The panel could not start: this panel was made by another version of the toolkit: run its cell again/,
     );
-    expect(await broken.locator('.kpw-readings').first().innerText()).toMatch(/Steady temperature/);
+    expect(await broken.locator('.kpw-readings').first().textContent()).toMatch(/Steady temperature/);
   });
 
   it('had nothing to complain about all the while', () => {
