@@ -1,5 +1,6 @@
 import type { Estimate } from '../numerics/estimate.js';
 import type { Finding } from '../runs/finding.js';
+import { requireDifferentLabels } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import type { RunSlowdown } from '../runs/slowdown.js';
 import { checkSlowdown } from '../runs/slowdown-check.js';
@@ -29,6 +30,7 @@ export function workLosses(runs: readonly Run[]): WorkLosses {
   const telling = runs.filter((run) => workPerCycle(run) !== undefined);
   const workloads = new Set(runs.flatMap(({ conditions }) => conditions.workload ?? []));
   if (telling.length < 2 || workloads.size > 1) return NOTHING;
+  requireDifferentLabels(telling, 'fitPowerCurve');
   const offsets = [...new Set(telling.map(offsetOf))].sort((a, b) => b - a);
   const base = telling.filter((run) => offsetOf(run) === offsets[0]);
   const amongBase = base.length < 2 ? [] : checkSlowdown(base, { reference: mostWork(base) }).runs;

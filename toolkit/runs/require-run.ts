@@ -33,6 +33,20 @@ export function requireRuns(value: unknown, caller: string): readonly Run[] {
   return value as readonly Run[];
 }
 
+/** Throws an `ArgumentError` where two runs have one label and what is said of them is said by label. */
+export function requireDifferentLabels(runs: readonly { readonly label: string }[], caller: string): void {
+  const labels = runs.map(({ label }) => label);
+  const twice = labels.find((label, index) => labels.indexOf(label) !== index);
+  if (twice === undefined) return;
+  throw new ArgumentError({
+    caller,
+    argument: 'runs',
+    expected: 'told apart by their labels where their work is compared',
+    received: `'${twice}' twice`,
+    remedy: 'give each run a label of its own: parseRun(text, { label })',
+  });
+}
+
 function isRun(value: unknown): value is Run {
   if (typeof value !== 'object' || value === null) return false;
   const { timeS, temperatureC, powerW, conditions } = value as Partial<Run>;

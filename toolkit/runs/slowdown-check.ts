@@ -3,7 +3,7 @@ import { studentTCdf, studentTQuantile } from '../numerics/distributions.js';
 import { effectiveDegreesOfFreedom } from '../numerics/effective-degrees-of-freedom.js';
 import { holmAdjustedPValues } from '../numerics/holm.js';
 import type { Finding } from './finding.js';
-import { requireRuns } from './require-run.js';
+import { requireDifferentLabels, requireRuns } from './require-run.js';
 import type { Run } from './run.js';
 import type { RunSlowdown, SlowdownCheck, SlowdownVerdict } from './slowdown.js';
 import { slowdownSentence, slowdownSummary } from './slowdown-words.js';
@@ -54,7 +54,7 @@ const TELLING_FREQUENCY_RATIO = 1.03;
  * @param runs - two or more runs of one processor under one workload, with frequency and throughput
  * @param options - the reference, and the run-to-run spread
  * @returns one verdict per run that is no reference, with the loss, its interval, and a summary in words
- * @throws ArgumentError for fewer than two runs with frequency and throughput, an unknown reference, runs of different
+ * @throws ArgumentError for fewer than two runs with frequency and throughput, two of one label, an unknown reference, runs of different
  * processors or workloads
  * @example
  * const run = (label: string, frequencyMHz: number, workPerCycle: number) => {
@@ -87,6 +87,7 @@ export function checkSlowdown(runs: readonly Run[], options: SlowdownCheckOption
     if (work === undefined) findings.push(leftOut(run));
     return work === undefined ? [] : [work];
   });
+  requireDifferentLabels(known, caller);
   findings.push(...driftFindings(known));
   const referenceLabels = referencesOf(caller, list, options.reference);
   const references = known.filter(({ label }) => referenceLabels.includes(label));

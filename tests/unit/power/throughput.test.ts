@@ -136,3 +136,10 @@ function warm(run: Run): Run {
     throughputPerS: run.throughputPerS!.subarray(from),
   };
 }
+
+test('runs of one label are refused where their work is compared', () => {
+  const runs = [118, 95].map((cap): Run => ({ ...runAt(cap, 0), label: 'run' }));
+  expect(() => fitPowerCurve(runs)).toThrow(
+    /fitPowerCurve: `runs` must be told apart by their labels .*'run' twice.*give each run a label of its own/,
+  );
+});

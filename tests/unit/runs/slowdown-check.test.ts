@@ -210,6 +210,12 @@ describe('bad input', () => {
     expect(() => checkSlowdown([silent, silent])).toThrow(/received "none"/);
   });
 
+  test('two runs of one label, which nothing could be said of', () => {
+    expect(() => checkSlowdown([a, a])).toThrow(
+      /checkSlowdown: `runs` must be told apart by their labels .*'as delivered' twice.*give each run a label of its own/,
+    );
+  });
+
   test('a reference that is not there', () => {
     expect(() => checkSlowdown([a, b], { reference: 'as deliverd' })).toThrow(
       /checkSlowdown: `options\.reference` must be the label of one of the runs .*did you mean as delivered\?/,
