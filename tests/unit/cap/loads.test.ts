@@ -129,7 +129,7 @@ describe('a cycle of loads', () => {
 
   test('needs stages, two phases and no other loads beside', () => {
     expect(() => chooseCap(plainCooler(), workedCurve(), { ...room, dutyCycle })).toThrow(
-      /must be a model with stages/,
+      /must be a cooler with stages/,
     );
     expect(() => chooseCap(staged, workedCurve(), { ...room, dutyCycle: [{ durationS: 3 }] })).toThrow(
       /`scenario\.dutyCycle` must be an array of two phases or more/,
@@ -183,7 +183,7 @@ describe('a short-term cap beside the sustained one', () => {
       chooseCap(staged, workedCurve(), { ...room, shortTerm: { windowS: 10, startPowerW: 130 } }),
     ).toThrow(/not even the sustained cap of \d+ W can be held for 10 s: the start is too warm/);
     expect(() => chooseCap(plainCooler(), workedCurve(), { ...room, shortTerm: { windowS: 10 } })).toThrow(
-      /must be a model with stages/,
+      /must be a cooler with stages/,
     );
   });
 });

@@ -2,7 +2,9 @@ import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js'
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { Finding } from '../../runs/finding.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
+import type { FanCurve } from '../../thermal/fan-curve.js';
 import type { SettledScenario } from '../scenario/cap-scenario.js';
+import { centreOf } from '../scenario/uncertain-input.js';
 import {
   areOfDifferentProcessors,
   highestPowerLogged,
@@ -12,6 +14,10 @@ import {
 } from '../setting/cap-reach.js';
 import type { PreparedCap } from '../setting/prepared-cap.js';
 import type { CapChoice } from './cap-choice.js';
+
+/** Above these a limit, or room air, is more often meant in degrees Fahrenheit than in degrees Celsius. */
+const DOUBTFUL_LIMIT_C = 115;
+const DOUBTFUL_ROOM_C = 45;
 
 /** What of a choice decides which cautions it needs. */
 type ChoiceToCaution = Pick<
@@ -29,10 +35,11 @@ type ChoiceToCaution = Pick<
 
 /** What a person should know before setting the cap, the most serious first. */
 export function capCautions(
-  { cooler, scenario }: Pick<PreparedCap, 'cooler' | 'scenario'>,
+  prepared: Pick<PreparedCap, 'cooler' | 'scenario' | 'coolers' | 'ownCurves' | 'fanCurve'>,
   curve: PowerCurve | undefined,
   choice: ChoiceToCaution,
 ): readonly string[] {
+  const { cooler, scenario } = prepared;
   return [
     ...serious(`cooler '${cooler.label}'`, cooler.findings),
     ...(curve === undefined ? [] : serious(`power curve '${curve.label}'`, curve.findings)),
@@ -40,13 +47,15 @@ export function capCautions(
     ...(curve === undefined ? [] : ofConvergence('power curve', curve)),
     ...ofReach(cooler, choice.powerCapW),
     ...(curve === undefined ? [] : ofProcessors(cooler, curve)),
+    ...ofLoads(prepared),
+    ...ofUnits(scenario),
     ...ofExtrapolation(cooler, curve, choice),
     ...ofEnclosure(cooler, scenario),
     ...ofExponent(cooler, choice.powerCapW),
     ...ofFrequency(curve, choice.frequencyMHz),
     ...ofVoltage(curve, choice),
     ...ofSlowedRuns(curve, scenario),
-    ...ofFan(choice),
+    ...ofFan(choice, prepared.fanCurve),
     ...ofShortTerm(cooler, choice),
     ...ofTopFrequency(scenario, choice),
     ...ofPeaks(cooler, scenario),
@@ -112,6 +121,51 @@ function ofProcessors(cooler: CoolerModel, curve: PowerCurve): readonly string[]
   return [
     `The cooler was logged on '${cooler.processor}', the power curve on '${curve.processor}': another processor has another heat source and another curve; use runs of one processor for both.`,
   ];
+}
+
+/** Loads under one cap run on one processor, under one cooler. */
+function ofLoads({
+  cooler,
+  scenario,
+  coolers,
+  ownCurves,
+}: Pick<PreparedCap, 'cooler' | 'scenario' | 'coolers' | 'ownCurves'>): readonly string[] {
+  const { workloads } = scenario;
+  if (workloads === undefined) return [];
+  const differing = (names: readonly (string | undefined)[]): readonly string[] => [
+    ...new Set(names.filter((name) => name !== undefined)),
+  ];
+  const processors = differing([
+    cooler.processor,
+    ...[...coolers, ...ownCurves].map((model) => model?.processor),
+  ]);
+  const names = differing([cooler.cooler, ...coolers.map((own) => own.cooler)]);
+  return [
+    ...(processors.length < 2
+      ? []
+      : [
+          `The loads' models name different processors, '${processors.join("', '")}': one cap serves loads of one processor; use runs of one for all.`,
+        ]),
+    ...(names.length < 2
+      ? []
+      : [
+          `The loads' models name different coolers, '${names.join("', '")}': the hottest load under any of them sets the cap; compare coolers with shortlistCoolers instead.`,
+        ]),
+  ];
+}
+
+/** Numbers that may be meant in degrees Fahrenheit, and that the bounds let pass. */
+function ofUnits({ limitC, ambientC }: SettledScenario): readonly string[] {
+  const doubtful = [
+    { what: 'a limit', valueC: limitC, fromC: DOUBTFUL_LIMIT_C },
+    { what: 'room air', valueC: centreOf(ambientC), fromC: DOUBTFUL_ROOM_C },
+  ];
+  return doubtful
+    .filter(({ valueC, fromC }) => valueC > fromC)
+    .map(
+      ({ what, valueC }) =>
+        `Check the unit: ${what} of ${valueC} °C is unusually high; if it was meant in °F, give ${((valueC - 32) / 1.8).toFixed(1)} °C.`,
+    );
 }
 
 function ofExtrapolation(
@@ -207,13 +261,20 @@ function ofSlowedRuns(curve: PowerCurve | undefined, { objective }: SettledScena
   ];
 }
 
-function ofFan({ fan, cost }: ChoiceToCaution): readonly string[] {
+function ofFan({ fan, cost }: ChoiceToCaution, curve: FanCurve | undefined): readonly string[] {
   if (fan === undefined) return [];
+  const outside =
+    curve !== undefined && liesOutside(fan.speedRpm, curve.testedRange.fanSpeedRpm)
+      ? [
+          `Extrapolated: the fan curve was fitted from ${curve.testedRange.fanSpeedRpm.map(Math.round).join(' to ')} rpm, the answer is for ${Math.round(fan.speedRpm)} rpm; log a run at about this speed.`,
+        ]
+      : [];
   const slower =
     fan.slowestAtSameCapRpm < fan.speedRpm
       ? ` The same cap still holds from ${Math.round(fan.slowestAtSameCapRpm)} rpm on.`
       : '';
   return [
+    ...outside,
     `The answer holds for a fan held at ${Math.round(fan.speedRpm)} rpm${cost === undefined ? '' : ', the cost for the same speed'}; an automatic fan may turn slower.${slower}`,
   ];
 }

@@ -103,7 +103,7 @@ function choiceAt(prepared: PreparedCap, best: BestSetting): CapChoice {
   const curve = prepared.curvesAt(setting.voltageOffsetMv)[0];
   const { steadyTemperatureC, temperaturesC } = temperatureAt(prepared, thermal, powerCapW);
   const estimates = estimatesAt(prepared, setting);
-  const extrapolated = isExtrapolated(prepared, curve, powerCapW, estimates);
+  const extrapolated = isExtrapolated(prepared, curve, setting, estimates);
   const capPerLimitWPerK = capPerLimit(
     thermal.binding,
     prepared.meanLimitC,
@@ -188,12 +188,15 @@ function temperatureAt(
 }
 
 function isExtrapolated(
-  { cooler }: PreparedCap,
+  { cooler, fanCurve }: PreparedCap,
   curve: PowerCurve | undefined,
-  powerCapW: number,
+  { powerCapW, fanSpeedRpm }: CapSetting,
   { frequencyMHz }: SettingEstimates,
 ): boolean {
   return (
+    (fanCurve !== undefined &&
+      fanSpeedRpm !== undefined &&
+      liesOutside(fanSpeedRpm, fanCurve.testedRange.fanSpeedRpm)) ||
     liesOutside(powerCapW, cooler.testedRange.powerW) ||
     (curve !== undefined && liesOutside(powerCapW, curve.testedRange.powerW)) ||
     (frequencyMHz.kind === 'estimated' && frequencyMHz.extrapolated === true)

@@ -1,4 +1,4 @@
-import { NumericalError, requireKnownNames } from '../../errors.js';
+import { NumericalError, requireKnownNames, requireNumber } from '../../errors.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { chanceOfPassing } from '../draws/limit-cap.js';
@@ -109,7 +109,13 @@ export function createWhatIf(
       answer = bestOf(prepared);
       return answer;
     },
-    at: (powerCapW) => refusedOr(() => answerAt(prepared, { ...settingOf(answer), powerCapW })),
+    at(powerCapW) {
+      requireNumber(powerCapW, { caller: 'at', argument: 'powerCapW' }, { above: 0 });
+      return refusedOr(() => {
+        requireReach(cooler, powerCapW, 'at');
+        return answerAt(prepared, { ...settingOf(answer), powerCapW });
+      });
+    },
   };
 }
 

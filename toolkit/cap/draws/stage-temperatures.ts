@@ -1,3 +1,4 @@
+import { ArgumentError } from '../../errors.js';
 import { LOWEST_POWER_SHARE } from '../../thermal/convection.js';
 import { coolerDraws } from '../../thermal/cooler-draws.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
@@ -28,6 +29,15 @@ const keptShapes = new WeakMap<CoolerModel, StageShapes>();
 export function stageShapes(cooler: CoolerModel, caller: string): StageShapes {
   const known = keptShapes.get(cooler);
   if (known !== undefined) return known;
+  if (cooler.stages.length === 0)
+    throw new ArgumentError({
+      caller,
+      argument: 'cooler',
+      expected: 'a cooler with stages, where the scenario gives `dutyCycle` or `shortTerm`',
+      received: cooler.label,
+      remedy:
+        'fit a run with fitCooler that holds a change of power: idle before the load, or cool-down after it',
+    });
   const numbers = coolerNumbers(cooler, caller);
   const shapeOf = (of: typeof numbers): StageShape => {
     const total = of.resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);

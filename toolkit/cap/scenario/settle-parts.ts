@@ -8,6 +8,7 @@ import {
 } from '../../errors.js';
 import type { MeasuredEnclosure } from '../../thermal/enclosure-between.js';
 import type { FanCurve } from '../../thermal/fan-curve.js';
+import { requireModel } from '../../thermal/require-model.js';
 import { ENCLOSURE_RISE_NAMES } from '../../thermal/steady-temperature.js';
 import type {
   CapScenario,
@@ -24,7 +25,7 @@ import type {
   VoltageOffsetOfScenario,
   WorkloadOfScenario,
 } from './cap-scenario.js';
-import { requireUncertainInput } from './uncertain-input.js';
+import { highestOf, requireUncertainInput } from './uncertain-input.js';
 
 const DEFAULT_FAN_STEP_RPM = 50;
 const DEFAULT_OFFSET_STEP_MV = 5;
@@ -32,6 +33,12 @@ const DEFAULT_OFFSET_STEP_MV = 5;
 const MOST_FAN_SPEEDS = 200;
 /** A deeper offset is not meant in millivolts. */
 const DEEPEST_OFFSET_MV = -500;
+/** A shallower one is meant in volts. */
+const SHALLOWEST_OFFSET_MV = -1;
+/** Each offset is tried, with a curve of its own. */
+const MOST_OFFSETS = 200;
+/** No enclosure in which a machine can work warms its air by more: a temperature is meant, or another unit. */
+const HIGHEST_RISE_K = 100;
 
 const FAN_NAMES: KnownNames<FanOfScenario> = {
   curve: true,
@@ -71,15 +78,29 @@ export function settleEnclosure(
   if (enclosure === undefined) return undefined;
   const argument = 'scenario.enclosure';
   if ((enclosure as Partial<MeasuredEnclosure>)?.kind === 'measured-enclosure') {
-    const measured = enclosure as MeasuredEnclosure;
-    requireUncertainInput(measured.scenario.riseK, { caller, argument: `${argument}.scenario.riseK` });
-    return measured.scenario;
+    const { scenario } = enclosure as Partial<MeasuredEnclosure>;
+    return settleRise(
+      scenario,
+      `${argument}.scenario`,
+      'take what enclosureBetween returned as it is',
+      caller,
+    );
   }
-  requireKnownNames(enclosure, ENCLOSURE_RISE_NAMES, {
-    caller,
+  return settleRise(
+    enclosure,
     argument,
-    remedy: 'leave it out for an open bench, or give what enclosureBetween returned',
-  });
+    'leave it out for an open bench, or give what enclosureBetween returned',
+    caller,
+  );
+}
+
+function settleRise(
+  enclosure: unknown,
+  argument: string,
+  remedy: string,
+  caller: string,
+): EnclosureOfScenario {
+  requireKnownNames(enclosure, ENCLOSURE_RISE_NAMES, { caller, argument, remedy });
   const { riseK, atPowerW } = enclosure as EnclosureOfScenario;
   requireUncertainInput(
     riseK,
@@ -90,6 +111,14 @@ export function settleEnclosure(
     },
     { atLeast: 0 },
   );
+  if (highestOf(riseK) > HIGHEST_RISE_K)
+    throw new ArgumentError({
+      caller,
+      argument: `${argument}.riseK`,
+      expected: `a rise of at most ${HIGHEST_RISE_K} K`,
+      received: highestOf(riseK),
+      remedy: 'give the difference between the air at the intake and the room, not a temperature',
+    });
   if (atPowerW !== undefined)
     requireNumber(atPowerW, { caller, argument: `${argument}.atPowerW` }, { above: 0 });
   return atPowerW === undefined ? { riseK } : { riseK, atPowerW };
@@ -178,7 +207,7 @@ function requireSoundLevel(
 ): void {
   if (maxSoundLevelDb === undefined) return;
   const argument = 'scenario.maxSoundLevelDb';
-  requireNumber(maxSoundLevelDb, { caller, argument }, { atMost: 140 });
+  requireNumber(maxSoundLevelDb, { caller, argument }, { atLeast: 0, atMost: 140 });
   if (fan?.sound !== undefined) return;
   throw new ArgumentError({
     caller,
@@ -230,7 +259,19 @@ export function settleVoltageOffset(
     { atLeast: DEEPEST_OFFSET_MV, atMost: 0 },
   );
   requireNumber(highestMv, { caller, argument: `${argument}.highestMv` }, { atLeast: lowestMv, atMost: 0 });
-  requireNumber(stepMv, { caller, argument: `${argument}.stepMv` }, { above: 0 });
+  if (lowestMv < 0 && lowestMv > SHALLOWEST_OFFSET_MV)
+    throw new ArgumentError({
+      caller,
+      argument: `${argument}.lowestMv`,
+      expected: `in millivolts, 0 or ${SHALLOWEST_OFFSET_MV} and below`,
+      received: lowestMv,
+      remedy: `${lowestMv} looks like volts: ${lowestMv} V are ${Number((1000 * lowestMv).toPrecision(6))} mV`,
+    });
+  requireNumber(
+    stepMv,
+    { caller, argument: `${argument}.stepMv`, remedy: `at most ${MOST_OFFSETS} offsets are tried` },
+    { above: 0, atLeast: (highestMv - lowestMv) / MOST_OFFSETS },
+  );
   return { lowestMv, highestMv, stepMv };
 }
 
@@ -257,6 +298,21 @@ export function settleWorkloads(
         argument: `${where}.label`,
         expected: 'a name',
         received: workload.label,
+      });
+    if (workloads.findIndex(({ label }) => label === workload.label) < i)
+      throw new ArgumentError({
+        caller,
+        argument: `${where}.label`,
+        expected: 'a name that no other load has',
+        received: workload.label,
+      });
+    if (workload.cooler !== undefined) requireModel(workload.cooler, caller, `${where}.cooler`);
+    if (workload.curve !== undefined)
+      requireKind(workload.curve, 'power-curve', {
+        caller,
+        argument: `${where}.curve`,
+        remedy:
+          "make one with fitPowerCurve from this load's runs, or leave it out for the curve of the call",
       });
     if (workload.demandW !== undefined)
       requireNumber(workload.demandW, { caller, argument: `${where}.demandW` }, { above: 0 });

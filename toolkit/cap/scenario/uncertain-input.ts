@@ -59,6 +59,12 @@ export function centreOf(input: UncertainInput): number {
   return 'mean' in input ? input.mean : (input.low + input.high) / 2;
 }
 
+/** The highest value an uncertain input states: its number, its upper bound, its mean. */
+export function highestOf(input: UncertainInput): number {
+  if (typeof input === 'number') return input;
+  return 'mean' in input ? input.mean : input.high;
+}
+
 /** An uncertain input in words, with its unit: `26 °C`, `20 to 30 °C`, `26 ± 2 °C (one standard deviation)`. */
 export function describeInput(input: UncertainInput, unit: string): string {
   if (typeof input === 'number') return `${tidy(input)} ${unit}`;

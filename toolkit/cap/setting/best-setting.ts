@@ -208,7 +208,8 @@ export function candidateOffsets({
   if (voltageOffset === undefined) return [undefined];
   const { lowestMv, highestMv, stepMv } = voltageOffset;
   const offsets: number[] = [];
-  for (let offset = highestMv; offset >= lowestMv - 1e-9; offset -= stepMv) offsets.push(offset);
+  const count = Math.floor((highestMv - lowestMv) / stepMv + 1e-9);
+  for (let k = 0; k <= count; k++) offsets.push(tidy(highestMv - k * stepMv));
   return offsets;
 }
 

@@ -1,4 +1,4 @@
-import { ArgumentError } from '../../errors.js';
+import { ArgumentError, requireNumber } from '../../errors.js';
 import { studentTQuantile } from '../../numerics/distributions.js';
 import { propagate } from '../../numerics/propagation.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
@@ -39,6 +39,12 @@ export function fanResponse(cooler: CoolerModel, curve: FanCurve, caller: string
       received: curve.cooler,
       remedy: 'fit one with fitFanCurve from models of this cooler',
     });
+  for (const name of ['limitKPerW', 'convectionKPerW', 'fanSpeedExponent', 'degreesOfFreedom'] as const)
+    requireNumber(
+      curve[name],
+      { caller, argument: `scenario.fan.curve.${name}`, remedy: 'make the curve with fitFanCurve' },
+      { atLeast: 0 },
+    );
   const stretch = studentTQuantile(0.975, curve.degreesOfFreedom) / NORMAL_95;
   const parameters = [curve.limitKPerW, curve.convectionKPerW, curve.fanSpeedExponent];
   const resistance = (rpm: number, p: ArrayLike<number>): number =>

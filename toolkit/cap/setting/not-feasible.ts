@@ -39,7 +39,7 @@ function tooHot(prepared: PreparedCap, fanSpeedRpm: number | undefined): Numeric
   const largest =
     limitCapW > 0
       ? `the largest that does is ${limitCapW.toFixed(1)} W, ${(floorW - limitCapW).toFixed(1)} W short`
-      : 'the air at the intake alone passes the limit';
+      : restingInWords(excessAt(prepared, fanSpeedRpm, 0));
   const { stepW, minCapW } = scenario;
   const waysOut = [
     ...kelvinWaysOut(scenario.limitC, excessK),
@@ -56,6 +56,12 @@ function tooHot(prepared: PreparedCap, fanSpeedRpm: number | undefined): Numeric
     `${caller}: no cap from ${floorW} W up holds ${scenario.limitC} °C with ${percent(scenario.confidence)} confidence on '${cooler.label}': ${largest}; ` +
       `nearest ways out, each alone: ${listed(waysOut)}`,
   );
+}
+
+function restingInWords(excessK: number): string {
+  return excessK > 0
+    ? `the air at the intake alone passes the limit, by ${excessK.toFixed(1)} K`
+    : 'the air at the intake alone reaches the limit';
 }
 
 /** How far the temperature at a cap lies above the limit at the confidence asked for, rounded up to 0.1 K. */

@@ -1,7 +1,8 @@
-import { ArgumentError } from '../../errors.js';
+import { ArgumentError, requireNumber } from '../../errors.js';
 import { powerDependenceKnown } from '../../power/frequency-at.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
+import type { FanCurve } from '../../thermal/fan-curve.js';
 import { dutyTemperatures } from '../draws/duty-temperatures.js';
 import { limitCap } from '../draws/limit-cap.js';
 import type { Load } from '../draws/load.js';
@@ -51,6 +52,11 @@ export interface PreparedCap {
   readonly cooler: CoolerModel;
   readonly curve: PowerCurve | undefined;
   readonly scenario: SettledScenario;
+  /** Cooler and curve of each load; without several loads those of the call. */
+  readonly coolers: readonly CoolerModel[];
+  readonly ownCurves: readonly (PowerCurve | undefined)[];
+  /** What the fan's speed does, where it is to be set. */
+  readonly fanCurve: FanCurve | undefined;
   /** Limit on the mean temperature, degrees Celsius. */
   readonly meanLimitC: number;
   /** Highest cap to consider, W, and why. */
@@ -83,7 +89,7 @@ export function prepareCap(
   caller: string,
 ): PreparedCap {
   const workloads = Array.isArray(scenario?.workloads) ? scenario.workloads : undefined;
-  const ownCurves = workloads?.map((load) => load?.curve ?? curve) ?? [curve];
+  const ownCurves = workloads?.map((load) => curveOf(load) ?? curve) ?? [curve];
   const coolers = workloads?.map((load) => load?.cooler ?? cooler) ?? [cooler];
   const knows = {
     frequency: ownCurves.every((own) => own !== undefined && powerDependenceKnown(own)),
@@ -91,6 +97,8 @@ export function prepareCap(
   };
   const fanCurve = scenario?.fan?.curve ?? cooler.fanCurve;
   const settled = settleScenario(scenario, caller, { throughput: knows.throughput, fanCurve });
+  if (settled.voltageOffset !== undefined) requireVoltages(ownCurves, settled.voltageOffset.lowestMv, caller);
+  if (settled.limitAppliesTo === 'peak') requirePeaks(coolers, caller);
   const steady = drawSteady(coolers, settled, caller);
   const responses =
     scenario.fan === undefined ? undefined : coolers.map((own) => fanResponse(own, fanCurve!, caller));
@@ -103,6 +111,9 @@ export function prepareCap(
     cooler,
     curve,
     scenario: settled,
+    coolers,
+    ownCurves,
+    fanCurve: settled.fan === undefined ? undefined : fanCurve,
     meanLimitC,
     ceiling: ceilingOf(settled, highestPowerLogged(cooler, curve)),
     floorW: settled.minCapW ?? settled.stepW,
@@ -121,7 +132,7 @@ export function prepareCap(
       cases.set(fanSpeedRpm, made);
       return made;
     },
-    resistanceRatioAt: (fanSpeedRpm) => responses?.[0]!.ratioAt(fanSpeedRpm) ?? 1,
+    resistanceRatioAt: (fanSpeedRpm) => responses?.[0]?.ratioAt(fanSpeedRpm) ?? 1,
     curvesAt(voltageOffsetMv = 0) {
       if (voltageOffsetMv === 0) return ownCurves;
       const known = curves.get(voltageOffsetMv);
@@ -192,6 +203,51 @@ function lastingLoads(
     return { label, shareFraction, temperatures: upToDemand(plain, demand), demandW: demand.powersW };
   });
   return { loads, binding: hottestOf(loads.map(({ temperatures }) => temperatures)) };
+}
+
+/** A load's own curve, as far as it is one: what else stands there is refused where the scenario is settled. */
+function curveOf(load: { readonly curve?: PowerCurve } | null | undefined): PowerCurve | undefined {
+  return load?.curve?.kind === 'power-curve' ? load.curve : undefined;
+}
+
+/** What an offset gives is worked out from the voltages of the curve, and told for the whole range beforehand. */
+function requireVoltages(
+  curves: readonly (PowerCurve | undefined)[],
+  lowestMv: number,
+  caller: string,
+): void {
+  for (const curve of curves) {
+    if (curve?.voltage === undefined)
+      throw new ArgumentError({
+        caller,
+        argument: 'scenario.voltageOffset',
+        expected: 'left out where the power curve knows no core voltage',
+        received: curve === undefined ? 'no curve' : curve.label,
+        remedy:
+          'log the core voltage in the runs, or give voltageV with steady points, and fit the curve again',
+      });
+    try {
+      curveAtOffset(curve, lowestMv);
+    } catch (failure) {
+      if (!(failure instanceof ArgumentError)) throw failure;
+      throw new ArgumentError({
+        caller,
+        argument: 'scenario.voltageOffset.lowestMv',
+        expected: failure.expected,
+        received: lowestMv,
+        remedy: 'give the deepest offset that was shown to run stably, in millivolts',
+      });
+    }
+  }
+}
+
+function requirePeaks(coolers: readonly CoolerModel[], caller: string): void {
+  for (const { noise } of coolers)
+    requireNumber(noise.peakAboveMeanK, {
+      caller,
+      argument: 'cooler.noise.peakAboveMeanK',
+      remedy: "make the cooler with fitCooler from whole logs, or give limitAppliesTo: 'mean'",
+    });
 }
 
 function requireCurveFor(curve: PowerCurve | undefined, caller: string): PowerCurve {

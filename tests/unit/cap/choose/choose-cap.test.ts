@@ -158,7 +158,7 @@ describe('data that cannot carry a cap', () => {
 
   test('a broken resistance law is refused', () => {
     expect(() => chooseCap(plainCooler({ degreesOfFreedom: 0 }), plainCurve(), drawer)).toThrow(
-      /resistance law of 'flat 58 mm' is not usable/,
+      /`cooler.resistanceLaw.degreesOfFreedom` must be a finite number above 0/,
     );
   });
 
