@@ -1,4 +1,4 @@
-import type { CoolerShortlist, ShortlistEntry } from '../cap/cooler-shortlist.js';
+import type { CoolerShortlist, ShortlistEntry } from '../cap/shortlist/cooler-shortlist.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
 
 /**
