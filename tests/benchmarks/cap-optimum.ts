@@ -8,11 +8,11 @@
  *
  * SciPy evaluates objective and quantile on given draws with NumPy. Against it stands `bestSetting` on the same draws,
  * which are made before as well; beside it a whole step of `createWhatIf` (scenario settled, draws made, best setting,
- * temperature's interval) and all of `chooseCap` (intervals, costs, worth, band, words). The optima must agree.
+ * temperature's interval) and all of `chooseCap` (intervals, costs, worth, band, words). The optima must agree. Processor
+ * time on both sides, in turns, so that other work on the machine counts for little.
  *
  * Run with: npm run build && node dist/tests/benchmarks/cap-optimum.js
  */
-import { performance } from 'node:perf_hooks';
 import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
 import { createWhatIf } from '../../toolkit/cap/choose/what-if.js';
 import type { CapScenario } from '../../toolkit/cap/scenario/cap-scenario.js';
@@ -23,6 +23,7 @@ import { plainCooler } from '../unit/cap/plain-cooler.js';
 import { plainCurve } from '../unit/cap/plain-curve.js';
 import { plainFanCurve, workedCurve } from '../unit/cap/worked-curve.js';
 import { askPeer, hasPeer } from './python-peer.js';
+import { median } from './time-of.js';
 
 const ROUNDS = 3;
 const CALLS = 30;
@@ -82,7 +83,7 @@ def timed(f):
     f()
     best = []
     for _ in range(d['calls']):
-        start = time.perf_counter(); f(); best.append(time.perf_counter() - start)
+        start = time.process_time(); f(); best.append(time.process_time() - start)
     return sorted(best)[len(best) // 2] * 1000
 print(json.dumps({'version': scipy.__version__, 'alone': alone(), 'both': both(), 'aloneMs': timed(alone), 'bothMs': timed(both)}))
 `;
@@ -97,13 +98,15 @@ interface ScipyAnswer {
   readonly bothMs: number;
 }
 
+/** Median of the processor time of all threads, ms. */
 function medianMs(run: (call: number) => void): number {
   const times = Array.from({ length: CALLS }, (_, call) => {
-    const start = performance.now();
+    const before = process.cpuUsage();
     run(call);
-    return performance.now() - start;
+    const { user, system } = process.cpuUsage(before);
+    return (user + system) / 1000;
   });
-  return times.sort((a, b) => a - b)[CALLS >> 1]!;
+  return median(times);
 }
 
 const best = (values: readonly number[]): number => Math.min(...values);

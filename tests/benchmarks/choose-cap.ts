@@ -3,15 +3,15 @@
  * (joint Student t), room (uniform) and enclosure rise (normal), the largest power of every draw, its 5 % quantile.
  * Twice: NumPy with the quantile alone, and with what else `chooseCap` takes from the draws (temperature interval
  * at the cap, chances at five caps, what the default cap sustains, the band over 45 caps from 1,024 draws). Ours
- * always does all of it, and frequency, cost, cautions and summary besides.
+ * always does all of it, and frequency, cost, cautions and summary besides. Processor time on both sides, in turns.
  *
  * Run with: npm run build && node dist/tests/benchmarks/choose-cap.js
  */
 import { execFileSync } from 'node:child_process';
-import { performance } from 'node:perf_hooks';
 import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
 import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
 import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
+import { median } from './time-of.js';
 
 const DRAWS = 10_000;
 const ROUNDS = 5;
@@ -76,9 +76,9 @@ rng = np.random.default_rng(1)
 def timed(function):
     best = []
     for _ in range(calls):
-        start = time.perf_counter()
+        start = time.process_time()
         function(rng)
-        best.append(time.perf_counter() - start)
+        best.append(time.process_time() - start)
     return sorted(best)[len(best) // 2] * 1000
 solve(rng), everything(rng)
 caps = [float(solve(rng)[4]) for _ in range(20)]
@@ -112,11 +112,12 @@ function numpy(): NumpyTimes | undefined {
 function medianMs(seedOf: (call: number) => number): number {
   const times = Array.from({ length: CALLS }, (_, call) => {
     const seed = seedOf(call);
-    const start = performance.now();
+    const before = process.cpuUsage();
     chooseCap(cooler, curve, { ...scenario, seed });
-    return performance.now() - start;
+    const { user, system } = process.cpuUsage(before);
+    return (user + system) / 1000;
   });
-  return times.sort((a, b) => a - b)[CALLS >> 1]!;
+  return median(times);
 }
 
 const best = (values: readonly number[]): number => Math.min(...values);

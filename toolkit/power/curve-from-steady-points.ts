@@ -201,8 +201,8 @@ function checkPoints(caller: string, points: readonly SteadyCurvePoint[]): void 
     );
     requireNumber(
       point.frequencyMHz,
-      { caller, argument: `points[${i}].frequencyMHz`, remedy: unit },
-      { above: 0 },
+      { caller, argument: `points[${i}].frequencyMHz`, remedy: `${unit}: write 3.4 GHz as 3400` },
+      { above: 20, below: 20_000 }, // outside, hertz or gigahertz are meant
     );
   });
   requireForAll(caller, points, 'voltageV', 'the core voltage in V', { above: 0.2, below: 3 });

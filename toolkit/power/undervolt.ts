@@ -18,6 +18,8 @@ const OPTION_NAMES: KnownNames<UndervoltOptions> = { offsetMv: true };
 
 /** Offsets beyond this share of the voltage are no undervolt that a processor could run at. */
 const MOST_VOLTAGE_FRACTION = 0.25;
+/** A shallower one is meant in volts. */
+const SHALLOWEST_OFFSET_MV = -1;
 
 /** Findings that belong to one offset: another call replaces them. */
 const OWN_CODES: ReadonlySet<string> = new Set([
@@ -82,6 +84,14 @@ export function undervolt(curve: PowerCurve, options: UndervoltOptions): PowerCu
     },
     { atLeast: Math.ceil(lowestMv), atMost: 0 },
   );
+  if (offsetMv < 0 && offsetMv > SHALLOWEST_OFFSET_MV)
+    throw new ArgumentError({
+      caller,
+      argument: 'options.offsetMv',
+      expected: `in millivolts, 0 or ${SHALLOWEST_OFFSET_MV} and below`,
+      received: offsetMv,
+      remedy: `${offsetMv} looks like volts: ${offsetMv} V are ${Number((1000 * offsetMv).toPrecision(6))} mV`,
+    });
   refuseBeyondLoss(caller, voltage, offsetMv);
   const moved: PowerCurve = {
     ...curve,

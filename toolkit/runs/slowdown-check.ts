@@ -54,8 +54,8 @@ const TELLING_FREQUENCY_RATIO = 1.03;
  * @param runs - two or more runs of one processor under one workload, with frequency and throughput
  * @param options - the reference, and the run-to-run spread
  * @returns one verdict per run that is no reference, with the loss, its interval, and a summary in words
- * @throws ArgumentError for fewer than two runs with frequency and throughput, two of one label, an unknown reference, runs of different
- * processors or workloads
+ * @throws ArgumentError for fewer than two runs with frequency and throughput, two of one label, an unknown reference,
+ * runs of different processors or workloads
  * @example
  * const run = (label: string, frequencyMHz: number, workPerCycle: number) => {
  *   const timeS = Array.from({ length: 400 }, (_, i) => i);
@@ -72,6 +72,14 @@ const TELLING_FREQUENCY_RATIO = 1.03;
 export function checkSlowdown(runs: readonly Run[], options: SlowdownCheckOptions = {}): SlowdownCheck {
   const caller = 'checkSlowdown';
   const list = requireRuns(runs, caller);
+  if (list.length === 0)
+    throw new ArgumentError({
+      caller,
+      argument: 'runs',
+      expected: 'two runs or more: a reference and the run in doubt',
+      received: list,
+      remedy: 'read their logs with parseRun or readRun',
+    });
   requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const runToRunFraction = options.runToRunFraction ?? SLOWDOWN_CHECK_DEFAULTS.runToRunFraction;
   requireNumber(

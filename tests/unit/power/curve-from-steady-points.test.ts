@@ -184,6 +184,15 @@ describe('bad input', () => {
     );
   });
 
+  test('a frequency in gigahertz or hertz', () => {
+    for (const factor of [1e-3, 1e6])
+      expect(() =>
+        curveFromSteadyPoints(
+          three.map((point) => ({ ...point, frequencyMHz: factor * point.frequencyMHz })),
+        ),
+      ).toThrow(/`points\[0\]\.frequencyMHz` must be .* above 20 and below 20000 .*write 3\.4 GHz as 3400/);
+  });
+
   test('uncertainties that are not', () => {
     expect(() => curveFromSteadyPoints(three, { frequencyStandardErrorMHz: 0 })).toThrow(
       /`options\.frequencyStandardErrorMHz` must be a finite number above 0/,

@@ -208,6 +208,7 @@ describe('bad input', () => {
     expect(() => undervolt(plain, { offsetV: -0.05 } as never)).toThrow(
       /`options\.offsetV` must be one of offsetMv/,
     );
+    expect(() => undervolt(plain, { offsetMv: -0.05 })).toThrow(/`options\.offsetMv`.*-0\.05 V are -50 mV/);
     expect(() => undervolt({} as never, { offsetMv: -50 })).toThrow(/`curve` must be a power-curve/);
   });
 

@@ -237,5 +237,8 @@ describe('bad input', () => {
     );
     expect(() => checkSlowdown([a, b], { refrence: 'x' } as never)).toThrow(/did you mean reference\?/);
     expect(() => checkSlowdown('runs' as never)).toThrow(/`runs` must be one run or an array of runs/);
+    expect(() => checkSlowdown([])).toThrow(
+      /checkSlowdown: `runs` must be two runs or more: a reference and the run in doubt \(received an array of 0\)/,
+    );
   });
 });
