@@ -184,7 +184,9 @@ describe('npm run decide', () => {
     };
     const logged = await ask({});
     expect(logged).toMatch(/flat 41 mm: 95 W Set the cap to 95 W, the highest step within the powers logged/);
-    expect(logged).toMatch(/The cap stops at the highest power logged, 95(\.\d)? W, .*\(`--default-cap`\)/);
+    expect(logged).toMatch(
+      /The cap stops at the highest power logged, 95(\.\d)? W, .*\(`--default-cap` or `--max-cap`\)/,
+    );
     expect(logged).not.toMatch(/CapW|an earlier page was replaced/);
     const stated = await ask({ defaultCapW: 105 });
     expect(stated).toMatch(/flat 41 mm: 105 W The default cap of 105 W can stay/);
