@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync, readFileSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import ts from 'typescript';
 import { describe, expect, it } from 'vitest';
@@ -55,6 +55,26 @@ describe("the README's conditions file", () => {
     const known = Object.keys(schema.properties).filter((name) => name !== '$schema');
     const special = ['fanSpeedRpm', 'voltageOffsetMv'];
     expect(Object.keys(conditions).sort()).toEqual(known.filter((name) => !special.includes(name)).sort());
+  });
+});
+
+describe("the README's pictures", () => {
+  const pictures = [...readme.matchAll(/!\[([^\]]*)\]\(([^)]+)\)/g)].map(([, alt, path]) => ({
+    alt: alt!,
+    path: path!,
+  }));
+
+  it('are three, described for those who do not see them, and light', () => {
+    expect(pictures).toHaveLength(3);
+    for (const { alt, path } of pictures) {
+      expect(alt.length, path).toBeGreaterThan(40);
+      expect(statSync(join(REPOSITORY, path)).size, path).toBeLessThan(200_000);
+    }
+  });
+
+  it('are the ones that the script makes', () => {
+    const script = read('tests/pictures/make-pictures.ts');
+    for (const { path } of pictures) expect(script).toContain(`'${path.split('/').at(-1)}'`);
   });
 });
 

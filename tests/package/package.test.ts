@@ -72,9 +72,9 @@ describe('the packed package', () => {
     expect(unwanted).toEqual([]);
   });
 
-  it('is built before it is packed', async () => {
+  it('is built afresh before it is packed, so that nothing of files that are gone is in it', async () => {
     const { scripts } = await manifestOf(REPOSITORY);
-    expect(scripts?.['prepack']).toMatch(/^npm run build\b/);
+    expect(scripts?.['prepack']).toMatch(/rmSync\('dist'.* && npm run build\b/);
   });
 
   it('takes less than 150 MB with all that it brings at run time', async () => {

@@ -15,6 +15,7 @@ import {
 const repository = fileURLToPath(new URL('../../../', import.meta.url));
 const pictures = join(repository, 'notebooks', 'pictures');
 const mostBytes = 200_000;
+const marginPx = 5;
 const mainNotebook = '01-from-logs-to-a-cap.ipynb';
 const whatIfNotebook = '06-cap-and-what-if.ipynb';
 
@@ -50,14 +51,27 @@ async function runNotebook(page: Page, app: AppInBrowser, name: string): Promise
   await page.mouse.move(0, 0);
 }
 
-/** Photographs a part of the page, or what is in the window; says how large the picture is. */
-async function photograph(what: Page | Locator, name: string): Promise<void> {
+/** Photographs the window, or a part of the page with a margin; says how large the picture is. */
+async function photograph(page: Page, name: string, part?: Locator): Promise<void> {
   const path = join(pictures, name);
-  await what.screenshot({ path });
+  await page.waitForTimeout(1000);
+  await page.screenshot(part === undefined ? { path } : { path, clip: await withMargin(part) });
   const { size } = await stat(path);
   console.log(`${path}: ${Math.round(size / 1000)} kB`);
   if (size >= mostBytes)
     throw new Error(`${name} has ${size} bytes; a README picture has less than ${mostBytes}`);
+}
+
+async function withMargin(part: Locator): Promise<{ x: number; y: number; width: number; height: number }> {
+  await part.scrollIntoViewIfNeeded();
+  const box = await part.boundingBox();
+  if (box === null) throw new Error('what is to be photographed is not shown');
+  return {
+    x: box.x - marginPx,
+    y: box.y - marginPx,
+    width: box.width + 2 * marginPx,
+    height: box.height + 2 * marginPx,
+  };
 }
 
 /** A run under load, in the window of the app. */
@@ -65,7 +79,6 @@ async function photographApp(page: Page, app: AppInBrowser): Promise<void> {
   await runNotebook(page, app, mainNotebook);
   const figure = page.locator('.js-plotly-plot').first();
   await figure.evaluate((element) => element.scrollIntoView({ block: 'end' }));
-  await page.waitForTimeout(1000);
   await photograph(page, 'notebook-in-the-app.png');
 }
 
@@ -75,18 +88,18 @@ async function photographAnswers(page: Page, app: AppInBrowser): Promise<void> {
   await page.setViewportSize({ width: look.viewport!.width, height: 1500 });
   await runNotebook(page, app, whatIfNotebook);
   const panel = page.locator('.kpw-panel');
-  await panel.scrollIntoViewIfNeeded();
   await panel.locator('.kpw-controls:not([hidden])').waitFor();
-  await photograph(panel, 'what-if-panel.png');
+  await photograph(page, 'what-if-panel.png', panel);
   await writeCell(
     page,
     `kpw.figureOfCapChoice(kpw.chooseCap(tower, curve, question), { place: "in the shut drawer" })`,
   );
   await runCell(page);
-  const figure = page.locator('.jp-Cell.jp-mod-active .js-plotly-plot');
-  await figure.scrollIntoViewIfNeeded();
-  await page.waitForTimeout(1000);
-  await photograph(figure, 'cap-of-the-tower.png');
+  // The mark of the active cell would stand at the edge of the picture.
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('k');
+  const figure = page.locator('.js-plotly-plot').last();
+  await photograph(page, 'cap-of-the-tower.png', figure);
 }
 
 async function main(): Promise<void> {
