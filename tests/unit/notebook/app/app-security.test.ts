@@ -1,10 +1,14 @@
-import { mkdir, readFile, symlink, writeFile } from 'node:fs/promises';
+import { execFile } from 'node:child_process';
+import { mkdir, readFile, readlink, rm, rmdir, symlink, writeFile } from 'node:fs/promises';
 import { connect } from 'node:net';
 import { networkInterfaces } from 'node:os';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
+import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { readPlainFile } from '../../../../toolkit/notebook/app/server/read-plain-file.js';
 import { jsonBody, mostBodyBytes } from '../../../../toolkit/notebook/app/server/request-body.js';
+import { isServedName } from '../../../../toolkit/notebook/app/server/served-folder.js';
 import { startTestServer, type TestServer } from './test-server.js';
 
 let server: TestServer;
@@ -190,6 +194,62 @@ describe('which files', () => {
   });
 });
 
+describe('what is no file', () => {
+  it.skipIf(process.platform === 'win32')('is never waited for: a pipe nobody writes to', async () => {
+    await promisify(execFile)('mkfifo', [join(server.folder, 'pipe.csv')]);
+    const body = { type: 'file', format: 'text', content: 'x' };
+    // Five, where four threads read files: one waiting for each would leave none.
+    for (const [method, path, sent] of [
+      ['GET', '/files/pipe.csv'],
+      ['GET', '/files/pipe.csv'],
+      ['GET', '/api/contents/pipe.csv'],
+      ['PUT', '/api/contents/pipe.csv', body],
+      ['POST', '/api/contents', { copy_from: 'pipe.csv' }],
+    ] as const)
+      expect((await server.ask(method, path, { body: sent })).status).toBe(400);
+    expect((await server.ask('GET', '/files/run.csv')).status).toBe(200);
+    expect((await server.ask('DELETE', '/api/contents/pipe.csv')).status).toBe(204);
+  });
+
+  it('is not followed where a link was put in the place of a file after the look', async () => {
+    const [file, link] = [join(server.folder, 'run.csv'), join(server.outside, 'late-link')];
+    await symlink(file, link);
+    await expect(readPlainFile(link, 'late-link')).rejects.toMatchObject({ code: 'ELOOP' });
+    expect(String(await readPlainFile(file, 'run.csv'))).toMatch(/^time_s/);
+  });
+
+  it('is not taken for one under the names that Windows gives to devices', () => {
+    for (const name of [
+      'CON',
+      'nul.csv',
+      'Aux.tar.gz',
+      'com1',
+      'LPT9.txt',
+      'prn .csv',
+      'run.csv:stream',
+      'a.',
+    ])
+      expect(isServedName(name, 'win32'), name).toBe(false);
+    for (const name of ['console.csv', 'com.csv', 'com10.csv', 'nullable.ipynb'])
+      expect(isServedName(name, 'win32'), name).toBe(true);
+    expect(isServedName('con.csv', 'linux')).toBe(true);
+  });
+});
+
+describe('a link inside the folder', () => {
+  it('is renamed and deleted itself, not what it leads to', async () => {
+    await writeFile(join(server.folder, 'target.csv'), 'kept');
+    await symlink('target.csv', join(server.folder, 'link.csv'));
+    const renamed = await server.ask('PATCH', '/api/contents/link.csv', { body: { path: 'link-2.csv' } });
+    expect(renamed.status).toBe(200);
+    expect(await readlink(join(server.folder, 'link-2.csv'))).toBe('target.csv');
+    expect((await server.ask('DELETE', '/api/contents/link-2.csv')).status).toBe(204);
+    expect(await readFile(join(server.folder, 'target.csv'), 'utf8')).toBe('kept');
+    await expect(readlink(join(server.folder, 'link-2.csv'))).rejects.toThrow(/ENOENT/);
+    await rm(join(server.folder, 'target.csv'));
+  });
+});
+
 describe('malformed requests', () => {
   it.each(['/%', '/%zz', '/api/contents/%E0%A4%A', '/%00', '/api/%00'])(
     'answers %s with 400',
@@ -227,6 +287,62 @@ describe('malformed requests', () => {
     expect(answer.status).toBe(400);
     expect(answer.json.message).toMatch(message);
     expect((await server.ask('GET', '/api/contents/strange.ipynb')).status).toBe(404);
+  });
+
+  it.each([
+    [{ type: 'file', content: 'lost', expected_hash: 5 }, /hash must be a text/],
+    [{ type: 'file', format: 'base64', content: '@@@@not base64!!' }, /not valid base64; nothing was saved/],
+  ])('writes over nothing at %j', async (body, message) => {
+    const answer = await server.ask('PUT', '/api/contents/run.csv', { body });
+    expect([answer.status, answer.json.message]).toEqual([400, expect.stringMatching(message)]);
+    expect(await readFile(join(server.folder, 'run.csv'), 'utf8')).toMatch(/^time_s/);
+  });
+
+  it.each([
+    ['{"nbformat":4,"cells":[{"cell_type":"code","source":"","outputs":{}}]}', /no form of nbformat 4/],
+    [
+      '{"nbformat":4,"cells":[{"cell_type":"code","source":"","outputs":["x",null]}]}',
+      /no form of nbformat 4/,
+    ],
+    [
+      `{"nbformat":4,"metadata":{"x":${'['.repeat(50_000)}${']'.repeat(50_000)}},"cells":[]}`,
+      /nested too deeply/,
+    ],
+  ])('says what is wrong with the notebook %.80s', async (text, message) => {
+    await writeFile(join(server.folder, 'wrong.ipynb'), text);
+    const answer = await server.ask('GET', '/api/contents/wrong.ipynb');
+    await rm(join(server.folder, 'wrong.ipynb'));
+    expect([answer.status, answer.json.message]).toEqual([400, expect.stringMatching(message)]);
+  });
+
+  it('moves no folder into itself and starts no kernel in a folder that is not there', async () => {
+    await mkdir(join(server.folder, 'folder'));
+    const moved = await server.ask('PATCH', '/api/contents/folder', { body: { path: 'folder/inner' } });
+    expect([moved.status, moved.json.message]).toEqual([400, expect.stringMatching(/lies inside it/)]);
+    await rmdir(join(server.folder, 'folder'));
+    const body = { path: 'gone/a.ipynb', name: 'a', type: 'notebook' };
+    const started = await server.ask('POST', '/api/sessions', { body });
+    expect([started.status, started.json.message]).toEqual([404, expect.stringMatching(/folder of “gone/)]);
+    expect(server.kernels).toEqual([]);
+  });
+
+  it('outlives sockets that break off while they are refused', async () => {
+    const host = `127.0.0.1:${server.app.port}`;
+    for (let count = 0; count < 50; count += 1)
+      await new Promise<void>((resolve, reject) => {
+        const socket = connect(server.app.port, '127.0.0.1', () => {
+          socket.write(
+            `GET /api/kernels/x/channels HTTP/1.1\r\nHost: ${host}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\n\r\nrest`,
+          );
+          setTimeout(() => {
+            socket.resetAndDestroy();
+            resolve();
+          }, count % 3);
+        });
+        socket.on('error', reject);
+      });
+    // An error nobody hears would end the process, and fail this test, before the answer is here.
+    expect((await server.ask('GET', '/api/status')).status).toBe(200);
   });
 
   it('refuses a body that says it is too large before reading it', async () => {

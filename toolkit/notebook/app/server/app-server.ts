@@ -99,6 +99,8 @@ export async function startAppServer(options: AppServerOptions): Promise<AppServ
     handleProtocols: () => socketProtocol,
   });
   server.on('upgrade', (request, socket, head) => {
+    // The HTTP server watches the connection no more; one that breaks off now must not end the program.
+    socket.on('error', () => socket.destroy());
     try {
       upgrade(request, socket, head);
     } catch (problem) {
@@ -116,7 +118,7 @@ export async function startAppServer(options: AppServerOptions): Promise<AppServ
     const api = /^\/api(?:\/(.*?)\/?)?$/s.exec(path);
     if (api !== null) {
       const { status, body } = await answerApi(request, api[1] ?? '', url.searchParams, parts);
-      send(response, status, body === undefined ? '' : JSON.stringify(body), {
+      send(response, status, body === undefined ? '' : jsonText(body), {
         ...(body === undefined ? {} : { 'Content-Type': 'application/json' }),
         'Cache-Control': 'no-store',
       });
@@ -206,6 +208,15 @@ function addressOf(request: IncomingMessage): { readonly url: URL; readonly path
     return { url, path };
   } catch {
     throw new HttpError(400, 'The address is malformed.');
+  }
+}
+
+function jsonText(body: unknown): string {
+  try {
+    return JSON.stringify(body);
+  } catch (problem) {
+    if (!(problem instanceof RangeError)) throw problem;
+    throw new HttpError(400, 'The file is too large, or nested too deeply, to be shown.');
   }
 }
 

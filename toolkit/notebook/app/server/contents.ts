@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { constants } from 'node:fs';
-import { access, copyFile, mkdir, open, readdir, readFile, rename, rm, rmdir, stat } from 'node:fs/promises';
+import { access, copyFile, lstat, mkdir, open, readdir, rename, rm, rmdir, stat } from 'node:fs/promises';
 import { basename, dirname, extname } from 'node:path';
 import type { Notebook } from '../../notebook-file.js';
 import { writeAtomically } from './atomic-write.js';
@@ -8,6 +8,7 @@ import type { ContentsModel, ContentsQuery } from './contents-model.js';
 import { diskProblem } from './disk-problem.js';
 import { HttpError } from './http-error.js';
 import { isTrusted, notebookFromDisk, notebookFromPage, notebookToDisk } from './notebook-on-disk.js';
+import { readPlainFile } from './read-plain-file.js';
 import { isServedName, type ServedFolder } from './served-folder.js';
 import type { Signatures } from './signatures.js';
 
@@ -57,7 +58,7 @@ export class Contents {
       };
       if (isFolder) return query.content ? await this.#withEntries(model, full) : model;
       if (!query.content && !query.hash) return model;
-      const bytes = await readFile(full);
+      const bytes = await readPlainFile(full, relative);
       const hashed = query.hash ? { ...model, ...hashOf(bytes) } : model;
       if (!query.content) return hashed;
       return isNotebook && query.format !== 'text' && query.format !== 'base64'
@@ -72,14 +73,17 @@ export class Contents {
   async save(path: string, request: SaveRequest): Promise<{ model: ContentsModel; created: boolean }> {
     const { full, relative } = await this.#folder.resolve(path);
     if (relative === '') throw new HttpError(400, 'The folder itself cannot be saved.');
+    const { expected_hash: expected } = request;
+    // A hash that cannot be compared must not pass for none: the file would be written over unseen.
+    if (expected !== undefined && expected !== null && typeof expected !== 'string')
+      throw new HttpError(400, 'The expected hash must be a text.');
     return this.#inTurn(full, async () => {
       try {
-        const there = await readFile(full).catch((problem: NodeJS.ErrnoException) => {
+        const there = await readPlainFile(full, relative).catch((problem: NodeJS.ErrnoException) => {
           if (problem.code === 'ENOENT') return undefined;
           if (problem.code === 'EISDIR' && request.type === 'directory') return undefined;
           throw problem;
         });
-        const { expected_hash: expected } = request;
         if (there !== undefined && typeof expected === 'string' && hashOf(there).hash !== expected)
           throw new HttpError(409, `“${relative}” was changed on disk in the meantime; nothing was saved.`);
         await this.#write(full, relative, request);
@@ -106,7 +110,11 @@ export class Contents {
       const stem = `${basename(source.relative, extension)}-copy`;
       return this.#underFreeName(
         (count) => inFolder(`${stem}${count}${extension}`),
-        (full) => copyFile(source.full, full, constants.COPYFILE_EXCL),
+        async (full) => {
+          if (!(await stat(source.full)).isFile())
+            throw new HttpError(400, `“${source.relative}” is no file that could be copied.`);
+          await copyFile(source.full, full, constants.COPYFILE_EXCL);
+        },
       );
     }
     if (request.type === 'directory')
@@ -130,29 +138,32 @@ export class Contents {
 
   async rename(path: string, newPath: unknown): Promise<ContentsModel> {
     if (typeof newPath !== 'string' || newPath === '') throw new HttpError(400, 'The new name is missing.');
-    const [from, to] = [await this.#folder.resolve(path), await this.#folder.resolve(newPath)];
+    const [from, to] = [await this.#folder.resolveName(path), await this.#folder.resolveName(newPath)];
     if (from.relative === '' || to.relative === '')
       throw new HttpError(400, 'The folder itself cannot be renamed.');
-    try {
-      await access(from.full);
-      const isTaken = await stat(to.full).then(
-        () => true,
-        () => false,
-      );
-      if (isTaken && from.full !== to.full) throw new HttpError(409, `“${to.relative}” exists already.`);
-      await rename(from.full, to.full);
-    } catch (problem) {
-      throw diskProblem(problem, from.relative);
-    }
+    await this.#inTurn(to.full, async () => {
+      try {
+        const own = await lstat(from.full);
+        const taken = await lstat(to.full).catch(() => undefined);
+        // Where the disk takes both cases of a letter for one, a new case is found taken by the file itself.
+        const isItself = taken?.ino === own.ino && taken.dev === own.dev && sameLetters(from.full, to.full);
+        if (taken !== undefined && !isItself) throw new HttpError(409, `“${to.relative}” exists already.`);
+        await rename(from.full, to.full).catch((problem: unknown) => {
+          throw diskProblem(problem, to.relative);
+        });
+      } catch (problem) {
+        throw diskProblem(problem, from.relative);
+      }
+    });
     return this.get(newPath, nameOnly);
   }
 
   /** Deletes a file, or a folder that is empty. */
   async delete(path: string): Promise<void> {
-    const { full, relative } = await this.#folder.resolve(path);
+    const { full, relative } = await this.#folder.resolveName(path);
     if (relative === '') throw new HttpError(400, 'The folder itself cannot be deleted.');
     try {
-      const info = await stat(full);
+      const info = await lstat(full);
       await (info.isDirectory() ? rmdir(full) : rm(full));
     } catch (problem) {
       throw diskProblem(problem, relative);
@@ -163,7 +174,7 @@ export class Contents {
   async bytes(path: string): Promise<Buffer> {
     const { full, relative } = await this.#folder.resolve(path);
     try {
-      return await readFile(full);
+      return await readPlainFile(full, relative);
     } catch (problem) {
       throw diskProblem(problem, relative);
     }
@@ -181,7 +192,7 @@ export class Contents {
       await writeAtomically(full, text);
     } else if (type === 'file' || type === undefined) {
       if (typeof content !== 'string') throw new HttpError(400, 'The content of the file is missing.');
-      await writeAtomically(full, format === 'base64' ? Buffer.from(content, 'base64') : content);
+      await writeAtomically(full, format === 'base64' ? bytesOfBase64(content) : content);
     } else throw new HttpError(400, 'The type must be notebook, file or directory.');
   }
 
@@ -203,7 +214,7 @@ export class Contents {
   }
 
   async #withEntries(model: ContentsModel, full: string): Promise<ContentsModel> {
-    const names = (await readdir(full)).filter(isServedName).sort(byName);
+    const names = (await readdir(full)).filter((name) => isServedName(name)).sort(byName);
     const entries = await Promise.all(
       names.map((name) =>
         // A link that leads out, or a file that is gone by now, is left out.
@@ -237,6 +248,10 @@ function byName(a: string, b: string): number {
   return left.localeCompare(right, 'en', { numeric: true }) || a.localeCompare(b, 'en');
 }
 
+function sameLetters(a: string, b: string): boolean {
+  return a.normalize().toLowerCase() === b.normalize().toLowerCase();
+}
+
 function readable(read: () => Notebook, name: string): Notebook {
   try {
     return read();
@@ -246,6 +261,14 @@ function readable(read: () => Notebook, name: string): Notebook {
       `“${name}” is no notebook that can be shown. ${problem instanceof Error ? problem.message : ''}`,
     );
   }
+}
+
+/** What is no base64 would be left out silently. */
+function bytesOfBase64(text: string): Buffer {
+  const bytes = Buffer.from(text, 'base64');
+  if (bytes.length !== Buffer.byteLength(text, 'base64'))
+    throw new HttpError(400, 'The content of the file is not valid base64; nothing was saved.');
+  return bytes;
 }
 
 async function writeNew(full: string, text: string): Promise<void> {

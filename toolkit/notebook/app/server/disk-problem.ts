@@ -14,6 +14,11 @@ const words: Readonly<Record<string, readonly [status: number, message: string]>
   EISDIR: [400, 'is a folder'],
   ENOTDIR: [404, 'is not there: its folder is a file'],
   ENAMETOOLONG: [400, 'has a name that is too long'],
+  EINVAL: [400, 'cannot be put there: the place lies inside it, or the disk takes no such name'],
+  ELOOP: [404, 'is a link that leads nowhere'],
+  ENXIO: [400, 'is neither a file nor a folder'],
+  EXDEV: [400, 'cannot be moved to another disk: copy it there'],
+  EBUSY: [409, 'is in use by another program'],
   EMFILE: [503, 'could not be opened: too many files are open'],
 };
 

@@ -7,6 +7,7 @@ import { formatNotebook, type Notebook, type NotebookCell, parseNotebook } from 
  */
 export function notebookFromDisk(text: string, name: string, trusted: boolean): Notebook {
   const notebook = parseNotebook(text, name);
+  requireOutputs(notebook, (value) => typeof value === 'string' || Array.isArray(value));
   return { ...notebook, cells: notebook.cells.map((cell) => marked(withWholeTexts(cell), trusted)) };
 }
 
@@ -19,15 +20,18 @@ export function notebookToDisk(notebook: Notebook): string {
 /** A notebook as the page sends it. Throws `ArgumentError` or `TypeError` for what could not be read again. */
 export function notebookFromPage(content: unknown, name: string): Notebook {
   const notebook = parseNotebook(JSON.stringify(content ?? null), name);
-  for (const { outputs = [] } of notebook.cells)
-    for (const output of outputs)
-      if (
-        typeof output?.output_type !== 'string' ||
-        ('data' in output && (typeof output.data !== 'object' || output.data === null)) ||
-        (output.output_type === 'stream' && typeof output.text !== 'string')
-      )
-        throw new TypeError('an output of a cell is in no form of nbformat 4');
+  requireOutputs(notebook, (value) => typeof value === 'string');
   return notebook;
+}
+
+function requireOutputs({ cells }: Notebook, isText: (value: unknown) => boolean): void {
+  const isOutput = (output: CellOutput | null): boolean =>
+    typeof output?.output_type === 'string' &&
+    !('data' in output && (typeof output.data !== 'object' || output.data === null)) &&
+    !(output.output_type === 'stream' && !isText(output.text));
+  for (const { outputs = [] } of cells)
+    if (!Array.isArray(outputs) || !outputs.every(isOutput))
+      throw new TypeError('an output of a cell is in no form of nbformat 4');
 }
 
 /** Whether all that could run in the page comes from here: outputs of trusted cells only. */
@@ -38,11 +42,13 @@ export function isTrusted(notebook: Notebook): boolean {
 }
 
 function withWholeTexts(cell: NotebookCell): NotebookCell {
-  const attachments = cell['attachments' as keyof NotebookCell] as object | undefined;
+  const attachments = cell['attachments' as keyof NotebookCell] as object | null | undefined;
   return {
     ...cell,
     ...(cell.outputs === undefined ? {} : { outputs: cell.outputs.map(withWholeText) }),
-    ...(attachments === undefined ? {} : { attachments: mapValues(attachments, wholeBundle) }),
+    ...(attachments === undefined || attachments === null
+      ? {}
+      : { attachments: mapValues(attachments, wholeBundle) }),
   };
 }
 

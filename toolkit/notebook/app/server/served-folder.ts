@@ -1,5 +1,5 @@
 import { realpath } from 'node:fs/promises';
-import { dirname, join, sep } from 'node:path';
+import { basename, dirname, join, sep } from 'node:path';
 import { HttpError } from './http-error.js';
 
 /** A place in the served folder. */
@@ -28,7 +28,7 @@ export class ServedFolder {
   /** Where a path of a request leads; the file itself need not exist. Throws `HttpError` 404 for all that is refused. */
   async resolve(path: string): Promise<ServedPath> {
     const names = path.split('/').filter((name) => name !== '');
-    if (!names.every(isServedName)) throw notThere(path);
+    if (!names.every((name) => isServedName(name))) throw notThere(path);
     let existing = join(this.root, ...names);
     const missing: string[] = [];
     for (;;) {
@@ -40,17 +40,28 @@ export class ServedFolder {
         if (real !== this.root && !real.startsWith(this.root + sep)) throw notThere(path);
         const inside = real.slice(this.root.length).split(sep).filter(Boolean);
         // A link inside the folder may lead to a hidden place inside it.
-        if (!inside.every(isServedName)) throw notThere(path);
+        if (!inside.every((name) => isServedName(name))) throw notThere(path);
         return { full: join(real, ...missing), relative: names.join('/') };
       }
       missing.unshift(names.at(-1 - missing.length)!);
       existing = dirname(existing);
     }
   }
+
+  /** Where the name itself stands, to rename or delete it: of a link the link, not what it leads to. */
+  async resolveName(path: string): Promise<ServedPath> {
+    const { relative, full } = await this.resolve(path);
+    if (relative === '') return { full, relative };
+    const folder = await this.resolve(relative.split('/').slice(0, -1).join('/'));
+    return { full: join(folder.full, basename(relative)), relative };
+  }
 }
 
+/** Names that Windows takes for a device in whatever folder, with any extension. */
+const deviceName = /^(?:con|prn|aux|nul|conin\$|conout\$|(?:com|lpt)[0-9\u00b9\u00b2\u00b3])\s*(?:\.|$)/i;
+
 /** Whether a file or folder of this name is shown and may be written. */
-export function isServedName(name: string): boolean {
+export function isServedName(name: string, platform: NodeJS.Platform = process.platform): boolean {
   return (
     name !== '' &&
     !name.startsWith('.') &&
@@ -58,7 +69,7 @@ export function isServedName(name: string): boolean {
     // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is refused here
     !/[\\\u0000-\u001f\u007f]/.test(name) &&
     // Drives and alternate streams of Windows.
-    !(process.platform === 'win32' && /[:*?"<>|]|[. ]$/.test(name)) &&
+    !(platform === 'win32' && (/[:*?"<>|]|[. ]$/.test(name) || deviceName.test(name))) &&
     !/^[a-z]:$/i.test(name)
   );
 }

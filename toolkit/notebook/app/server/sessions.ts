@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto';
+import { stat } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { HttpError } from './http-error.js';
 import type { Kernels } from './kernels.js';
@@ -39,8 +40,7 @@ export class Sessions {
     const [path, type] = [textIn(body, 'path'), textIn(body, 'type')];
     const existing = [...this.#sessions.values()].find((one) => one.path === path && one.type === type);
     if (existing !== undefined) return modelOf(existing);
-    const { full } = await this.#folder.resolve(path);
-    const kernel = this.#kernelAskedFor(body) ?? this.#kernels.start(dirname(full));
+    const kernel = this.#kernelAskedFor(body) ?? this.#kernels.start(await this.#folderOf(path));
     const session: Session = { id: randomUUID(), path, name: textIn(body, 'name'), type, kernel };
     this.#sessions.set(session.id, session);
     return modelOf(session);
@@ -56,7 +56,7 @@ export class Sessions {
     if (typeof body['kernel'] === 'object' && body['kernel'] !== null) {
       const old = session.kernel;
       const asked = this.#kernelAskedFor(body);
-      session.kernel = asked ?? this.#kernels.start(dirname((await this.#folder.resolve(session.path)).full));
+      session.kernel = asked ?? this.#kernels.start(await this.#folderOf(session.path));
       if (session.kernel !== old) await this.#kernels.shutdown(old.id).catch(() => undefined);
     }
     return modelOf(session);
@@ -71,6 +71,17 @@ export class Sessions {
   /** Kernels that are gone take their sessions along. */
   forgetKernel(kernelId: string): void {
     for (const [id, { kernel }] of this.#sessions) if (kernel.id === kernelId) this.#sessions.delete(id);
+  }
+
+  /** Where a kernel works: beside its notebook. */
+  async #folderOf(path: string): Promise<string> {
+    const folder = dirname((await this.#folder.resolve(path)).full);
+    const isThere = await stat(folder).then(
+      (info) => info.isDirectory(),
+      () => false,
+    );
+    if (!isThere) throw new HttpError(404, `The folder of “${path}” is not there (any more).`);
+    return folder;
   }
 
   #find(id: string): Session {
