@@ -156,12 +156,16 @@ describe('the what-if panel in a page without kernel and network', () => {
     expect(await reading('temperatureC')).toBe(temperature);
   });
 
-  it('draws its picture in the colours of the ground it stands on', async () => {
+  it('draws its picture in the colours of the ground it stands on, and in light ones on paper', async () => {
     const paper = (): Promise<string | null> =>
       cap.locator('.kpw-picture svg > rect').first().getAttribute('fill');
     expect(await paper()).toBe('#ffffff');
     await page.emulateMedia({ colorScheme: 'dark' });
     await expect.poll(paper).not.toBe('#ffffff');
+    await page.evaluate(() => window.dispatchEvent(new Event('beforeprint')));
+    expect(await paper()).toBe('#ffffff');
+    await page.evaluate(() => window.dispatchEvent(new Event('afterprint')));
+    expect(await paper()).not.toBe('#ffffff');
     await page.emulateMedia({ colorScheme: 'light' });
     await expect.poll(paper).toBe('#ffffff');
   });
@@ -219,7 +223,7 @@ describe('the what-if panel in a page without kernel and network', () => {
     const still = await disk.open({ javaScriptEnabled: false });
     const panel = still.locator('.kpw-panel').first();
     expect(await panel.locator('input, button').count()).toBe(0);
-    expect(await panel.locator('.kpw-readings').textContent()).toMatch(/Steady temperature\s+[\d.]+ °C/);
+    expect(await panel.locator('.kpw-readings').textContent()).toMatch(/Steady temperature\s*[\d.]+ °C/);
     expect(await panel.locator('.kpw-picture img').getAttribute('alt')).toMatch(/^At \d+ W the die settles/);
     expect(await panel.textContent()).toContain('the controls need a viewer that runs scripts');
   });

@@ -39,7 +39,7 @@ details { margin: .6rem 0; }
 figure details { font-size: .87rem; margin: .3rem 0 0; }
 blockquote { margin: .8rem 0; padding: 0 0 0 .9rem; border-left: 3px solid var(--rule); color: var(--quiet); }
 hr { border: 0; border-top: 1px solid var(--rule); margin: 2rem 0; }
-.formula { margin: .9rem 0; overflow-x: auto; }
+.formula { margin: .6rem 0; padding: .4rem 0; overflow: auto hidden; }
 math { font-size: 1.08em; }
 .table { margin: 1.2rem 0; overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; }
@@ -68,7 +68,7 @@ td.number { white-space: nowrap; }
   h2, h3, h4 { break-after: avoid; }
   figure, tr, .findings li { break-inside: avoid; }
   thead { display: table-header-group; }
-  .table { overflow: visible; }
+  .table, .formula { overflow: visible; }
   th, td { padding-right: .7rem; }
   td.number { white-space: normal; }
   td:not(.number) { min-width: 5rem; }

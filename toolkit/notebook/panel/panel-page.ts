@@ -41,12 +41,13 @@ function start(panel: HTMLElement, model: PanelModel): void {
   const jumps = [() => firstSetting(model), ...model.jumps.map(({ to }) => to)];
   let frame = 0;
   let speech = 0;
+  let onPaper = false;
 
   const draw = (): void => {
     frame = 0;
     const answer = model.answer(setting);
     readings.innerHTML = readingsHtml(answer.readings);
-    picture.innerHTML = isOnDark(panel) ? inDarkColours(answer.picture) : answer.picture;
+    picture.innerHTML = !onPaper && isOnDark(panel) ? inDarkColours(answer.picture) : answer.picture;
     code.value = answer.code;
     window.clearTimeout(speech);
     speech = window.setTimeout(() => {
@@ -98,6 +99,11 @@ function start(panel: HTMLElement, model: PanelModel): void {
   panel.addEventListener('keydown', (event) => event.stopPropagation());
 
   window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', drawSoon);
+  for (const event of ['beforeprint', 'afterprint'])
+    window.addEventListener(event, () => {
+      onPaper = event === 'beforeprint';
+      draw();
+    });
   // Notebook pages say their theme on the body or the root.
   const themes = new MutationObserver(drawSoon);
   for (const place of [document.documentElement, document.body]) themes.observe(place, { attributes: true });
