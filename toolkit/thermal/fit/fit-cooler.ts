@@ -55,8 +55,9 @@ export const FIT_COOLER_DEFAULTS: {
  * sample times, in series with a sensor lag where that explains the data better. Stages are shared by all runs;
  * each run has its own start and its own noise. Time constants by separable least squares with rₖ ≥ 0
  * [GolubPereyra1973]; the number of stages by corrected Akaike weights on one effective sample size
- * [BurnhamAnderson2002]; standard errors inflated for the correlation of the residuals, and the resistance's by
- * the spread between candidates. R falls with power as P^(−q), see `ResistanceLaw`.
+ * [BurnhamAnderson2002]; standard errors inflated for the correlation of the residuals, for what slow effects that the
+ * model leaves out would move (`unmodelledShift`: most where a run is short), and the resistance's by the spread between
+ * candidates. R falls with power as P^(−q), see `ResistanceLaw`.
  *
  * Where every run knows its fan speed, and it differs within or between them, it is a covariate of the fit: the slowest
  * stage's resistance goes with the fan speed n so that R(n) = R∞ + a (n / n₀)^(−b), at its own heat capacity; the model is
