@@ -3,7 +3,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { ArgumentError, type KnownNames, requireNumber } from '../errors.js';
 import type { Finding } from '../runs/finding.js';
 import type { Run } from '../runs/run.js';
-import { codeOf, fileError } from './file-issues-node.js';
+import { codeOf, fileError, requireFile } from './file-issues-node.js';
 import { logName } from './log-files-node.js';
 import { LogFormatError } from './log-format-error.js';
 import { LogReader } from './log-reader.js';
@@ -144,6 +144,7 @@ class GrowingLog {
       if (codeOf(error) !== 'ENOENT') throw fileError(error, this.path, 'the log');
       return undefined;
     });
+    if (facts !== undefined) requireFile(facts, this.path, 'a log');
     let isNews = false;
     if (this.file !== undefined) {
       const { size } = await this.file.stat();
@@ -196,7 +197,9 @@ class GrowingLog {
   private async takeRest(file: FileHandle): Promise<boolean> {
     let isNews = false;
     for (;;) {
-      const { bytesRead } = await file.read(this.buffer, 0, CHUNK_BYTES, this.at);
+      const { bytesRead } = await file.read(this.buffer, 0, CHUNK_BYTES, this.at).catch((error: unknown) => {
+        throw fileError(error, this.path, 'the log');
+      });
       if (bytesRead === 0) return isNews;
       this.at += bytesRead;
       this.reader.push(this.buffer.subarray(0, bytesRead));

@@ -3,7 +3,7 @@ import { ArgumentError, type KnownNames } from '../errors.js';
 import type { Conditions, Run } from '../runs/run.js';
 import { parseConditions } from './conditions.js';
 import { decodeBytes } from './decode.js';
-import { codeOf, fileError } from './file-issues-node.js';
+import { codeOf, fileError, requireFile } from './file-issues-node.js';
 import { conditionsPathOf, logName } from './log-files-node.js';
 import { LogFormatError } from './log-format-error.js';
 import { PARSE_RUN_NAMES, type ParseRunOptions, requireOptions, runFrom } from './parse-run.js';
@@ -104,8 +104,10 @@ export async function readConditions(
   const file = conditionsFile ?? conditionsPathOf(path);
   let bytes: Uint8Array;
   try {
+    requireFile(await stat(file), file, 'a conditions file');
     bytes = await readFile(file);
   } catch (error) {
+    if (error instanceof LogFormatError) throw error;
     if (conditionsFile === undefined && codeOf(error) === 'ENOENT') return {};
     // A log that is not there itself is the better news.
     if (conditionsFile === undefined && codeOf(error) === 'ENOTDIR') return {};
@@ -139,7 +141,9 @@ async function* piecesOfFile(path: string): AsyncGenerator<Uint8Array> {
   });
   try {
     for (;;) {
-      const { bytesRead } = await file.read(buffer, 0, CHUNK_BYTES);
+      const { bytesRead } = await file.read(buffer, 0, CHUNK_BYTES).catch((error: unknown) => {
+        throw fileError(error, path, 'the log');
+      });
       if (bytesRead === 0) return;
       yield buffer.subarray(0, bytesRead);
     }
@@ -152,15 +156,6 @@ async function sizeOf(path: string): Promise<number> {
   const facts = await stat(path).catch((error: unknown) => {
     throw fileError(error, path, 'the log');
   });
-  if (facts.isDirectory()) {
-    throw new LogFormatError([
-      {
-        code: 'directory',
-        source: path,
-        message: 'this is a directory, not a log',
-        remedy: 'give the path of one file, or of all its files',
-      },
-    ]);
-  }
+  requireFile(facts, path, 'a log');
   return facts.size;
 }

@@ -2,6 +2,9 @@ import { closeSync, openSync, readSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';
 import { type RecordSensors, type Sensor, unreadable } from './record-sensors.js';
 
+/** More than any package under a cooler draws, W: a counter that fell so far was set back, and did not run over. */
+const MOST_POWER_W = 2000;
+
 /** What all sensors say at one time. */
 export interface Reading {
   /** Of a clock that only counts upward, s. */
@@ -66,12 +69,20 @@ export class SensorReader {
 
   /** Mean power since the reading before; a counter that fell has begun anew once. */
   private powerSince(energyMicroJ: number, clockS: number): number | undefined {
-    let spentMicroJ = energyMicroJ - this.energyMicroJ;
-    if (spentMicroJ < 0) spentMicroJ += this.sensors.energyRangeMicroJ;
+    const { power, energyRangeMicroJ } = this.sensors;
+    const before = this.energyMicroJ;
     const elapsedS = clockS - this.energyClockS;
     this.energyMicroJ = energyMicroJ;
     this.energyClockS = clockS;
-    return Number.isNaN(spentMicroJ) ? undefined : spentMicroJ / elapsedS / 1e6;
+    if (Number.isNaN(before)) return undefined;
+    const hasFallen = energyMicroJ < before;
+    const powerW = (energyMicroJ - before + (hasFallen ? energyRangeMicroJ : 0)) / elapsedS / 1e6;
+    if (hasFallen && !(powerW >= 0 && powerW <= MOST_POWER_W))
+      throw unreadable(
+        power.path,
+        `the energy counter was set back from ${before} to ${energyMicroJ} µJ, as after standby`,
+      );
+    return powerW;
   }
 
   private numberIn(path: string): number {

@@ -6,7 +6,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { requireValidConditions } from '../runs/conditions-check.js';
 import type { Conditions } from '../runs/run.js';
-import { codeOf, fileError } from './file-issues-node.js';
+import { codeOf } from './file-issues-node.js';
 import { conditionsPathOf } from './log-files-node.js';
 import { LogFormatError } from './log-format-error.js';
 import { RecordLoad } from './record-load.js';
@@ -300,15 +300,7 @@ class LogWriter {
     try {
       this.file = openSync(path, 'wx');
     } catch (error) {
-      if (codeOf(error) !== 'EEXIST') throw fileError(error, path, 'the log');
-      throw new LogFormatError([
-        {
-          code: 'log-exists',
-          source: path,
-          message: 'there is a file of this name already, and it is not written over',
-          remedy: 'give another name, or move the file away',
-        },
-      ]);
+      throw notCreated(error, path);
     }
     this.writeLine(columns.map(([, header]) => header));
   }
@@ -323,8 +315,7 @@ class LogWriter {
 
   private writeLine(cells: readonly string[]): void {
     const line = new TextEncoder().encode(`${cells.join(',')}\n`);
-    const written = writeSync(this.file, line);
-    if (written < line.length) {
+    if (this.taken(line) < line.length) {
       // A full disk takes part of a line: none of it stays.
       ftruncateSync(this.file, this.length);
       throw new LogFormatError([
@@ -337,6 +328,39 @@ class LogWriter {
     }
     this.length += line.length;
   }
+
+  /** How many bytes the disk took: none where it is full, or the person's share of it is used up. */
+  private taken(line: Uint8Array): number {
+    try {
+      return writeSync(this.file, line);
+    } catch (error) {
+      if (['ENOSPC', 'EDQUOT', 'EFBIG'].includes(codeOf(error) ?? '')) return 0;
+      throw error;
+    }
+  }
+}
+
+/** Why a log cannot be begun: what `fileError` says is about reading. */
+function notCreated(error: unknown, source: string): LogFormatError {
+  const [code, message, remedy] = {
+    EEXIST: [
+      'log-exists',
+      'there is a file of this name already, and it is not written over',
+      'give another name, or move the file away',
+    ],
+    ENOENT: ['no-folder', 'the folder of the log is not there', 'make it first, or check the path'],
+    EACCES: [
+      'no-permission',
+      'nothing may be written in this folder',
+      'give yourself the right, or another path',
+    ],
+    EROFS: ['no-permission', 'this disk can only be read', 'give a path on another disk'],
+  }[codeOf(error) ?? ''] ?? [
+    'not-written',
+    `the log cannot be written (${error instanceof Error ? error.message : String(error)})`,
+    'give another path',
+  ];
+  return new LogFormatError([{ code: code!, source, message: message!, remedy: remedy! }]);
 }
 
 function columnsOf(sensors: RecordSensors, withLoad: boolean): typeof COLUMNS {

@@ -1,6 +1,8 @@
-import { appendFile, mkdtemp, rename, rm, truncate, writeFile } from 'node:fs/promises';
+import { execFile } from 'node:child_process';
+import { appendFile, mkdir, mkdtemp, rename, rm, truncate, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { promisify } from 'node:util';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { type FollowRunOptions, followRun } from '../../../toolkit/logs/follow-run-node.js';
 import { LogFormatError } from '../../../toolkit/logs/log-format-error.js';
@@ -38,6 +40,26 @@ async function followed(
 }
 
 describe('followRun', () => {
+  it.skipIf(process.platform === 'win32')('waits for no pipe, at the start or later', async () => {
+    const pipe = join(folder, 'pipe.csv');
+    await promisify(execFile)('mkfifo', [pipe]);
+    await expect(followRun(pipe, QUICK).next()).rejects.toThrow(
+      'pipe.csv: this is a pipe or a device, not a log',
+    );
+    await writeFile(path, HEADER + rows(0, 3));
+    await expect(followed([() => rename(pipe, path)])).rejects.toThrow(
+      'drawer.csv: this is a pipe or a device, not a log',
+    );
+  });
+
+  it('says so where a folder is put in the place of the log', async () => {
+    await writeFile(path, HEADER + rows(0, 3));
+    await mkdir(join(folder, 'inner'));
+    await expect(followed([() => rm(path).then(() => rename(join(folder, 'inner'), path))])).rejects.toThrow(
+      'drawer.csv: this is a directory, not a log',
+    );
+  });
+
   it('gives the run so far whenever lines have come, and ends when none come any more', async () => {
     await writeFile(path, HEADER + rows(0, 3));
     await writeFile(join(folder, 'drawer.conditions.json'), '{ "cooler": "flat 41 mm" }');

@@ -1,6 +1,8 @@
+import { execFile } from 'node:child_process';
 import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { conditionsPathOf } from '../../../toolkit/logs/log-files-node.js';
 import { LogFormatError } from '../../../toolkit/logs/log-format-error.js';
@@ -88,6 +90,26 @@ describe('readRun', () => {
     const path = await write(name, content);
     await expect(readRun(path)).rejects.toThrow(`${path}: ${message}`);
     await expect(readRun(path)).rejects.toBeInstanceOf(LogFormatError);
+  });
+
+  it.skipIf(process.platform === 'win32')('waits for no pipe and reads no device', async () => {
+    const pipe = join(folder, 'pipe.csv');
+    await promisify(execFile)('mkfifo', [pipe]);
+    for (const path of [pipe, '/dev/null'])
+      await expect(readRun(path)).rejects.toThrow(
+        `${path}: this is a pipe or a device, not a log; give the path of a file; read what comes through a pipe with parseRunStream`,
+      );
+    const path = await write('beside.csv', LOG);
+    await expect(readRun(path, { conditionsFile: pipe })).rejects.toThrow(
+      `${pipe}: this is a pipe or a device, not a conditions file`,
+    );
+  });
+
+  it.skipIf(process.platform !== 'linux')('says which log the disk could not read', async () => {
+    // The kernel's documentation of /proc: a process's memory at address 0 cannot be read.
+    await expect(readRun('/proc/self/mem')).rejects.toThrow(
+      /^\/proc\/self\/mem: the log cannot be read \(EIO/,
+    );
   });
 
   it('refuses a directory and a file that is not there', async () => {

@@ -220,6 +220,50 @@ describe('record', () => {
     expect(result).toMatchObject({ reason: 'aborted', sampleCount: 1 });
   });
 
+  it('does not take an energy counter that was set back for one that ran over', async () => {
+    tree({ 'class/powercap/zone:0/energy_uj': 90_000_000_000 });
+    const setBack = recorded({ durationS: 30, onSample: () => set('class/powercap/zone:0/energy_uj', 1000) });
+    // Over the end of the range it would have been 172 kJ in a tenth of a second.
+    await expect(setBack).rejects.toThrow(
+      'the energy counter was set back from 90000000000 to 1000 µJ, as after standby',
+    );
+    expect(readFileSync(log(), 'utf8')).toMatch(/^time_s[^\n]*\n[^\n]+\n$/);
+  });
+
+  it('says why a log cannot be begun', async () => {
+    tree();
+    const into = (path: string) => record(join(folder, path), { ...QUICK, sysfs });
+    await expect(into('gone/drawer.csv')).rejects.toThrow(
+      'gone/drawer.csv: the folder of the log is not there; make it first',
+    );
+    await expect(into('sys')).rejects.toThrow('there is a file of this name already');
+    await expect(into(`${'x'.repeat(300)}.csv`)).rejects.toThrow('the log cannot be written (ENAMETOOLONG');
+  });
+
+  it.skipIf(process.platform === 'win32')('keeps whole lines only where the disk takes no more', async () => {
+    tree();
+    // A bound on the size of files stands for a full disk: it cuts a line, then refuses the next.
+    const script = `
+      const { record } = await import(${JSON.stringify(pathToFileURL(resolve(`${built}record-run.js`)).href)});
+      await record(${JSON.stringify(log())}, { durationS: 60, intervalS: 0.05, sysfs: ${JSON.stringify(sysfs)} })
+        .catch((error) => console.log(error.message));`;
+    const child = spawn('sh', [
+      '-c',
+      'ulimit -f 1; exec "$0" --input-type=module -e "$1"',
+      process.execPath,
+      script,
+    ]);
+    let said = '';
+    child.stdout.on('data', (text: Buffer) => {
+      said += String(text);
+    });
+    await once(child, 'close');
+    expect(said).toContain('the disk is full; all lines before are whole; make room and record again');
+    const text = readFileSync(log(), 'utf8');
+    expect(text.endsWith('\n')).toBe(true);
+    expect(text.split('\n').length).toBeGreaterThan(5);
+  });
+
   it('never writes over a log or a conditions file', async () => {
     tree();
     writeFileSync(join(folder, 'drawer.conditions.json'), '{ "cooler": "tower 88 mm" }');
