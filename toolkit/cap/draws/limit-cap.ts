@@ -6,7 +6,33 @@ import type { TemperatureDraws } from './temperature-draws.js';
  * most the fraction 1 − confidence of the draws passes the limit there.
  */
 export function limitCap(powersAtLimitW: Float64Array, confidence: number): number {
-  return orderStatistic(powersAtLimitW.slice(), limitRank(powersAtLimitW.length, confidence));
+  const rank = limitRank(powersAtLimitW.length, confidence);
+  const lowest = lowestOf(powersAtLimitW, rank);
+  return orderStatistic(lowest.length > rank ? lowest : powersAtLimitW.slice(), rank);
+}
+
+/** Values of which a few say where most of the others need not be looked at. */
+const SAMPLED_COUNT = 256;
+/** Below this the sample would cost as much as it saves. */
+const LEAST_COUNT = 8 * SAMPLED_COUNT;
+
+/**
+ * The lowest values, so many that most likely the one at a rank is among them: those up to a bound four standard
+ * deviations above that rank of a sample. All of them where nothing would be saved.
+ */
+function lowestOf(values: Float64Array, rank: number): Float64Array {
+  const { length } = values;
+  const share = rank / length;
+  if (length < LEAST_COUNT || share > 0.25) return values.slice();
+  const stride = Math.floor(length / SAMPLED_COUNT);
+  const sample = new Float64Array(SAMPLED_COUNT);
+  for (let k = 0; k < SAMPLED_COUNT; k++) sample[k] = values[k * stride]!;
+  const sampledRank = SAMPLED_COUNT * share + 4 * Math.sqrt(SAMPLED_COUNT * share * (1 - share)) + 2;
+  const bound = orderStatistic(sample, Math.min(SAMPLED_COUNT - 1, Math.ceil(sampledRank)));
+  const lowest = new Float64Array(length);
+  let count = 0;
+  for (let i = 0; i < length; i++) if (values[i]! <= bound) lowest[count++] = values[i]!;
+  return lowest.subarray(0, count);
 }
 
 /** Place of that cap among the sorted powers. */

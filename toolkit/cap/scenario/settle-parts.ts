@@ -259,18 +259,23 @@ export function settleVoltageOffset(
     { atLeast: DEEPEST_OFFSET_MV, atMost: 0 },
   );
   requireNumber(highestMv, { caller, argument: `${argument}.highestMv` }, { atLeast: lowestMv, atMost: 0 });
-  if (lowestMv < 0 && lowestMv > SHALLOWEST_OFFSET_MV)
-    throw new ArgumentError({
-      caller,
-      argument: `${argument}.lowestMv`,
-      expected: `in millivolts, 0 or ${SHALLOWEST_OFFSET_MV} and below`,
-      received: lowestMv,
-      remedy: `${lowestMv} looks like volts: ${lowestMv} V are ${Number((1000 * lowestMv).toPrecision(6))} mV`,
-    });
+  for (const [name, value] of Object.entries({ lowestMv, highestMv }))
+    if (value < 0 && value > SHALLOWEST_OFFSET_MV)
+      throw new ArgumentError({
+        caller,
+        argument: `${argument}.${name}`,
+        expected: `in millivolts, 0 or ${SHALLOWEST_OFFSET_MV} and below`,
+        received: value,
+        remedy: `${value} looks like volts: ${value} V are ${Number((1000 * value).toPrecision(6))} mV`,
+      });
   requireNumber(
     stepMv,
-    { caller, argument: `${argument}.stepMv`, remedy: `at most ${MOST_OFFSETS} offsets are tried` },
-    { above: 0, atLeast: (highestMv - lowestMv) / MOST_OFFSETS },
+    {
+      caller,
+      argument: `${argument}.stepMv`,
+      remedy: `at most ${MOST_OFFSETS} offsets are tried, a millivolt or more apart`,
+    },
+    { above: 0, atLeast: Math.max(-SHALLOWEST_OFFSET_MV, (highestMv - lowestMv) / MOST_OFFSETS) },
   );
   return { lowestMv, highestMv, stepMv };
 }

@@ -130,10 +130,10 @@ describe('a voltage offset', () => {
 
   test('is tried at 200 places at most', () => {
     expect(ask({ voltageOffset: { lowestMv: -100, stepMv: 0.01 } })).toThrow(
-      /`scenario\.voltageOffset\.stepMv` must be .*at least 0\.5 .*at most 200 offsets are tried/,
+      /`scenario\.voltageOffset\.stepMv` must be .*at least 1 .*at most 200 offsets are tried/,
     );
-    // Steps that do not add up exactly still reach the end: −0.3 · 100 is −30.
-    expect(ask({ voltageOffset: { lowestMv: -30, stepMv: 0.3 } })().voltageOffsetMv).toBe(-30);
+    // Steps that do not add up exactly still reach the end: −1.1 · 30 is −33.
+    expect(ask({ voltageOffset: { lowestMv: -33, stepMv: 1.1 } })().voltageOffsetMv).toBe(-33);
   });
 });
 
