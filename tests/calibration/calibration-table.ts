@@ -58,7 +58,8 @@ function verdictOf(row: CoverageRow): string {
 
 function mostHalfWidthK({ question }: CoverageRow): number | undefined {
   if (!question.startsWith('steady')) return undefined;
-  return question.includes('two caps') ? FROM_TWO_CAPS_K : FROM_ONE_CAP_K;
+  const fromOneCap = question.startsWith('steady, lower cap') || question.startsWith('steady, higher cap');
+  return fromOneCap ? FROM_ONE_CAP_K : FROM_TWO_CAPS_K;
 }
 
 function percent(share: number): string {
