@@ -1,6 +1,7 @@
 // `npm run restarts`: restarts a kernel 200 times, in all its states, and counts what is left behind.
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { createMessageMaker } from '../../toolkit/notebook/kernel/message-maker.js';
@@ -8,6 +9,10 @@ import { startKernelConnection } from '../../toolkit/notebook/kernel/start-kerne
 
 const restartCount = Number(process.argv[2] ?? 200);
 const workingDirectory = fileURLToPath(new URL('../../../notebooks', import.meta.url));
+// A folder for temporary files that no other program uses: what is in it in the end, the kernels left there.
+const temporaryFolder = mkdtempSync(join(tmpdir(), 'kelvin-per-watt-restarts-'));
+for (const name of ['TMPDIR', 'TEMP', 'TMP']) process.env[name] = temporaryFolder;
+process.once('exit', () => rmSync(temporaryFolder, { recursive: true, force: true }));
 // What a kernel may be doing when it is replaced: nothing, waiting, computing, printing, starting.
 const occupations = [
   '',
@@ -27,7 +32,7 @@ function traces(): Traces {
   return {
     processes: childProcesses(),
     openFiles: existsSync('/proc/self/fd') ? readdirSync('/proc/self/fd').length : 0,
-    temporaryFiles: readdirSync(tmpdir()).length,
+    temporaryFiles: readdirSync(temporaryFolder, { recursive: true }).length,
     memoryMB: Math.round(process.memoryUsage().rss / 1e6),
   };
 }
