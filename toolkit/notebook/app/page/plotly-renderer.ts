@@ -12,6 +12,8 @@ interface Plotly {
   addFrames(node: HTMLElement, frames: unknown): Promise<unknown>;
   purge(node: HTMLElement): void;
   readonly Plots: { resize(node: HTMLElement): Promise<unknown> };
+  downloadImage(node: HTMLElement, options: object): Promise<unknown>;
+  readonly Icons: Readonly<Record<'camera' | 'disk', unknown>>;
 }
 
 interface PlotlyFigure {
@@ -86,7 +88,7 @@ class PlotlyRenderer extends Widget implements IRenderMime.IRenderer {
           this.node,
           data,
           { autosize: true, ...layout },
-          { responsive: true, displaylogo: false, ...config },
+          { responsive: true, displaylogo: false, ...withImageButtons(plotly, config, title) },
         ),
       );
     await this.#busy;
@@ -100,6 +102,27 @@ class PlotlyRenderer extends Widget implements IRenderMime.IRenderer {
       if (this.isVisible && 'data' in this.node) await plotly.Plots.resize(this.node);
     });
   }
+}
+
+/** A figure's configuration with two buttons that save the picture, as PNG and as SVG, named after its title, in place of Plotly's one. */
+function withImageButtons(plotly: Plotly, config: object, title: unknown): object {
+  const words = typeof title === 'string' ? title.toLowerCase().replaceAll(/[^\p{L}\p{N}]+/gu, '-') : '';
+  const filename = words.replaceAll(/^-|-$/g, '').slice(0, 80) || 'figure';
+  const button = (format: 'png' | 'svg', icon: 'camera' | 'disk'): object => ({
+    name: `kpw-${format}`,
+    title: `Save the picture as ${format.toUpperCase()}`,
+    icon: plotly.Icons[icon],
+    click: (place: HTMLElement) =>
+      plotly.downloadImage(place, { format, filename, scale: format === 'png' ? 2 : 1 }),
+  });
+  return {
+    ...config,
+    modeBarButtonsToRemove: [
+      ...((config as { readonly modeBarButtonsToRemove?: readonly string[] }).modeBarButtonsToRemove ?? []),
+      'toImage',
+    ],
+    modeBarButtonsToAdd: [button('png', 'camera'), button('svg', 'disk')],
+  };
 }
 
 /** A copy that Plotly may change, with each of our colours replaced by its twin for dark pages. */
