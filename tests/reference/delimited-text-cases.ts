@@ -533,7 +533,7 @@ export const PAPAPARSE_CASES: readonly DelimitedCase[] = [
  * Texts of messytables' collection of horrors, folder horror/ (MIT, Open Knowledge Foundation), retyped; of the two long ones
  * the beginning.
  */
-export const MESSY_TEXTS = {
+export const MESSY_TEXTS: Readonly<Record<string, string>> = {
   'simple comma':
     'date,temperature,place\n2011-01-01,1,Galway\n2011-01-02,-1,Galway\n2011-01-03,0,Galway\n2011-01-01,6,Berkeley\n2011-01-02,8,Berkeley\n2011-01-03,5,Berkeley\n',
   'simple semicolon':
@@ -553,4 +553,4 @@ export const MESSY_TEXTS = {
     '\n\nAn der vertragsärztlichen Versorgung teilnehmende Ärztinnen                                                                                 \n****************************************************************************************************\n                                                                                                    \nDie Tabelle bezieht sich auf:\nRegion:;Deutschland\nGeschlecht:;Beide Geschlechter\nTeilnahmestatus:;Teilnehmende Ärztinnen und Ärzte insgesamt\n""\n;"";;;;;;;;;\n;"1985";"1993";"2000";"2005";"2006";"2007";"2008";"2009";"2010";\n"   Chirurgie (ohne Orthopädie) ...";"      ";"      ";"      ";"      ";"      ";"      ";"      ";"      ";"      ";\n"      Gefäßchirurgie";".";"379";"575";"686";"704";"723";"729";"742";"733";\n"      Herz- und Gefäßchirurgie";".";"1";"1";"";"";"";"";"";"";\n"      Kinderchirurgie";".";"135";"123";"100";"88";"81";"81";"69";"65";\n',
   'carriage returns':
     'Combined Land--Ocean Temperature Anomaly (C) CR 1200km 1880 to 2012.,,,,,,,,,,,,,,,,,,\rGLOBAL Temperature Anomalies in .01 C     base period: 1951-1980,,,,,,,,,,,,,,,,,,\r,,,,,,,,,,,,,,,,,,\rYear,Jan,Feb,Mar,Apr,May,Jun,Jul,Aug,Sep,Oct,Nov,Dec,J-D,D-N,DJF,MAM,JJA,SON\r1880,-43,-27,-26,-36,-31,-39,-24,-14,-29,-23,-20,-23,-28,****,*****,-31,-25,-24\r1881,-20,-24,-1,-5,-6,-32,-14,-12,-26,-29,-38,-30,-20,-19,-22,-4,-19,-31\r',
-} as const satisfies Readonly<Record<string, string>>;
+};

@@ -65,7 +65,7 @@ describe('a kernel', () => {
     const own = await replyTo('complete_request', { code: 'drawerVol', cursor_pos: 9 });
     expect(own).toMatchObject({ matches: ['drawerVolumeL'], cursor_start: 0, cursor_end: 9 });
     const kpw = await replyTo('complete_request', { code: 'kpw.fitCoo', cursor_pos: 10 });
-    expect(kpw).toMatchObject({ matches: ['fitCooler'], cursor_start: 4, cursor_end: 10 });
+    expect(kpw).toMatchObject({ matches: ['fitCooler', 'fitCoolers'], cursor_start: 4, cursor_end: 10 });
   });
 
   it.each([
