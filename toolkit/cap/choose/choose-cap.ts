@@ -1,6 +1,6 @@
-import { requireKind } from '../../errors.js';
 import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
 import type { PowerCurve } from '../../power/power-curve.js';
+import { requireCurve } from '../../power/require-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { requireModel } from '../../thermal/require-model.js';
 import { capPerLimit, chanceOfPassing } from '../draws/limit-cap.js';
@@ -86,12 +86,12 @@ export function chooseCap(
 export function requireModels(cooler: CoolerModel, curve: PowerCurve | undefined, caller: string): void {
   requireModel(cooler, caller, 'cooler');
   if (curve !== undefined)
-    requireKind(curve, 'power-curve', {
+    requireCurve(
+      curve,
       caller,
-      argument: 'curve',
-      remedy:
-        'make one with fitPowerCurve or curveFromSteadyPoints, or give undefined where no frequency was logged',
-    });
+      'curve',
+      'make one with fitPowerCurve or curveFromSteadyPoints, or give undefined where no frequency was logged',
+    );
 }
 
 /** Everything that is said about the best setting. */

@@ -6,6 +6,7 @@ import {
   requireKnownNames,
   requireNumber,
 } from '../../errors.js';
+import { requireCurve } from '../../power/require-curve.js';
 import type { MeasuredEnclosure } from '../../thermal/enclosure-between.js';
 import type { FanCurve } from '../../thermal/fan-curve.js';
 import { requireModel } from '../../thermal/require-model.js';
@@ -313,12 +314,12 @@ export function settleWorkloads(
       });
     if (workload.cooler !== undefined) requireModel(workload.cooler, caller, `${where}.cooler`);
     if (workload.curve !== undefined)
-      requireKind(workload.curve, 'power-curve', {
+      requireCurve(
+        workload.curve,
         caller,
-        argument: `${where}.curve`,
-        remedy:
-          "make one with fitPowerCurve from this load's runs, or leave it out for the curve of the call",
-      });
+        `${where}.curve`,
+        "make one with fitPowerCurve from this load's runs, or leave it out for the curve of the call",
+      );
     if (workload.demandW !== undefined)
       requireNumber(workload.demandW, { caller, argument: `${where}.demandW` }, { above: 0 });
     const { shareFraction = 1 / workloads.length } = workload;

@@ -59,6 +59,19 @@ describe('models inside a scenario', () => {
     );
   });
 
+  test('a damaged power curve is refused by the number at fault', () => {
+    const sound = workedCurve();
+    const name = Object.keys(sound.parameters)[0]!;
+    const damaged = { ...sound, parameters: { ...sound.parameters, [name]: Number.NaN } };
+    expect(ask({}, cooler, damaged)).toThrow(
+      `chooseCap: \`curve.parameters.${name}\` must be a finite number`,
+    );
+    const { parameters: _, ...without } = sound;
+    expect(ask({}, cooler, without as never)).toThrow(
+      /`curve\.parameters` must be the parameters of the form/,
+    );
+  });
+
   test('a damaged measured enclosure is refused', () => {
     expect(ask({ enclosure: { kind: 'measured-enclosure' } })).toThrow(
       /`scenario\.enclosure\.scenario` must be an object with riseK, atPowerW.*enclosureBetween/,
