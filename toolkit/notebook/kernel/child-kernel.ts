@@ -14,6 +14,21 @@ export interface ChildKernelEvents {
 }
 
 const keptStandardErrorCharacters = 2000;
+const hasProcessGroups = process.platform !== 'win32';
+
+/** Ends a kernel and what its cells have started; where it is gone already, what it has left behind. */
+function endGroup(child: ChildProcess): void {
+  if (child.pid === undefined) return;
+  if (!hasProcessGroups) {
+    child.kill('SIGKILL');
+    return;
+  }
+  try {
+    process.kill(-child.pid, 'SIGKILL');
+  } catch {
+    // Nobody is left in the group.
+  }
+}
 
 /** One kernel process, from its start to its end. */
 export class ChildKernel {
@@ -30,14 +45,14 @@ export class ChildKernel {
     const child = fork(fileURLToPath(new URL('./kernel-process.js', import.meta.url)), {
       cwd: workingDirectory,
       execArgv: [],
+      // Leads a process group: programs that cells have started end with it.
+      detached: hasProcessGroups,
       env: kernelEnvironment(process.env),
       // The last pipe is the control thread's.
       stdio: ['ignore', 'pipe', 'pipe', 'ipc', 'overlapped'],
     });
     this.#child = child;
-    const endWithUs = (): void => {
-      child.kill('SIGKILL');
-    };
+    const endWithUs = (): void => endGroup(child);
     process.once('exit', endWithUs);
     for (const name of ['stdout', 'stderr'] as const)
       child[name]?.setEncoding('utf8').on('data', (text: string) => {
@@ -57,6 +72,8 @@ export class ChildKernel {
           signal,
         });
       };
+      // What it leaves behind would hold its streams open, and its end would not be told.
+      child.once('exit', () => endGroup(child));
       child.once('close', (exitCode, signal) => {
         const how = signal === null ? `exit code ${exitCode}` : `signal ${signal}`;
         end(
@@ -106,7 +123,7 @@ export class ChildKernel {
 
   /** Ends the process at once. */
   async kill(): Promise<void> {
-    if (!this.#ended) this.#child.kill('SIGKILL');
+    if (!this.#ended) endGroup(this.#child);
     await this.ended;
   }
 

@@ -191,6 +191,36 @@ describe('restart', () => {
   }, 300_000);
 });
 
+describe('programs that cells have started', () => {
+  it.skipIf(process.platform !== 'linux')('end with their kernel, at a restart and at a death', async () => {
+    const startSleeper = async (): Promise<number> => {
+      await run(
+        'import { spawn } from "node:child_process";\nconst sleeper = spawn("sleep", ["600"], { stdio: "inherit" });',
+      );
+      return Number(await valueIn('sleeper.pid'));
+    };
+    const isThere = (processId: number): boolean => {
+      try {
+        return !/\) [ZX] /.test(readFileSync(`/proc/${processId}/stat`, 'utf8')); // dead ones wait for their parent
+      } catch {
+        return false;
+      }
+    };
+    const first = await startSleeper();
+    expect(isThere(first)).toBe(true);
+    await kernel.restart();
+    await pause(200);
+    expect(isThere(first)).toBe(false);
+    const second = await startSleeper();
+    const death = new Promise((heard) => kernel.onDeath(heard));
+    process.kill(kernel.processId!, 'SIGKILL');
+    await death;
+    await pause(200);
+    expect(isThere(second)).toBe(false);
+    await kernel.restart();
+  });
+});
+
 describe('the end', () => {
   it('comes with shutdown, also in the middle of a loop, and a start that fails says why', async () => {
     const other = startKernelConnection({ workingDirectory: resolve('notebooks') });
