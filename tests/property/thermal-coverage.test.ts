@@ -69,8 +69,8 @@ describe('95 % intervals, on rigs whose physics is richer than the model', () =>
         'steady, 300 s at the lower cap beside the higher',
       ] as const) {
         const { answerCount, coveredCount, halfWidthMedian } = rowOf(kind, question);
-        // 24 rigs of each kind: at 90 % covered, fewer than 18 come up once in a hundred and thirty times; before what the fit leaves out was
-        // counted, these intervals held the truth in a fifth to three quarters of the rigs.
+        // 24 rigs of each kind: at 90 % covered, fewer than 18 come up once in a hundred and thirty times; before what
+        // the fit leaves out was counted, these intervals held the truth in a fifth to three quarters of the rigs.
         expect(coveredCount).toBeGreaterThanOrEqual(answerCount - 6);
         expect(halfWidthMedian).toBeLessThan(0.8);
       }

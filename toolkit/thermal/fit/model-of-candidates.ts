@@ -58,7 +58,10 @@ export function modelOfCandidates(input: {
     orderVariance: 0,
   };
   const unmodelled = unmodelledShift(record, chosen, input.sampleWeights);
-  const { covariance, names } = covarianceOf(chosen, residualScale, shifted, unmodelled);
+  const { covariance: ofNoise, names } = covarianceOf(chosen, residualScale, shifted);
+  const covariance = ofNoise.map((row, a) =>
+    row.map((value, b) => value + UNMODELLED_SHARE ** 2 * unmodelled[a] * unmodelled[b]),
+  );
   const fitDegreesOfFreedom = Math.max(LEAST_DEGREES_OF_FREEDOM, leftOver);
   const coverage = studentTQuantile(0.975, fitDegreesOfFreedom);
   const variance = (index: number): number => covariance[index][index];
@@ -115,13 +118,16 @@ export function modelOfCandidates(input: {
   const ofPositive = (value: number, standardError: number): Estimate =>
     positiveEstimate(value, standardError, coverage);
   const ofLogarithm = (value: number, index: number): Estimate =>
-    ofPositive(value, value * Math.sqrt(variance(index)));
+    ofPositive(value, value * Math.sqrt(ofNoise[index][index]));
   const separable = record.pieces.some((piece) => piece.startKind !== 'inseparable');
   const stages = chosen.timeConstantsS.map((timeConstantS, k) =>
     separable
       ? {
           timeConstantS: ofLogarithm(timeConstantS, k),
-          resistanceKPerW: ofPositive(chosen.resistancesKPerW[k], Math.sqrt(variance(layout.count + k))),
+          resistanceKPerW: ofPositive(
+            chosen.resistancesKPerW[k],
+            Math.sqrt(ofNoise[layout.count + k][layout.count + k]),
+          ),
         }
       : {
           timeConstantS: unavailable('not-identifiable'),
@@ -157,7 +163,7 @@ export function modelOfCandidates(input: {
     },
     orders,
     findings: [],
-    covariance: { parameters: names, matrix: covariance },
+    covariance: { parameters: names, matrix: ofNoise },
     testedRange: testedRangeOf(record),
     termination: chosen.minimum.termination,
     evaluationCount: candidates.reduce((sum, candidate) => sum + candidate.minimum.evaluationCount, 0),
@@ -298,13 +304,12 @@ export const UNMODELLED_SHARE: number = 0.85;
 /**
  * Covariance of all fitted parameters, scaled to the residuals of the candidate. An assumed exponent bends the course
  * of the runs, and with it stages and total: what a fit with the exponent one standard deviation higher moves is added.
- * So is a share of what the effects that the model leaves out would move.
+ * What the effects that the model leaves out would move is not in it, nor in the stages: refits do not show it.
  */
 function covarianceOf(
   candidate: FittedCandidate,
   residualScale: number,
   shifted: FittedCandidate | undefined,
-  unmodelled: Float64Array,
 ): { covariance: number[][]; names: string[] } {
   const { layout, structure } = candidate;
   const values = parametersOf(candidate);
@@ -312,14 +317,7 @@ function covarianceOf(
   const shifts = values.map((value, i) => moved[i] - value);
   const covariance = candidate.inverseGram
     .to2DArray()
-    .map((row, a) =>
-      row.map(
-        (value, b) =>
-          value * residualScale +
-          shifts[a] * shifts[b] +
-          UNMODELLED_SHARE ** 2 * unmodelled[a] * unmodelled[b],
-      ),
-    );
+    .map((row, a) => row.map((value, b) => value * residualScale + shifts[a] * shifts[b]));
   const names = [
     ...layout.names,
     ...Array.from({ length: structure.stageCount }, (_, k) => `resistanceKPerW[${k + 1}]`),

@@ -50,11 +50,12 @@ describe('what is known of a cooler', () => {
     );
     const perfect = fitCooler(longRuns, { stageCount: 2, sensorLag: false, powerExponent: 0 });
     const { atPowerW, thermalResistanceKPerW } = perfect.resistanceLaw;
-    // What the fit's own covariance leaves open without noise: effects that the model leaves out.
-    const { parameters, matrix } = perfect.covariance;
-    const ofStages = parameters.flatMap((name, index) => (name.startsWith('resistanceKPerW') ? [index] : []));
+    // What is left of the stated error without noise: effects that the model leaves out.
+    const commonKPerW = COMMON_REFERENCE_UNCERTAINTY_K / atPowerW;
     const leftOutKPerW = Math.sqrt(
-      ofStages.reduce((sum, a) => ofStages.reduce((inner, b) => inner + matrix[a]![b]!, sum), 0),
+      perfect.resistanceLaw.resistanceStandardErrorKPerW ** 2 -
+        commonKPerW ** 2 -
+        (BOARD_SHARE * thermalResistanceKPerW) ** 2,
     );
     const unseen = Math.hypot(
       COMMON_REFERENCE_UNCERTAINTY_K / (atPowerW * thermalResistanceKPerW),
