@@ -330,7 +330,7 @@ function parametersOf(candidate: FittedCandidate): number[] {
 }
 
 /** Share of the resistance that slow paths of the heat leave open beyond that. */
-export const BOARD_SHARE: number = 0.0008;
+export const BOARD_SHARE: number = 0.0006;
 /** Share of what the slowest stage still has to rise at the end of the longest run: its course there is inferred. */
 export const UNSETTLED_SHARE: number = 0.03;
 
