@@ -8,32 +8,14 @@
  * Run with: npm run build && node dist/tests/benchmarks/cap-frontier.js
  */
 import { capFrontier } from '../../toolkit/cap/frontier/cap-frontier.js';
-import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
-import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
 import { askPeer, hasPeer } from './python-peer.js';
 import { warmTimeOf } from './time-of.js';
+import { cooler, curve, law } from './uncertain-averages.js';
 
 const DRAWS = 4096;
 const CALLS = 30;
 const AIM_MS = 20;
 
-const points = [
-  { powerW: 70, temperatureC: 57.3, frequencyMHz: 3310 },
-  { powerW: 92, temperatureC: 68.4, frequencyMHz: 3570 },
-  { powerW: 118, temperatureC: 81.2, frequencyMHz: 3790 },
-];
-const averaged = coolerFromSteadyPoints(points);
-/** The averages' resistance with an uncertainty of every kind, so that nothing is left out of the work. */
-const law = {
-  ...averaged.resistanceLaw,
-  exponentSource: 'fitted',
-  powerExponent: 0.04,
-  exponentStandardError: 0.02,
-  correlation: 0.3,
-  degreesOfFreedom: 8,
-} as const;
-const cooler = { ...averaged, resistanceLaw: law };
-const curve = curveFromSteadyPoints(points);
 const scenario = {
   limitC: 85,
   ambientC: { low: 22, high: 28 },

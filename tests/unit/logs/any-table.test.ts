@@ -241,7 +241,11 @@ describe('a quantity that is there for every core', () => {
       '2 columns could be temperature',
     );
     expect(() =>
-      parseRun(table(['Core 0 temp', 'Core 1 temp', 'Core temp average', 'power_w'], () => [50, 51, 50, 95])),
+      parseRun(
+        table(['Core 0 temperature', 'Core 1 temperature', 'Core temperature average', 'power_w'], () => [
+          50, 51, 50, 95,
+        ]),
+      ),
     ).toThrow('3 columns could be temperature');
     expect(() =>
       parseRun(table(['Package 0 temp', 'Package 1 temp', 'power_w'], () => [50, 51, 95])),
