@@ -5,7 +5,7 @@ import { readdirSync, statSync, writeFileSync } from 'node:fs';
 
 const timeOf = (path: string): number => statSync(path, { throwIfNoEntry: false })?.mtimeMs ?? 0;
 
-const isBuilt = timeOf('dist/toolkit/notebook/start.js') > 0;
+const isBuilt = timeOf('dist/toolkit/notebook/commands/start.js') > 0;
 const stamp = 'dist/built-for-start';
 const builtMs = timeOf(stamp);
 const sources = readdirSync('toolkit', { recursive: true, encoding: 'utf8' })

@@ -72,28 +72,32 @@ export { figureOfSlowdown } from './figures/figure-of-slowdown.js';
 export { figureOfStepResponse } from './figures/figure-of-step-response.js';
 export { figureOfStructureFunction } from './figures/figure-of-structure-function.js';
 export { figureTemplate } from './figures/template.js';
+export type { Delimiter } from './logs/cells/delimited-record.js';
+export type { DateOrder } from './logs/cells/local-date.js';
+export type { ConditionName } from './logs/conditions.js';
+export { parseConditions, requireConditions } from './logs/conditions.js';
+export type { LogIssue } from './logs/log-format-error.js';
+export { LogFormatError } from './logs/log-format-error.js';
+export type { ParsedRun, ParseRunOptions } from './logs/read/parse-run.js';
+export { parseRun, safeParseRun } from './logs/read/parse-run.js';
+export type { ParseRunStreamOptions, ReadingOptions } from './logs/read/parse-run-stream.js';
+export { parseRunStream } from './logs/read/parse-run-stream.js';
+export type { ParseRunsOptions } from './logs/read/parse-runs.js';
+export { parseRuns } from './logs/read/parse-runs.js';
+export type { Study, StudyDisagreement, StudyLog } from './logs/study/study.js';
 export type {
   ColumnChoice,
   ColumnRole,
   CombinedColumns,
   CombineRule,
   UnitChoice,
-} from './logs/column-rules.js';
-export type { ConditionName } from './logs/conditions.js';
-export { parseConditions, requireConditions } from './logs/conditions.js';
-export type { Delimiter } from './logs/delimited-record.js';
-export type { ColumnDescription, DescribeColumnsOptions, DescribedColumn } from './logs/describe-columns.js';
-export { describeColumns } from './logs/describe-columns.js';
-export type { DateOrder } from './logs/local-date.js';
-export type { LogIssue } from './logs/log-format-error.js';
-export { LogFormatError } from './logs/log-format-error.js';
-export type { ParsedRun, ParseRunOptions } from './logs/parse-run.js';
-export { parseRun, safeParseRun } from './logs/parse-run.js';
-export type { ParseRunStreamOptions, ReadingOptions } from './logs/parse-run-stream.js';
-export { parseRunStream } from './logs/parse-run-stream.js';
-export type { ParseRunsOptions } from './logs/parse-runs.js';
-export { parseRuns } from './logs/parse-runs.js';
-export type { Study, StudyDisagreement, StudyLog } from './logs/study.js';
+} from './logs/table/column-rules.js';
+export type {
+  ColumnDescription,
+  DescribeColumnsOptions,
+  DescribedColumn,
+} from './logs/table/describe-columns.js';
+export { describeColumns } from './logs/table/describe-columns.js';
 export type {
   CorrelatedMean,
   CorrelatedMeanOptions,
@@ -147,18 +151,23 @@ export type { RandomStream } from './numerics/random.js';
 export { seededRandom } from './numerics/random.js';
 export type { LinePoint, LineReading, WeightedLine } from './numerics/weighted-line.js';
 export { inverseOfLine, lineAt, weightedLine } from './numerics/weighted-line.js';
-export type { CurveOptions } from './power/build-curve.js';
-export type { CurveAssumptions, RoughValue } from './power/curve-assumptions.js';
-export { DEFAULT_CURVE_ASSUMPTIONS } from './power/curve-assumptions.js';
-export type { SteadyCurveOptions, SteadyCurvePoint } from './power/curve-from-steady-points.js';
-export { curveFromSteadyPoints, DEFAULT_STEADY_POINT_UNCERTAINTY } from './power/curve-from-steady-points.js';
 export type { CurveVoltage, OffsetLoss } from './power/curve-voltage.js';
-export type { FitPowerCurveOptions } from './power/fit-power-curve.js';
-export { FIT_POWER_CURVE_DEFAULTS, fitPowerCurve } from './power/fit-power-curve.js';
-export type { FrequencyAndTemperature, PowerAndTemperature } from './power/frequency-at.js';
-export { frequencyAt, frequencyFunction, powerAt } from './power/frequency-at.js';
-export type { LeakagePoint } from './power/leakage-slope.js';
-export { leakageSlopeWPerK } from './power/leakage-slope.js';
+export type { CurveOptions } from './power/fit/build-curve.js';
+export type { CurveAssumptions, RoughValue } from './power/fit/curve-assumptions.js';
+export { DEFAULT_CURVE_ASSUMPTIONS } from './power/fit/curve-assumptions.js';
+export type { SteadyCurveOptions, SteadyCurvePoint } from './power/fit/curve-from-steady-points.js';
+export {
+  curveFromSteadyPoints,
+  DEFAULT_STEADY_POINT_UNCERTAINTY,
+} from './power/fit/curve-from-steady-points.js';
+export type { FitPowerCurveOptions } from './power/fit/fit-power-curve.js';
+export { FIT_POWER_CURVE_DEFAULTS, fitPowerCurve } from './power/fit/fit-power-curve.js';
+export type {
+  ThroughputCandidate,
+  ThroughputForm,
+  ThroughputPoint,
+  ThroughputRelation,
+} from './power/fit/throughput-relation.js';
 export type {
   CurveCandidate,
   CurveDiscrepancy,
@@ -168,61 +177,65 @@ export type {
   PowerCurveForm,
   SlowedRun,
 } from './power/power-curve.js';
-export { throughputAt, throughputFunction } from './power/throughput-at.js';
-export type {
-  ThroughputCandidate,
-  ThroughputForm,
-  ThroughputPoint,
-  ThroughputRelation,
-} from './power/throughput-relation.js';
-export type { UndervoltOptions } from './power/undervolt.js';
-export { undervolt } from './power/undervolt.js';
-export type { DanfoModule, Frame, FrameColumns, PlainRow } from './report/frame.js';
-export { fromFrame, toFrame } from './report/frame.js';
-export type { MathmlOfTex } from './report/light-markdown-inline.js';
-export { loadModel } from './report/load-model.js';
-export type { PlotlySource, ReportItem, ReportOptions } from './report/report-html.js';
-export { reportHtml } from './report/report-html.js';
-export type { SavableModel, SavableModels } from './report/save-model.js';
-export { saveModel } from './report/save-model.js';
-export type { StillPictureOptions } from './report/still-picture.js';
-export { stillPicture } from './report/still-picture.js';
-export type { Table, TableCell, TableColumn } from './report/table.js';
-export { tableText } from './report/table.js';
-export { tableHtml } from './report/table-html.js';
-export { tableOfAgeing, tableOfAssumptions } from './report/table-of-ageing.js';
-export { tableOfChoices, tableOfNeighbours } from './report/table-of-choices.js';
-export { tableOfColumns } from './report/table-of-columns.js';
-export { tableOfComparison, tableOfPairs } from './report/table-of-comparison.js';
-export { tableOfCooler, tableOfCoolers } from './report/table-of-cooler.js';
-export { tableOfCurve } from './report/table-of-curve.js';
-export { tableOfCycles } from './report/table-of-cycles.js';
-export { tableOfFindings } from './report/table-of-findings.js';
-export { tableOfFrontier } from './report/table-of-frontier.js';
-export { tableOfPlan } from './report/table-of-plan.js';
-export { tableOfRuns } from './report/table-of-runs.js';
-export { tableOfShortlist } from './report/table-of-shortlist.js';
-export { tableOfSlowdown } from './report/table-of-slowdown.js';
-export { tableOfStudy } from './report/table-of-study.js';
+export type { FrequencyAndTemperature, PowerAndTemperature } from './power/predict/frequency-at.js';
+export { frequencyAt, frequencyFunction, powerAt } from './power/predict/frequency-at.js';
+export type { LeakagePoint } from './power/predict/leakage-slope.js';
+export { leakageSlopeWPerK } from './power/predict/leakage-slope.js';
+export { throughputAt, throughputFunction } from './power/predict/throughput-at.js';
+export type { UndervoltOptions } from './power/predict/undervolt.js';
+export { undervolt } from './power/predict/undervolt.js';
+export { loadModel } from './report/models/load-model.js';
+export type { SavableModel, SavableModels } from './report/models/save-model.js';
+export { saveModel } from './report/models/save-model.js';
+export type { MathmlOfTex } from './report/page/light-markdown-inline.js';
+export type { PlotlySource, ReportItem, ReportOptions } from './report/page/report-html.js';
+export { reportHtml } from './report/page/report-html.js';
+export type { StillPictureOptions } from './report/still/still-picture.js';
+export { stillPicture } from './report/still/still-picture.js';
+export type { DanfoModule, Frame, FrameColumns, PlainRow } from './report/tables/frame.js';
+export { fromFrame, toFrame } from './report/tables/frame.js';
+export type { Table, TableCell, TableColumn } from './report/tables/table.js';
+export { tableText } from './report/tables/table.js';
+export { tableHtml } from './report/tables/table-html.js';
+export { tableOfAgeing, tableOfAssumptions } from './report/tables/table-of-ageing.js';
+export { tableOfChoices, tableOfNeighbours } from './report/tables/table-of-choices.js';
+export { tableOfColumns } from './report/tables/table-of-columns.js';
+export { tableOfComparison, tableOfPairs } from './report/tables/table-of-comparison.js';
+export { tableOfCooler, tableOfCoolers } from './report/tables/table-of-cooler.js';
+export { tableOfCurve } from './report/tables/table-of-curve.js';
+export { tableOfCycles } from './report/tables/table-of-cycles.js';
+export { tableOfFindings } from './report/tables/table-of-findings.js';
+export { tableOfFrontier } from './report/tables/table-of-frontier.js';
+export { tableOfPlan } from './report/tables/table-of-plan.js';
+export { tableOfRuns } from './report/tables/table-of-runs.js';
+export { tableOfShortlist } from './report/tables/table-of-shortlist.js';
+export { tableOfSlowdown } from './report/tables/table-of-slowdown.js';
+export { tableOfStudy } from './report/tables/table-of-study.js';
 export type { ConditionSchema } from './runs/conditions-schema.js';
 export { conditionsSchema } from './runs/conditions-schema.js';
 export type { Finding } from './runs/finding.js';
-export type { LoadSegments, LoadSegmentsOptions } from './runs/load-segments.js';
-export { loadSegments } from './runs/load-segments.js';
 export type { MakeRunOptions, RunColumns } from './runs/make-run.js';
 export { makeRun } from './runs/make-run.js';
+export type { Gap, Sampling } from './runs/quality/sampling.js';
+export { samplingOf } from './runs/quality/sampling.js';
 export { quantumOf } from './runs/quantum.js';
 export type { Conditions, PowerSample, Run, RunSamples } from './runs/run.js';
-export type { LimitedBy, LoadSegment, QuietSegment, RunSegment, SegmentSpan } from './runs/run-segment.js';
-export type { Gap, Sampling } from './runs/sampling.js';
-export { samplingOf } from './runs/sampling.js';
+export type { LoadSegments, LoadSegmentsOptions } from './runs/segments/load-segments.js';
+export { loadSegments } from './runs/segments/load-segments.js';
+export type {
+  LimitedBy,
+  LoadSegment,
+  QuietSegment,
+  RunSegment,
+  SegmentSpan,
+} from './runs/segments/run-segment.js';
+export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/segments/steady-window.js';
+export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/segments/steady-window.js';
 export type { RunGroup } from './runs/select-runs.js';
 export { groupRuns } from './runs/select-runs.js';
-export type { RunSlowdown, SlowdownCheck, SlowdownVerdict } from './runs/slowdown.js';
-export type { SlowdownCheckOptions } from './runs/slowdown-check.js';
-export { checkSlowdown, SLOWDOWN_CHECK_DEFAULTS } from './runs/slowdown-check.js';
-export type { SteadyVerdict, SteadyWindow, SteadyWindowOptions } from './runs/steady-window.js';
-export { STEADY_WINDOW_DEFAULTS, steadyWindow } from './runs/steady-window.js';
+export type { RunSlowdown, SlowdownCheck, SlowdownVerdict } from './runs/slowdown/slowdown.js';
+export type { SlowdownCheckOptions } from './runs/slowdown/slowdown-check.js';
+export { checkSlowdown, SLOWDOWN_CHECK_DEFAULTS } from './runs/slowdown/slowdown-check.js';
 export type { BurstPower, BurstPowerScenario } from './thermal/burst/burst-power.js';
 export { burstPower } from './thermal/burst/burst-power.js';
 export type { BurstLimit } from './thermal/burst/burst-scenario.js';

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
-import { createMessageMaker } from '../../toolkit/notebook/kernel/message-maker.js';
+import { createMessageMaker } from '../../toolkit/notebook/kernel/messages/message-maker.js';
 import { startKernelConnection } from '../../toolkit/notebook/kernel/start-kernel-connection.js';
 
 const restartCount = Number(process.argv[2] ?? 200);

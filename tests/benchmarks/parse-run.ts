@@ -12,8 +12,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
-import { parseRun } from '../../toolkit/logs/parse-run.js';
-import { readRun } from '../../toolkit/logs/read-run-node.js';
+import { parseRun } from '../../toolkit/logs/read/parse-run.js';
+import { readRun } from '../../toolkit/logs/read/read-run-node.js';
 
 const ROWS = 1_000_000;
 const REPEATS = 5;

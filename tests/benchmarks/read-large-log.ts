@@ -12,7 +12,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
-import { type ReadRunOptions, readRun } from '../../toolkit/logs/read-run-node.js';
+import { type ReadRunOptions, readRun } from '../../toolkit/logs/read/read-run-node.js';
 
 const HEADERS =
   'time_s,temperature_c,power_w,frequency_mhz,throughput_per_s,ambient_c,fan_speed_rpm,voltage_v';

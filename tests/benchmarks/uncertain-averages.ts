@@ -1,5 +1,5 @@
 /** The question of the cap's benchmarks: averages of three runs, as a cooler and a curve with every kind of uncertainty. */
-import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
+import { curveFromSteadyPoints } from '../../toolkit/power/fit/curve-from-steady-points.js';
 import type { PowerCurve } from '../../toolkit/power/power-curve.js';
 import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
 import type { CoolerModel, ResistanceLaw } from '../../toolkit/thermal/cooler-model.js';

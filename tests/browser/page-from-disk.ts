@@ -3,8 +3,8 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { BrowserContext, BrowserContextOptions, Page } from 'playwright-core';
-import type { displayBundles as DisplayBundles } from '../../toolkit/notebook/display-bundle.js';
-import type { runReport as RunReport } from '../../toolkit/notebook/report-command.js';
+import type { runReport as RunReport } from '../../toolkit/notebook/commands/report-command.js';
+import type { displayBundles as DisplayBundles } from '../../toolkit/notebook/display/display-bundle.js';
 import { launchBrowser } from './browser.js';
 
 type Toolkit = typeof import('../../toolkit/node.js');

@@ -4,12 +4,12 @@
 import { binomialInterval95 } from '../../toolkit/numerics/binomial-interval.js';
 import type { Estimate } from '../../toolkit/numerics/estimate.js';
 import { seededRandom } from '../../toolkit/numerics/random.js';
-import { fitPowerCurve } from '../../toolkit/power/fit-power-curve.js';
-import { frequencyAt } from '../../toolkit/power/frequency-at.js';
-import { leakageSlopeWPerK } from '../../toolkit/power/leakage-slope.js';
+import { fitPowerCurve } from '../../toolkit/power/fit/fit-power-curve.js';
 import type { PowerCurve } from '../../toolkit/power/power-curve.js';
-import { throughputAt } from '../../toolkit/power/throughput-at.js';
-import { undervolt } from '../../toolkit/power/undervolt.js';
+import { frequencyAt } from '../../toolkit/power/predict/frequency-at.js';
+import { leakageSlopeWPerK } from '../../toolkit/power/predict/leakage-slope.js';
+import { throughputAt } from '../../toolkit/power/predict/throughput-at.js';
+import { undervolt } from '../../toolkit/power/predict/undervolt.js';
 import {
   drawProcessor,
   frequencyOf,

@@ -41,7 +41,7 @@ export const ALLOWED_IMPORTS: Readonly<Record<string, readonly string[]>> = {
 export function mayUseNode(path: string): boolean {
   return (
     /^toolkit\/thermal\/(.*\/)?[^/]*-node\.ts$/.test(path) ||
-    /^toolkit\/(logs|report)\/(.*-node[^/]*|record[^/]*)\.ts$/.test(path) ||
+    /^toolkit\/(logs|report)\/(.*-node[^/]*|(.*\/)?record[^/]*)\.ts$/.test(path) ||
     path.startsWith('toolkit/notebook/') ||
     path === 'toolkit/node.ts'
   );

@@ -1,10 +1,13 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { CORRECTION_SPREAD } from '../../toolkit/power/correction-spread.js';
-import { DEFAULT_CURVE_ASSUMPTIONS, REFERENCE_TEMPERATURE_C } from '../../toolkit/power/curve-assumptions.js';
-import { SHAPE_SCALE_RATIO } from '../../toolkit/power/shape-correction.js';
-import { LOWEST_EXPONENT } from '../../toolkit/power/voltage-shape.js';
+import { CORRECTION_SPREAD } from '../../toolkit/power/fit/correction-spread.js';
+import {
+  DEFAULT_CURVE_ASSUMPTIONS,
+  REFERENCE_TEMPERATURE_C,
+} from '../../toolkit/power/fit/curve-assumptions.js';
+import { SHAPE_SCALE_RATIO } from '../../toolkit/power/forms/shape-correction.js';
+import { LOWEST_EXPONENT } from '../../toolkit/power/forms/voltage-shape.js';
 import { ASSUMED_EXPONENT } from '../../toolkit/thermal/assumed-exponent.js';
 import { FAN_EXPONENT_PRIOR } from '../../toolkit/thermal/fan-law.js';
 import { FIT_COOLER_DEFAULTS } from '../../toolkit/thermal/fit/fit-cooler.js';

@@ -7,7 +7,7 @@ const FILES_WITHOUT_UNITS: Readonly<Record<string, string>> = {
   'toolkit/numerics/': 'computes in whatever unit the caller has',
   'toolkit/figures/figure.ts': 'the names of Plotly’s figure format',
   'toolkit/runs/conditions-schema.ts': 'the names of JSON Schema',
-  'toolkit/report/frame.ts': 'the names of a data frame',
+  'toolkit/report/tables/frame.ts': 'the names of a data frame',
 };
 
 /** Public numeric fields without a unit in their name, each with the reason; reviewed one by one. */

@@ -5,21 +5,21 @@ import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
-import type { runDecide as RunDecide } from '../../toolkit/notebook/decide-command.js';
-import { parseNotebook } from '../../toolkit/notebook/notebook-file.js';
+import type { runDecide as RunDecide } from '../../toolkit/notebook/commands/decide-command.js';
+import { parseNotebook } from '../../toolkit/notebook/document/notebook-file.js';
 
 // A notebook takes about 10 s of two free cores; the machine may be shared.
 vi.setConfig({ testTimeout: 180_000 });
 
 // Kernels are processes of the built toolkit, which plain Node can run; the source is only read here.
-if (!existsSync('dist/toolkit/notebook/decide-command.js'))
+if (!existsSync('dist/toolkit/notebook/commands/decide-command.js'))
   throw new Error('notebooks run on the built toolkit, and dist/ is missing: run `npm run build` first');
 const built = async <Module>(path: string): Promise<Module> =>
   (await import(pathToFileURL(resolve('dist/toolkit/notebook', path)).href)) as Module;
 const { startKernel } =
   await built<typeof import('../../toolkit/notebook/kernel/kernel.js')>('kernel/kernel.js');
 const { executeNotebook } =
-  await built<typeof import('../../toolkit/notebook/execute-notebook.js')>('execute-notebook.js');
+  await built<typeof import('../../toolkit/notebook/document/execute-notebook.js')>('execute-notebook.js');
 const { runDecide } = await built<{ runDecide: typeof RunDecide }>('decide-command.js');
 
 const notebooks = (await readdir('notebooks', { recursive: true }))
@@ -83,7 +83,7 @@ describe('npm run notebooks', () => {
     ];
     const text = JSON.stringify({ nbformat: 4, nbformat_minor: 5, metadata: {}, cells: sources.map(cell) });
     await writeFile(join(folder, 'fails.ipynb'), text);
-    const command = [resolve('dist/toolkit/notebook/run-notebooks.js'), 'fails.ipynb'];
+    const command = [resolve('dist/toolkit/notebook/commands/run-notebooks.js'), 'fails.ipynb'];
     const { INIT_CWD: _, ...environment } = process.env;
     const { status, stdout, stderr } = spawnSync(process.execPath, command, {
       cwd: folder,

@@ -4,7 +4,7 @@ import { dirname, join } from 'node:path';
 import ts from 'typescript';
 import { describe, expect, it } from 'vitest';
 import { parseConditions } from '../../toolkit/logs/conditions.js';
-import { decideHelp, parseCommandOptions } from '../../toolkit/notebook/command-options.js';
+import { decideHelp, parseCommandOptions } from '../../toolkit/notebook/commands/command-options.js';
 import { compileTexts } from '../checks/compile-texts.js';
 import { REPOSITORY } from '../checks/repository.js';
 
@@ -84,7 +84,7 @@ describe("the README's commands", () => {
     expect(parseCommandOptions(typed!.split(' '), 'npm start')).toMatchObject({ limitC: 85, ambientC: 23 });
     const shown = [...readme.matchAll(/`(--[a-z][a-z-]*)[^`]*`/g)].map(([, option]) => option!);
     expect(shown).toContain('--enclosure-rise');
-    const helps = `${decideHelp}${read('toolkit/notebook/report-command.ts')}`;
+    const helps = `${decideHelp}${read('toolkit/notebook/commands/report-command.ts')}`;
     expect(shown.filter((option) => !helps.includes(option))).toEqual([]);
   });
 });

@@ -42,7 +42,7 @@ describe('the packed package', () => {
       'dist/toolkit/index.d.ts',
       'dist/toolkit/node.js',
       'dist/toolkit/node.d.ts',
-      'dist/toolkit/notebook/start.js',
+      'dist/toolkit/notebook/commands/start.js',
       'dist/toolkit/notebook/panel/panel-script.js',
       'dist/toolkit/notebook/jupyter/register.js',
       'dist/page/app.js',

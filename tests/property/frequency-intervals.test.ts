@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
 import type { Estimate } from '../../toolkit/numerics/estimate.js';
 import { seededRandom } from '../../toolkit/numerics/random.js';
-import { fitPowerCurve } from '../../toolkit/power/fit-power-curve.js';
-import { frequencyAt } from '../../toolkit/power/frequency-at.js';
+import { fitPowerCurve } from '../../toolkit/power/fit/fit-power-curve.js';
+import { frequencyAt } from '../../toolkit/power/predict/frequency-at.js';
 import { drawProcessor, frequencyOf, syntheticRun } from '../unit/power/synthetic-processor.js';
 
 /**

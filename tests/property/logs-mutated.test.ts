@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { LogFormatError } from '../../toolkit/logs/log-format-error.js';
-import { parseRun } from '../../toolkit/logs/parse-run.js';
+import { parseRun } from '../../toolkit/logs/read/parse-run.js';
 import { faultsOf, logs, mutate, mutations, noise } from './mutated-logs.js';
 
 const SEED = 20_310_510;

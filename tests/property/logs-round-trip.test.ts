@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { parseRun } from '../../toolkit/logs/parse-run.js';
+import { parseRun } from '../../toolkit/logs/read/parse-run.js';
 import type { Run } from '../../toolkit/runs/run.js';
 
 const SEED = 20_310_509;

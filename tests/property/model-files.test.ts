@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
-import { exactJson } from '../../toolkit/report/exact-json.js';
-import { loadModel } from '../../toolkit/report/load-model.js';
-import { saveModel } from '../../toolkit/report/save-model.js';
+import { exactJson } from '../../toolkit/report/models/exact-json.js';
+import { loadModel } from '../../toolkit/report/models/load-model.js';
+import { saveModel } from '../../toolkit/report/models/save-model.js';
 import { coolerModel } from '../unit/figures/puppet-theatre.js';
 
 const finite = fc.double({ noNaN: true, noDefaultInfinity: true });

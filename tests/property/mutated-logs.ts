@@ -1,6 +1,6 @@
 import fc from 'fast-check';
-import { LogReader } from '../../toolkit/logs/log-reader.js';
-import { safeParseRun } from '../../toolkit/logs/parse-run.js';
+import { LogReader } from '../../toolkit/logs/read/log-reader.js';
+import { safeParseRun } from '../../toolkit/logs/read/parse-run.js';
 
 /** How a log begins, and how its rows are written. */
 interface Shape {

@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { loadSegments } from '../../toolkit/runs/load-segments.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
+import { keepIncreasing } from '../../toolkit/runs/quality/time-order.js';
 import { quantumOf } from '../../toolkit/runs/quantum.js';
-import { steadyWindow } from '../../toolkit/runs/steady-window.js';
-import { keepIncreasing } from '../../toolkit/runs/time-order.js';
+import { loadSegments } from '../../toolkit/runs/segments/load-segments.js';
+import { steadyWindow } from '../../toolkit/runs/segments/steady-window.js';
 
 /** Plausible columns of any course, stamps in any order; at least two stamps differ. */
 const columns = fc

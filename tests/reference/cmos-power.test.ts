@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
-import { electroThermal } from '../../toolkit/power/electro-thermal.js';
-import { fitPowerCurve } from '../../toolkit/power/fit-power-curve.js';
-import { frequencyAt, powerAt } from '../../toolkit/power/frequency-at.js';
-import { undervolt } from '../../toolkit/power/undervolt.js';
+import { curveFromSteadyPoints } from '../../toolkit/power/fit/curve-from-steady-points.js';
+import { fitPowerCurve } from '../../toolkit/power/fit/fit-power-curve.js';
+import { electroThermal } from '../../toolkit/power/forms/electro-thermal.js';
+import { frequencyAt, powerAt } from '../../toolkit/power/predict/frequency-at.js';
+import { undervolt } from '../../toolkit/power/predict/undervolt.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
 
 /** Base power and leakage so small that only switching power is left. */

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { chooseCap } from '../../toolkit/cap/choose/choose-cap.js';
-import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
-import { frequencyFunction } from '../../toolkit/power/frequency-at.js';
+import { curveFromSteadyPoints } from '../../toolkit/power/fit/curve-from-steady-points.js';
+import { frequencyFunction } from '../../toolkit/power/predict/frequency-at.js';
 import { coolerFromSteadyPoints } from '../../toolkit/thermal/cooler-from-steady-points.js';
 import { steadyTemperature } from '../../toolkit/thermal/steady-temperature.js';
 

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { seededRandom } from '../../toolkit/numerics/random.js';
-import { curveFromSteadyPoints } from '../../toolkit/power/curve-from-steady-points.js';
-import { fitPowerCurve } from '../../toolkit/power/fit-power-curve.js';
-import { frequencyAt, frequencyFunction } from '../../toolkit/power/frequency-at.js';
-import { throughputAt } from '../../toolkit/power/throughput-at.js';
+import { curveFromSteadyPoints } from '../../toolkit/power/fit/curve-from-steady-points.js';
+import { fitPowerCurve } from '../../toolkit/power/fit/fit-power-curve.js';
+import { frequencyAt, frequencyFunction } from '../../toolkit/power/predict/frequency-at.js';
+import { throughputAt } from '../../toolkit/power/predict/throughput-at.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
 
 /**

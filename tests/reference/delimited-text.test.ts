@@ -1,9 +1,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { type Delimiter, textRecords } from '../../toolkit/logs/delimited-record.js';
-import { readTableHead } from '../../toolkit/logs/dialect.js';
-import { isMissingText, numberFromText } from '../../toolkit/logs/number-cell.js';
-import { parseRun } from '../../toolkit/logs/parse-run.js';
+import { type Delimiter, textRecords } from '../../toolkit/logs/cells/delimited-record.js';
+import { isMissingText, numberFromText } from '../../toolkit/logs/cells/number-cell.js';
+import { parseRun } from '../../toolkit/logs/read/parse-run.js';
+import { readTableHead } from '../../toolkit/logs/table/dialect.js';
 import { MESSY_TEXTS, PAPAPARSE_CASES } from './delimited-text-cases.js';
 
 const cellsOf = (text: string, delimiter: Delimiter = ','): readonly (readonly string[])[] =>

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { inverseOfLine, weightedLine } from '../../toolkit/numerics/weighted-line.js';
-import { powerAt } from '../../toolkit/power/frequency-at.js';
 import type { PowerCurve } from '../../toolkit/power/power-curve.js';
+import { powerAt } from '../../toolkit/power/predict/frequency-at.js';
 
 /**
  * A straight curve f = f₀ + a·(P − P₀) is a calibration line, and `powerAt` its inverse prediction: Fieller's limits in

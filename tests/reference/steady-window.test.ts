@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { makeRun } from '../../toolkit/runs/make-run.js';
-import { type SteadyWindow, steadyWindow } from '../../toolkit/runs/steady-window.js';
+import { type SteadyWindow, steadyWindow } from '../../toolkit/runs/segments/steady-window.js';
 import { seededNormal } from '../unit/runs/synthetic-run.js';
 
 const WINDOW_COUNT = 120;

@@ -1,9 +1,9 @@
 import { ArgumentError, requireKind } from '../errors.js';
 import type { EstimatedNumber } from '../numerics/estimate.js';
 import { formatEstimate } from '../numerics/format-estimate.js';
-import { loadSegments } from '../runs/load-segments.js';
 import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
+import { loadSegments } from '../runs/segments/load-segments.js';
 import type { Forecast, SteadyForecast } from '../thermal/forecast/forecast-steady.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';

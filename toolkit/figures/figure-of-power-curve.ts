@@ -1,9 +1,9 @@
 import { ArgumentError } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
-import { frequencyAt } from '../power/frequency-at.js';
 import type { PowerCurve } from '../power/power-curve.js';
-import { throughputAt } from '../power/throughput-at.js';
+import { frequencyAt } from '../power/predict/frequency-at.js';
+import { throughputAt } from '../power/predict/throughput-at.js';
 import { coursesPanel, frequencyOfPoint, isHeldByCap, pointTraces } from './curve-courses.js';
 import type { Figure, Trace } from './figure.js';
 import { shortened } from './figure-text.js';

@@ -1,10 +1,10 @@
 import { type KnownNames, requireKnownNames } from '../errors.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
-import { type LoadSegments, loadSegments } from '../runs/load-segments.js';
 import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
-import type { LimitedBy, LoadSegment } from '../runs/run-segment.js';
-import { type SteadyWindow, steadyWindow } from '../runs/steady-window.js';
+import { type LoadSegments, loadSegments } from '../runs/segments/load-segments.js';
+import type { LimitedBy, LoadSegment } from '../runs/segments/run-segment.js';
+import { type SteadyWindow, steadyWindow } from '../runs/segments/steady-window.js';
 import type { Figure, Trace } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';

@@ -1,7 +1,7 @@
 import { requireKind } from '../errors.js';
 import { formatNumber } from '../numerics/format-estimate.js';
-import type { RunSlowdown, SlowdownCheck } from '../runs/slowdown.js';
-import { megahertz } from '../runs/slowdown-words.js';
+import type { RunSlowdown, SlowdownCheck } from '../runs/slowdown/slowdown.js';
+import { megahertz } from '../runs/slowdown/slowdown-words.js';
 import type { Figure, Trace } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';

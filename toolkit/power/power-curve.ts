@@ -1,7 +1,7 @@
 import type { Estimate } from '../numerics/estimate.js';
 import type { Finding } from '../runs/finding.js';
 import type { CurveVoltage } from './curve-voltage.js';
-import type { ThroughputRelation } from './throughput-relation.js';
+import type { ThroughputRelation } from './fit/throughput-relation.js';
 
 /** Shape of a power-frequency relation. */
 export type PowerCurveForm = 'electro-thermal' | 'power-law' | 'polynomial';

@@ -1,9 +1,9 @@
 import { ArgumentError, type KnownNames, requireKnownNames } from '../errors.js';
 import { requireValidConditions } from './conditions-check.js';
 import type { Finding } from './finding.js';
-import { qualityFindings } from './quality.js';
+import { qualityFindings } from './quality/quality.js';
+import { keepIncreasing } from './quality/time-order.js';
 import type { Conditions, PowerSample, Run, RunSamples } from './run.js';
-import { keepIncreasing } from './time-order.js';
 
 /** The columns of a run as a caller has them: one number per sample, all of one length. */
 export interface RunColumns {

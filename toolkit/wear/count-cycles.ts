@@ -1,7 +1,7 @@
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import { formatNumber } from '../numerics/format-estimate.js';
 import type { Finding } from '../runs/finding.js';
-import { samplingOf } from '../runs/sampling.js';
+import { samplingOf } from '../runs/quality/sampling.js';
 import type { CycleCount, TemperatureCycle } from './cycle-count.js';
 import { rainflow, repeatingRainflow } from './rainflow.js';
 import { type KnownSeries, requireSeries, type TemperatureInput } from './temperature-series.js';

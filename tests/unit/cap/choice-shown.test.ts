@@ -1,10 +1,10 @@
 import { expect, test } from 'vitest';
 import { chooseCap } from '../../../toolkit/cap/choose/choose-cap.js';
 import { figureOfCapChoice } from '../../../toolkit/figures/figure-of-cap-choice.js';
-import { loadModel } from '../../../toolkit/report/load-model.js';
-import { saveModel } from '../../../toolkit/report/save-model.js';
-import { tableText } from '../../../toolkit/report/table.js';
-import { tableOfChoices } from '../../../toolkit/report/table-of-choices.js';
+import { loadModel } from '../../../toolkit/report/models/load-model.js';
+import { saveModel } from '../../../toolkit/report/models/save-model.js';
+import { tableText } from '../../../toolkit/report/tables/table.js';
+import { tableOfChoices } from '../../../toolkit/report/tables/table-of-choices.js';
 import { plainCooler } from './plain-cooler.js';
 import { plainFanCurve, workedCurve } from './worked-curve.js';
 

@@ -1,4 +1,4 @@
-import { curveFromSteadyPoints } from '../../../toolkit/power/curve-from-steady-points.js';
+import { curveFromSteadyPoints } from '../../../toolkit/power/fit/curve-from-steady-points.js';
 import type { PowerCurve } from '../../../toolkit/power/power-curve.js';
 import type { FanCurve } from '../../../toolkit/thermal/fan-curve.js';
 

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { fanSpeedRuns } from '../../../datasets-demo/generator/demo-runs.js';
 import type { FanSpeedTruth } from '../../../datasets-demo/generator/fan-speed-truth.js';
 import { parseConditions } from '../../../toolkit/logs/conditions.js';
-import { parseRun } from '../../../toolkit/logs/parse-run.js';
+import { parseRun } from '../../../toolkit/logs/read/parse-run.js';
 import { fitCooler } from '../../../toolkit/thermal/fit/fit-cooler.js';
 import { resistanceAt } from '../../../toolkit/thermal/steady-temperature.js';
 

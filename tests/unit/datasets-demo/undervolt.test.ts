@@ -3,12 +3,12 @@ import { describe, expect, it } from 'vitest';
 import { undervoltRuns } from '../../../datasets-demo/generator/demo-runs.js';
 import type { UndervoltTruth } from '../../../datasets-demo/generator/undervolt-truth.js';
 import { parseConditions } from '../../../toolkit/logs/conditions.js';
-import { parseRun } from '../../../toolkit/logs/parse-run.js';
-import { fitPowerCurve } from '../../../toolkit/power/fit-power-curve.js';
-import { frequencyAt } from '../../../toolkit/power/frequency-at.js';
-import { throughputAt } from '../../../toolkit/power/throughput-at.js';
-import { undervolt } from '../../../toolkit/power/undervolt.js';
-import { checkSlowdown } from '../../../toolkit/runs/slowdown-check.js';
+import { parseRun } from '../../../toolkit/logs/read/parse-run.js';
+import { fitPowerCurve } from '../../../toolkit/power/fit/fit-power-curve.js';
+import { frequencyAt } from '../../../toolkit/power/predict/frequency-at.js';
+import { throughputAt } from '../../../toolkit/power/predict/throughput-at.js';
+import { undervolt } from '../../../toolkit/power/predict/undervolt.js';
+import { checkSlowdown } from '../../../toolkit/runs/slowdown/slowdown-check.js';
 
 const folder = new URL('../../../datasets-demo/undervolt/', import.meta.url);
 const read = (name: string): string => readFileSync(new URL(name, folder), 'utf8');

@@ -7,9 +7,9 @@ import { figureOfPowerCurve } from '../../../toolkit/figures/figure-of-power-cur
 import { figureOfRun } from '../../../toolkit/figures/figure-of-run.js';
 import { figureOfStepResponse } from '../../../toolkit/figures/figure-of-step-response.js';
 import { figureOfStructureFunction } from '../../../toolkit/figures/figure-of-structure-function.js';
-import { readRun } from '../../../toolkit/logs/read-run-node.js';
-import { loadSegments } from '../../../toolkit/runs/load-segments.js';
-import { steadyWindow } from '../../../toolkit/runs/steady-window.js';
+import { readRun } from '../../../toolkit/logs/read/read-run-node.js';
+import { loadSegments } from '../../../toolkit/runs/segments/load-segments.js';
+import { steadyWindow } from '../../../toolkit/runs/segments/steady-window.js';
 import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { capChoice, coolerModel, drawerRun, powerCurve, theatreComparison } from './puppet-theatre.js';

@@ -1,5 +1,5 @@
-import type { RunSlowdown, SlowdownCheck } from '../../../toolkit/runs/slowdown.js';
-import { slowdownSentence, slowdownSummary } from '../../../toolkit/runs/slowdown-words.js';
+import type { RunSlowdown, SlowdownCheck } from '../../../toolkit/runs/slowdown/slowdown.js';
+import { slowdownSentence, slowdownSummary } from '../../../toolkit/runs/slowdown/slowdown-words.js';
 import { estimated } from './puppet-theatre.js';
 
 /** The theatre's processor as delivered, with the voltage lowered a little, and too far; written down by hand. */

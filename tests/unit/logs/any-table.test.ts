@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { parseRun } from '../../../toolkit/logs/parse-run.js';
+import { parseRun } from '../../../toolkit/logs/read/parse-run.js';
 import type { Finding } from '../../../toolkit/runs/finding.js';
 import type { Run } from '../../../toolkit/runs/run.js';
 

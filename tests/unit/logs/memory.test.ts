@@ -6,7 +6,7 @@ import { pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 
 // A process of its own, so that nothing else is measured; it runs the built toolkit, which plain Node can load.
-const built = 'dist/toolkit/logs/read-run-node.js';
+const built = 'dist/toolkit/logs/read/read-run-node.js';
 if (!existsSync(built)) throw new Error('this runs the built toolkit: run `npm run build` first');
 
 const MEGABYTE = 1e6;

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import type { CurveForm } from '../../../toolkit/power/curve-form.js';
-import { electroThermal } from '../../../toolkit/power/electro-thermal.js';
-import { polynomial, powerLaw } from '../../../toolkit/power/plain-forms.js';
+import type { CurveForm } from '../../../toolkit/power/forms/curve-form.js';
+import { electroThermal } from '../../../toolkit/power/forms/electro-thermal.js';
+import { polynomial, powerLaw } from '../../../toolkit/power/forms/plain-forms.js';
 
 const reference = { powerW: 90, temperatureC: 60 };
 const cases: readonly { form: CurveForm; parameters: readonly number[] }[] = [

@@ -1,15 +1,15 @@
 import { describe, expect, test } from 'vitest';
 import type { Estimate, EstimatedNumber } from '../../../toolkit/numerics/estimate.js';
 import { seededRandom } from '../../../toolkit/numerics/random.js';
-import { fitPowerCurve } from '../../../toolkit/power/fit-power-curve.js';
-import { frequencyAt } from '../../../toolkit/power/frequency-at.js';
+import { fitPowerCurve } from '../../../toolkit/power/fit/fit-power-curve.js';
+import { throughputGradient, throughputOf } from '../../../toolkit/power/fit/throughput-relation.js';
+import { frequencyAt } from '../../../toolkit/power/predict/frequency-at.js';
 import {
   throughputAt,
   throughputCovariance,
   throughputFunction,
   throughputSlopes,
-} from '../../../toolkit/power/throughput-at.js';
-import { throughputGradient, throughputOf } from '../../../toolkit/power/throughput-relation.js';
+} from '../../../toolkit/power/predict/throughput-at.js';
 import type { Run } from '../../../toolkit/runs/run.js';
 import { drawProcessor, frequencyOf, syntheticRun } from './synthetic-processor.js';
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { loadModel } from '../../../toolkit/report/load-model.js';
-import { type SavableModel, saveModel } from '../../../toolkit/report/save-model.js';
+import { loadModel } from '../../../toolkit/report/models/load-model.js';
+import { type SavableModel, saveModel } from '../../../toolkit/report/models/save-model.js';
 import { capChoice, coolerModel, powerCurve, theatreComparison } from '../figures/puppet-theatre.js';
 
 const models: readonly SavableModel[] = [

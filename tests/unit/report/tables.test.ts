@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { figureOfComparison } from '../../../toolkit/figures/figure-of-comparison.js';
-import { cellText, type Table, tableText } from '../../../toolkit/report/table.js';
-import { tableHtml } from '../../../toolkit/report/table-html.js';
-import { tableOfChoices, tableOfNeighbours } from '../../../toolkit/report/table-of-choices.js';
-import { tableOfComparison, tableOfPairs } from '../../../toolkit/report/table-of-comparison.js';
-import { tableOfCooler, tableOfCoolers } from '../../../toolkit/report/table-of-cooler.js';
-import { tableOfCurve } from '../../../toolkit/report/table-of-curve.js';
-import { tableOfFindings } from '../../../toolkit/report/table-of-findings.js';
+import { cellText, type Table, tableText } from '../../../toolkit/report/tables/table.js';
+import { tableHtml } from '../../../toolkit/report/tables/table-html.js';
+import { tableOfChoices, tableOfNeighbours } from '../../../toolkit/report/tables/table-of-choices.js';
+import { tableOfComparison, tableOfPairs } from '../../../toolkit/report/tables/table-of-comparison.js';
+import { tableOfCooler, tableOfCoolers } from '../../../toolkit/report/tables/table-of-cooler.js';
+import { tableOfCurve } from '../../../toolkit/report/tables/table-of-curve.js';
+import { tableOfFindings } from '../../../toolkit/report/tables/table-of-findings.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import {
   capChoice,

@@ -2,8 +2,8 @@ import { chmodSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, w
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { ReportItem } from '../../../toolkit/report/report-html.js';
-import { writeReport } from '../../../toolkit/report/write-report-node.js';
+import type { ReportItem } from '../../../toolkit/report/page/report-html.js';
+import { writeReport } from '../../../toolkit/report/page/write-report-node.js';
 
 let folder: string;
 beforeEach(() => {

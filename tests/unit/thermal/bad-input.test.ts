@@ -2,13 +2,13 @@
 // number without a word.
 import { describe, expect, test } from 'vitest';
 import { ArgumentError, NumericalError } from '../../../toolkit/errors.js';
-import { parseRun } from '../../../toolkit/logs/parse-run.js';
+import { parseRun } from '../../../toolkit/logs/read/parse-run.js';
 import { seededRandom } from '../../../toolkit/numerics/random.js';
 import type { Finding } from '../../../toolkit/runs/finding.js';
-import { loadSegments } from '../../../toolkit/runs/load-segments.js';
 import { type MakeRunOptions, makeRun, type RunColumns } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
-import { steadyWindow } from '../../../toolkit/runs/steady-window.js';
+import { loadSegments } from '../../../toolkit/runs/segments/load-segments.js';
+import { steadyWindow } from '../../../toolkit/runs/segments/steady-window.js';
 import { burstPower } from '../../../toolkit/thermal/burst/burst-power.js';
 import { timeToLimit } from '../../../toolkit/thermal/burst/time-to-limit.js';
 import { bootstrapCooler } from '../../../toolkit/thermal/check/bootstrap.js';

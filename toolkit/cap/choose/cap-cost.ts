@@ -1,8 +1,8 @@
 import type { Estimate } from '../../numerics/estimate.js';
 import { unavailable } from '../../numerics/estimates.js';
 import { orderStatistic } from '../../numerics/order-statistic.js';
-import type { PowerAndTemperature } from '../../power/frequency-at.js';
 import type { PowerCurve } from '../../power/power-curve.js';
+import type { PowerAndTemperature } from '../../power/predict/frequency-at.js';
 import type { Load } from '../draws/load.js';
 import { liesOutside } from '../setting/cap-reach.js';
 import { knowsThroughput, type PreparedCap, type ThermalCase } from '../setting/prepared-cap.js';

@@ -1,6 +1,6 @@
 import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
 import type { PowerCurve } from '../../power/power-curve.js';
-import { requireCurve } from '../../power/require-curve.js';
+import { requireCurve } from '../../power/predict/require-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { requireModel } from '../../thermal/require-model.js';
 import { capPerLimit, chanceOfPassing } from '../draws/limit-cap.js';

@@ -1,6 +1,6 @@
 import { NumericalError } from '../../errors.js';
 import { unavailable } from '../../numerics/estimates.js';
-import { frequencyAt, powerDependenceKnown, slopes } from '../../power/frequency-at.js';
+import { frequencyAt, powerDependenceKnown, slopes } from '../../power/predict/frequency-at.js';
 import { limitCap } from '../draws/limit-cap.js';
 import {
   momentWeights,

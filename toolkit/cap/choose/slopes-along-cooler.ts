@@ -1,12 +1,12 @@
 import { unavailable } from '../../numerics/estimates.js';
+import type { PowerCurve } from '../../power/power-curve.js';
 import {
   frequencyCovariance,
   frequencyFunction,
   type PowerAndTemperature,
   powerDependenceKnown,
   slopes,
-} from '../../power/frequency-at.js';
-import type { PowerCurve } from '../../power/power-curve.js';
+} from '../../power/predict/frequency-at.js';
 import type { TemperatureDraws } from '../draws/temperature-draws.js';
 import { fromCurveAndDraws, standardErrorOfSum } from '../setting/quantity-of-curve.js';
 import type { CapChoice } from './cap-choice.js';

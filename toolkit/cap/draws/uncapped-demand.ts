@@ -1,6 +1,6 @@
 import { ArgumentError } from '../../errors.js';
-import { powerAt, powerDependenceKnown } from '../../power/frequency-at.js';
 import type { PowerCurve } from '../../power/power-curve.js';
+import { powerAt, powerDependenceKnown } from '../../power/predict/frequency-at.js';
 import { type SteadyDraws, slopeAt, temperatureOf } from './steady-draws.js';
 import type { Demand } from './temperature-mixes.js';
 

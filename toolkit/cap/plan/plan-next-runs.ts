@@ -7,8 +7,8 @@ import {
 } from '../../errors.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
 import { increasingRoot } from '../../numerics/increasing-root.js';
-import { powerDependenceKnown } from '../../power/frequency-at.js';
 import type { PowerCurve } from '../../power/power-curve.js';
+import { powerDependenceKnown } from '../../power/predict/frequency-at.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { BOARD_SHARE, COMMON_REFERENCE_UNCERTAINTY_K } from '../../thermal/fit/model-of-candidates.js';
 import { requireModel } from '../../thermal/require-model.js';

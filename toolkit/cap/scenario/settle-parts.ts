@@ -6,7 +6,7 @@ import {
   requireKnownNames,
   requireNumber,
 } from '../../errors.js';
-import { requireCurve } from '../../power/require-curve.js';
+import { requireCurve } from '../../power/predict/require-curve.js';
 import type { MeasuredEnclosure } from '../../thermal/enclosure-between.js';
 import type { FanCurve } from '../../thermal/fan-curve.js';
 import { requireModel } from '../../thermal/require-model.js';

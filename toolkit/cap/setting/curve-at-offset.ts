@@ -1,5 +1,5 @@
 import type { PowerCurve } from '../../power/power-curve.js';
-import { undervolt } from '../../power/undervolt.js';
+import { undervolt } from '../../power/predict/undervolt.js';
 
 /** A curve never changes, and working it out anew costs more than all else of a question that is asked again and again. */
 const kept = new WeakMap<PowerCurve, Map<number, PowerCurve>>();

@@ -1,6 +1,6 @@
-import { frequencyFunction } from '../../power/frequency-at.js';
+import { throughputOf } from '../../power/fit/throughput-relation.js';
 import type { PowerCurve } from '../../power/power-curve.js';
-import { throughputOf } from '../../power/throughput-relation.js';
+import { frequencyFunction } from '../../power/predict/frequency-at.js';
 import type { Load } from '../draws/load.js';
 import { fanPowerOf, soundLevelOf } from './fan-response.js';
 import { type Reached, scoreOf } from './objective.js';

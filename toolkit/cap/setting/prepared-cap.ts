@@ -1,6 +1,6 @@
 import { ArgumentError, requireNumber } from '../../errors.js';
-import { powerDependenceKnown } from '../../power/frequency-at.js';
 import type { PowerCurve } from '../../power/power-curve.js';
+import { powerDependenceKnown } from '../../power/predict/frequency-at.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import type { FanCurve } from '../../thermal/fan-curve.js';
 import { dutyTemperatures } from '../draws/duty-temperatures.js';

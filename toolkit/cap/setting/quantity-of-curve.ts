@@ -1,19 +1,19 @@
 import { normalQuantile, studentTQuantile } from '../../numerics/distributions.js';
 import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
+import type { PowerCurve } from '../../power/power-curve.js';
 import {
   frequencyAt,
   frequencyCovariance,
   frequencyFunction,
   type PowerAndTemperature,
   slopes,
-} from '../../power/frequency-at.js';
-import type { PowerCurve } from '../../power/power-curve.js';
+} from '../../power/predict/frequency-at.js';
 import {
   throughputAt,
   throughputCovariance,
   throughputFunction,
   throughputSlopes,
-} from '../../power/throughput-at.js';
+} from '../../power/predict/throughput-at.js';
 
 /** A number that a power curve gives at an operating point: its frequency or its throughput. */
 export interface QuantityOfCurve {

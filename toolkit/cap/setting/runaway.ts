@@ -1,5 +1,5 @@
 import { NumericalError } from '../../errors.js';
-import { leakageSlopeWPerK } from '../../power/leakage-slope.js';
+import { leakageSlopeWPerK } from '../../power/predict/leakage-slope.js';
 import { operatingPoint } from './operating-state.js';
 import type { CapSetting, PreparedCap } from './prepared-cap.js';
 

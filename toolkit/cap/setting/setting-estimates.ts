@@ -1,9 +1,9 @@
 import { normalQuantile } from '../../numerics/distributions.js';
 import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
 import { unavailable } from '../../numerics/estimates.js';
-import { frequencyAt, type PowerAndTemperature, slopes } from '../../power/frequency-at.js';
 import type { PowerCurve } from '../../power/power-curve.js';
-import { throughputAt, throughputSlopes } from '../../power/throughput-at.js';
+import { frequencyAt, type PowerAndTemperature, slopes } from '../../power/predict/frequency-at.js';
+import { throughputAt, throughputSlopes } from '../../power/predict/throughput-at.js';
 import type { Load } from '../draws/load.js';
 import { operatingPoint, stateAt } from './operating-state.js';
 import type { CapSetting, PreparedCap } from './prepared-cap.js';

@@ -1,9 +1,9 @@
 import { type KnownNames, requireKind, requireKnownNames, requireNumber } from '../../errors.js';
 import type { Estimate } from '../../numerics/estimate.js';
 import { quantileOf } from '../../numerics/order-statistic.js';
-import { powerAt } from '../../power/frequency-at.js';
-import { leakageSlopeWPerK } from '../../power/leakage-slope.js';
 import type { PowerCurve } from '../../power/power-curve.js';
+import { powerAt } from '../../power/predict/frequency-at.js';
+import { leakageSlopeWPerK } from '../../power/predict/leakage-slope.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { requireModel } from '../../thermal/require-model.js';
 import { meansOf } from '../draws/stage-temperatures.js';

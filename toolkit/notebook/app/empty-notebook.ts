@@ -1,4 +1,4 @@
-import type { Notebook } from '../notebook-file.js';
+import type { Notebook } from '../document/notebook-file.js';
 
 /** A new notebook: one empty cell of our kernel. */
 export const emptyNotebook: Notebook = {

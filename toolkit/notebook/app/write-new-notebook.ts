@@ -1,6 +1,6 @@
 import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import type { Notebook } from '../notebook-file.js';
+import type { Notebook } from '../document/notebook-file.js';
 import { notebookToDisk } from './server/notebook-on-disk.js';
 
 /** Writes a notebook under a name that is free: `name.ipynb`, else `name-2.ipynb` … Returns its path. */

@@ -1,9 +1,9 @@
 import { type ChildProcess, fork } from 'node:child_process';
 import type { Writable } from 'node:stream';
 import { fileURLToPath } from 'node:url';
-import type { JupyterMessage } from './jupyter-message.js';
 import type { KernelDeath } from './kernel-connection.js';
-import type { KernelProcessMessage } from './kernel-process.js';
+import type { JupyterMessage } from './messages/jupyter-message.js';
+import type { KernelProcessMessage } from './process/kernel-process.js';
 import { kernelEnvironment } from './toolkit-folder.js';
 
 /** What a kernel process tells the process that started it. */
@@ -42,7 +42,7 @@ export class ChildKernel {
   readonly ended: Promise<KernelDeath>;
 
   constructor(workingDirectory: string, events: ChildKernelEvents) {
-    const child = fork(fileURLToPath(new URL('./kernel-process.js', import.meta.url)), {
+    const child = fork(fileURLToPath(new URL('./process/kernel-process.js', import.meta.url)), {
       cwd: workingDirectory,
       execArgv: [],
       // Leads a process group: programs that cells have started end with it.

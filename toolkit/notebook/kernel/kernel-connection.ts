@@ -1,4 +1,4 @@
-import type { JupyterMessage } from './jupyter-message.js';
+import type { JupyterMessage } from './messages/jupyter-message.js';
 
 /**
  * `starting`: messages are kept until the kernel is ready. `dead`: the process ended by itself or would not start;

@@ -1,8 +1,8 @@
-import { CollectedOutputs } from './collected-outputs.js';
-import type { JupyterMessage } from './jupyter-message.js';
 import type { KernelConnection } from './kernel-connection.js';
-import { createMessageMaker } from './message-maker.js';
-import type { CellOutput, KernelOutput, MimeBundle } from './outputs.js';
+import { CollectedOutputs } from './messages/collected-outputs.js';
+import type { JupyterMessage } from './messages/jupyter-message.js';
+import { createMessageMaker } from './messages/message-maker.js';
+import type { CellOutput, KernelOutput, MimeBundle } from './messages/outputs.js';
 import { startKernelConnection } from './start-kernel-connection.js';
 
 /** How a cell ended, its number, and everything it put out, in order. */

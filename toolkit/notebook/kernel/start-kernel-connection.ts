@@ -1,9 +1,9 @@
 import { randomUUID } from 'node:crypto';
 import { setTimeout as pause } from 'node:timers/promises';
 import { ChildKernel } from './child-kernel.js';
-import type { JupyterMessage } from './jupyter-message.js';
 import type { KernelConnection, KernelDeath, KernelStartOptions, KernelState } from './kernel-connection.js';
-import { createMessageMaker } from './message-maker.js';
+import type { JupyterMessage } from './messages/jupyter-message.js';
+import { createMessageMaker } from './messages/message-maker.js';
 
 const defaultStartTimeoutS = 60;
 /** How long a kernel that was asked to end may take. */

@@ -1,7 +1,7 @@
 import { lightPalette } from '../../figures/palette.js';
 import { bandOutline, levelLine, panelFigure, roomAround } from '../../figures/panels.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
-import { stillPicture } from '../../report/still-picture.js';
+import { stillPicture } from '../../report/still/still-picture.js';
 
 /** Temperature at one cap. */
 export interface CapPictureRow {

@@ -1,7 +1,7 @@
 import { lightPalette } from '../../figures/palette.js';
 import { levelLine, panelFigure } from '../../figures/panels.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
-import { stillPicture } from '../../report/still-picture.js';
+import { stillPicture } from '../../report/still/still-picture.js';
 import type { LadderRung } from '../../thermal/cooler-model.js';
 import { polesOfLadder } from '../../thermal/ladder.js';
 import { simulateLadder } from '../../thermal/simulate-ladder.js';

@@ -1,5 +1,5 @@
 import { escapeHtml, scriptSource } from '../../report/html-text.js';
-import { drawingAsImage } from '../../report/still-picture.js';
+import { drawingAsImage } from '../../report/still/still-picture.js';
 import { firstSetting, type PanelControl, type PanelModel, type PanelReading } from './panel-model.js';
 import { panelStyle } from './panel-style.js';
 

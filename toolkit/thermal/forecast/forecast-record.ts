@@ -1,7 +1,7 @@
 import { orderStatistic } from '../../numerics/order-statistic.js';
+import { spikesOf } from '../../runs/quality/spikes.js';
 import { quantumOf } from '../../runs/quantum.js';
 import type { Run } from '../../runs/run.js';
-import { spikesOf } from '../../runs/spikes.js';
 import { gapEdges, intakeAirOf } from '../fit/fit-record.js';
 import type { DrivenSamples } from '../pole-response.js';
 

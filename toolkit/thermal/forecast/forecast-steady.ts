@@ -3,12 +3,12 @@ import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
 import { momentsOfMixture, type NormalMixture, quantileOfMixture } from '../../numerics/normal-mixture.js';
 import type { Finding } from '../../runs/finding.js';
-import { loadSegments } from '../../runs/load-segments.js';
 import { requireRun } from '../../runs/require-run.js';
 import { requireSamples } from '../../runs/require-samples.js';
 import type { Run } from '../../runs/run.js';
-import type { LoadSegment } from '../../runs/run-segment.js';
-import { steadyWindow } from '../../runs/steady-window.js';
+import { loadSegments } from '../../runs/segments/load-segments.js';
+import type { LoadSegment } from '../../runs/segments/run-segment.js';
+import { steadyWindow } from '../../runs/segments/steady-window.js';
 import {
   type ForecastGrid,
   type ForecastPosterior,

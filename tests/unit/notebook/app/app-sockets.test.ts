@@ -5,7 +5,7 @@ import {
   encodeFrame,
   socketProtocol,
 } from '../../../../toolkit/notebook/app/server/socket-frames.js';
-import { createMessageMaker } from '../../../../toolkit/notebook/kernel/message-maker.js';
+import { createMessageMaker } from '../../../../toolkit/notebook/kernel/messages/message-maker.js';
 import { startTestServer, type TestServer } from './test-server.js';
 
 let server: TestServer;

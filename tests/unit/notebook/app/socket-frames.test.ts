@@ -5,8 +5,8 @@ import {
   encodeFrame,
   socketProtocol,
 } from '../../../../toolkit/notebook/app/server/socket-frames.js';
-import type { JupyterMessage } from '../../../../toolkit/notebook/kernel/jupyter-message.js';
-import { createMessageMaker } from '../../../../toolkit/notebook/kernel/message-maker.js';
+import type { JupyterMessage } from '../../../../toolkit/notebook/kernel/messages/jupyter-message.js';
+import { createMessageMaker } from '../../../../toolkit/notebook/kernel/messages/message-maker.js';
 
 // The client of JupyterLab is the outside that our frames are held against.
 const { serialize, deserialize } = createRequire(import.meta.url)(

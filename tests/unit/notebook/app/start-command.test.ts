@@ -4,11 +4,11 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { parseNotebook } from '../../../../toolkit/notebook/notebook-file.js';
-import type { runStart as RunStart } from '../../../../toolkit/notebook/start-command.js';
+import type { runStart as RunStart } from '../../../../toolkit/notebook/commands/start-command.js';
+import { parseNotebook } from '../../../../toolkit/notebook/document/notebook-file.js';
 
 // The command serves the built page and starts kernels of the built toolkit.
-const built = resolve('dist/toolkit/notebook/start-command.js');
+const built = resolve('dist/toolkit/notebook/commands/start-command.js');
 if (!existsSync(built))
   throw new Error('the app is the built one, and dist/ is missing: run `npm run build` first');
 const { runStart } = (await import(pathToFileURL(built).href)) as { runStart: typeof RunStart };

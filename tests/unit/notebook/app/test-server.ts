@@ -4,12 +4,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { emptyNotebook } from '../../../../toolkit/notebook/app/empty-notebook.js';
 import { type AppServer, startAppServer } from '../../../../toolkit/notebook/app/server/app-server.js';
-import type { JupyterMessage } from '../../../../toolkit/notebook/kernel/jupyter-message.js';
 import type {
   KernelConnection,
   KernelDeath,
   KernelState,
 } from '../../../../toolkit/notebook/kernel/kernel-connection.js';
+import type { JupyterMessage } from '../../../../toolkit/notebook/kernel/messages/jupyter-message.js';
 
 /** What came back. */
 export interface Answer {

@@ -7,7 +7,7 @@ import { join, resolve } from 'node:path';
 import { promisify } from 'node:util';
 import { chromium } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type Notebook, parseNotebook } from '../../../../toolkit/notebook/notebook-file.js';
+import { type Notebook, parseNotebook } from '../../../../toolkit/notebook/document/notebook-file.js';
 
 // Real clients, as Debian packages them: python3-nbconvert with nbclient, and the classic Notebook 6.
 const python = '/usr/bin/python3';

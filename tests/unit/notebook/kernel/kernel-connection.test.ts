@@ -3,9 +3,12 @@ import { resolve } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { JupyterMessage, MessageContent } from '../../../../toolkit/notebook/kernel/jupyter-message.js';
 import type { KernelConnection } from '../../../../toolkit/notebook/kernel/kernel-connection.js';
-import { createMessageMaker } from '../../../../toolkit/notebook/kernel/message-maker.js';
+import type {
+  JupyterMessage,
+  MessageContent,
+} from '../../../../toolkit/notebook/kernel/messages/jupyter-message.js';
+import { createMessageMaker } from '../../../../toolkit/notebook/kernel/messages/message-maker.js';
 
 // The kernel is a process of the built toolkit: its source cannot run in plain Node.
 const built = pathToFileURL(resolve('dist/toolkit/notebook/kernel/start-kernel-connection.js')).href;

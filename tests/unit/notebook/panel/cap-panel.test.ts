@@ -4,7 +4,7 @@ import { chooseCap } from '../../../../toolkit/cap/choose/choose-cap.js';
 import { capPanelModel } from '../../../../toolkit/notebook/panel/cap-panel.js';
 import { explore } from '../../../../toolkit/notebook/panel/explore.js';
 import { firstSetting, type PanelModel } from '../../../../toolkit/notebook/panel/panel-model.js';
-import { curveFromSteadyPoints } from '../../../../toolkit/power/curve-from-steady-points.js';
+import { curveFromSteadyPoints } from '../../../../toolkit/power/fit/curve-from-steady-points.js';
 import { coolerFromSteadyPoints } from '../../../../toolkit/thermal/cooler-from-steady-points.js';
 
 const points = [

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { constants } from 'node:fs';
 import { access, copyFile, lstat, mkdir, open, readdir, rename, rm, rmdir, stat } from 'node:fs/promises';
 import { basename, dirname, extname } from 'node:path';
-import type { Notebook } from '../../notebook-file.js';
+import type { Notebook } from '../../document/notebook-file.js';
 import { writeAtomically } from './atomic-write.js';
 import type { ContentsModel, ContentsQuery } from './contents-model.js';
 import { diskProblem } from './disk-problem.js';

@@ -1,5 +1,10 @@
-import type { CellOutput } from '../../kernel/outputs.js';
-import { formatNotebook, type Notebook, type NotebookCell, parseNotebook } from '../../notebook-file.js';
+import {
+  formatNotebook,
+  type Notebook,
+  type NotebookCell,
+  parseNotebook,
+} from '../../document/notebook-file.js';
+import type { CellOutput } from '../../kernel/messages/outputs.js';
 
 /**
  * A notebook file as the page wants it: texts whole instead of lists of lines, and every code cell marked as trusted or

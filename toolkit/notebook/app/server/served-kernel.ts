@@ -1,7 +1,7 @@
 import type { WebSocket } from 'ws';
-import type { JupyterMessage } from '../../kernel/jupyter-message.js';
 import type { KernelConnection } from '../../kernel/kernel-connection.js';
-import { createMessageMaker, type MessageMaker } from '../../kernel/message-maker.js';
+import type { JupyterMessage } from '../../kernel/messages/jupyter-message.js';
+import { createMessageMaker, type MessageMaker } from '../../kernel/messages/message-maker.js';
 import { decodeFrame, encodeFrame } from './socket-frames.js';
 
 /** The one kernel we offer. */

@@ -1,4 +1,4 @@
-import type { JupyterMessage, KernelChannel } from '../../kernel/jupyter-message.js';
+import type { JupyterMessage, KernelChannel } from '../../kernel/messages/jupyter-message.js';
 
 /** Name of the WebSocket subprotocol, as the Jupyter server documents it. */
 export const socketProtocol = 'v1.kernel.websocket.jupyter.org';

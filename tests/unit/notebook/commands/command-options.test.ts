@@ -1,0 +1,167 @@
+import { describe, expect, it } from 'vitest';
+import {
+  type CommandOptions,
+  decideHelp,
+  optionsKeptByNpm,
+  parseCommandOptions,
+  requireNothingKeptByNpm,
+  startHelp,
+} from '../../../../toolkit/notebook/commands/command-options.js';
+
+const parseDecide = (args: readonly string[]): CommandOptions => parseCommandOptions(args, 'npm run decide');
+
+describe('parseCommandOptions', () => {
+  it('asks for nothing in the demo', () => {
+    expect(parseDecide([])).toEqual({ logs: [], open: true, help: false });
+  });
+
+  it('reads the question with its units', () => {
+    const args =
+      'a.csv b.csv --limit 85 --ambient 23 --enclosure-rise 9 --confidence 0.9 --step 5 --default-cap 118 --max-cap 130 --out p.html --no-open';
+    expect(
+      parseDecide([
+        ...args.split(' '),
+        '--cooler',
+        'tower 88 mm',
+        '--processor',
+        'twelve cores',
+        '--ambient-during-runs',
+        '22,5',
+      ]),
+    ).toEqual({
+      logs: ['a.csv', 'b.csv'],
+      limitC: 85,
+      ambientC: 23,
+      enclosureRiseK: 9,
+      confidence: 0.9,
+      stepW: 5,
+      defaultCapW: 118,
+      maxCapW: 130,
+      cooler: 'tower 88 mm',
+      processor: 'twelve cores',
+      ambientDuringRunsC: 22.5,
+      out: 'p.html',
+      open: false,
+      help: false,
+    });
+  });
+
+  it('takes columns and units of the logs, each as often as needed', () => {
+    const args = 'a.csv|--limit=85|--ambient=23|--column|temperature=die = "A"|--column=power=3';
+    expect(
+      parseDecide([...args.split('|'), '--column', 'frequency=false', '--unit', 'temperature=°F']),
+    ).toMatchObject({
+      columns: { temperature: 'die = "A"', power: 3, frequency: false },
+      units: { temperature: '°F' },
+    });
+  });
+
+  it('takes a range for what can be anywhere between', () => {
+    const options = parseDecide(['a.csv', '--limit=85', '--ambient=20..26', '--enclosure-rise', '5..12']);
+    expect(options.ambientC).toEqual({ low: 20, high: 26 });
+    expect(options.enclosureRiseK).toEqual({ low: 5, high: 12 });
+  });
+
+  it.each([
+    [['a.csv', '--ambient', '23'], /`--limit` must be given with your own logs .*--limit 85/],
+    [['a.csv', '--limit', '85'], /`--ambient` must be given with your own logs .*--ambient 23/],
+    [
+      ['--limit', 'hot'],
+      /`--limit` must be a number above -50 and of at most 200 \(received "hot"\); for example --limit 85/,
+    ],
+    [['--limit', ''], /`--limit` must be a number/],
+    [
+      ['--confidence', '95'],
+      /`--confidence` must be a number above 0 and below 1 \(received "95"\); for example --confidence 0.95/,
+    ],
+    [['--confidence=-0.5'], /`--confidence` must be a number above 0 and below 1/],
+    [['--step', '0'], /`--step` must be a number above 0/],
+    [['--ambient', '26..20'], /`--ambient` must be a range from low to high, like 20\.\.26/],
+    [['--enclosure-rise=-3'], /`--enclosure-rise` must be a number of at least 0/],
+    [['--cooler', ' '], /`--cooler` must be a name/],
+    [
+      ['--limt', '85'],
+      /`--limt` must be one of the known options .*perhaps --limit; npm run decide -- --help/,
+    ],
+    [['--colour'], /`--colour` must be one of the known options .*--help/],
+    [['--limit'], /`--limit` must be followed by its value \(received "nothing"\); for example --limit 85/],
+    [
+      ['--limit', '--ambient', '23'],
+      /`--limit` must be followed by its value \(received "--ambient"\); for example --limit 85/,
+    ],
+    [['--limit', '-5'], /`--limit` must be followed by its value .*write a negative number as --limit=-5/],
+    [['--cooler'], /`--cooler` must be followed by its value .*--cooler "tower 88 mm"/],
+    [['--no-open=yes'], /`--no-open` must be written without a value/],
+    [['-x'], /`-x` must be one of the known options/],
+    [
+      ['--column', 'heat=die A'],
+      /`--column` must be ROLE=HEADER with a role among time, temperature, .*; for example --column temperature="die A"/,
+    ],
+    [['--unit', 'temperature'], /`--unit` must be ROLE=UNIT .*for example --unit temperature=°F/],
+  ])('refuses %j with the remedy', (args, message) => {
+    expect(() => parseDecide(args)).toThrow(message);
+  });
+
+  it('asks for nothing when only help is wanted', () => {
+    expect(parseDecide(['a.csv', '--help']).help).toBe(true);
+  });
+
+  it('explains every option it takes', () => {
+    for (const name of [
+      'limit',
+      'ambient',
+      'enclosure-rise',
+      'confidence',
+      'step',
+      'default-cap',
+      'max-cap',
+      'cooler',
+      'processor',
+      'ambient-during-runs',
+      'column',
+      'unit',
+      'out',
+      'no-open',
+      'help',
+    ])
+      expect(decideHelp).toContain(`--${name}`);
+    for (const name of ['limit', 'ambient', 'cooler', 'folder', 'port', 'no-open', 'help'])
+      expect(startHelp).toContain(`--${name}`);
+  });
+
+  it('lets the app open on logs whose question is still open', () => {
+    expect(
+      parseCommandOptions(['a.csv', '--limit', '85', '--port', '9000', '--folder', 'x'], 'npm start'),
+    ).toEqual({
+      logs: ['a.csv'],
+      limitC: 85,
+      port: 9000,
+      folder: 'x',
+      open: true,
+      help: false,
+    });
+  });
+
+  it.each([
+    ['npm start', ['--out', 'p.html'], /^npm start: `--out` must be left to npm run decide/],
+    ['npm run decide', ['--port', '9000'], /^npm run decide: `--port` must be left to npm start/],
+    ['npm start', ['--port', '70000'], /^npm start: `--port` must be a number of at least 0 and below 65536/],
+  ] as const)('%s refuses %j', (command, args, message) => {
+    expect(() => parseCommandOptions(args, command)).toThrow(message);
+  });
+});
+
+describe('optionsKeptByNpm', () => {
+  it('finds the options npm took because the -- was forgotten', () => {
+    expect(
+      optionsKeptByNpm({ npm_config_limit: 'true', npm_config_default_cap: '118', npm_config_cache: 'x' }),
+    ).toEqual(['limit', 'default-cap']);
+    expect(optionsKeptByNpm({})).toEqual([]);
+  });
+
+  it('are named with what to type', () => {
+    expect(() => requireNothingKeptByNpm('npm start', { npm_config_limit: 'true' })).toThrow(
+      /^npm start: `--limit` must be written after --, or npm keeps it to itself \(received "true"\); npm start -- my-logs/,
+    );
+  });
+});

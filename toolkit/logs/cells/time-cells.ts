@@ -1,0 +1,129 @@
+import { timeFromText } from '../../units/time-text.js';
+import { LogFormatError } from '../log-format-error.js';
+import {
+  DATE_ORDERS,
+  type DateOrder,
+  dayNumber,
+  type LocalDate,
+  localDateFromText,
+  twelveHourTime,
+} from './local-date.js';
+import { numberFromText } from './number-cell.js';
+import { quoted } from './quoted.js';
+
+/** How a column of times is written; the first readable cell decides. */
+export type TimeForm = 'number' | 'clock' | 'local' | 'zoned' | 'local-date';
+
+/** Where a cell stands, for messages. */
+export interface CellPlace {
+  readonly line: number;
+  readonly column: number;
+}
+
+const DAY_S = 86_400;
+
+/**
+ * Reads the cells of the time column one after the other, in the form that the first of them has. Whole seconds of
+ * the first time are taken off, so that no precision is lost on an epoch of ten digits.
+ */
+export class TimeCells {
+  form: TimeForm | undefined;
+  /** What was taken off, s since midnight, the start or 1970. */
+  firstWholeS = 0;
+  /** Whether dots alone said that the day stands first. */
+  isOrderAssumed = false;
+  private orders: readonly DateOrder[];
+  private firstDate: LocalDate | undefined;
+  private lastDateText = '';
+  private lastDays = 0;
+
+  constructor(
+    private readonly decimal: '.' | ',',
+    private readonly stated: DateOrder | undefined,
+  ) {
+    this.orders = stated === undefined ? DATE_ORDERS : [stated];
+  }
+
+  /** A copy that goes its own way from here on. */
+  clone(): TimeCells {
+    return Object.assign(new TimeCells(this.decimal, this.stated), this);
+  }
+
+  /**
+   * Seconds, or the number in the unit of the log; NaN for a cell that is not like the first.
+   *
+   * @throws LogFormatError if a second date comes and day and month cannot be told apart
+   */
+  read(text: string, place: CellPlace): number {
+    if (this.form === undefined || this.form === 'number') {
+      const number = numberFromText(text, this.decimal);
+      if (!Number.isNaN(number)) this.form = 'number';
+      if (this.form === 'number') return number;
+    }
+    if (this.form === undefined || this.form === 'local-date') {
+      const date = localDateFromText(text);
+      if (date !== undefined) return this.readDate(date, place);
+      if (this.form === 'local-date') return Number.NaN;
+    }
+    const half = twelveHourTime(text);
+    const time = half === undefined ? timeFromText(text) : { form: 'clock' as const, ...half };
+    if (time === undefined) return Number.NaN;
+    if (this.form === undefined) {
+      this.form = time.form;
+      this.firstWholeS = time.wholeS;
+    }
+    return time.form === this.form ? time.wholeS - this.firstWholeS + time.fractionS : Number.NaN;
+  }
+
+  private readDate(date: LocalDate, place: CellPlace): number {
+    if (this.firstDate === undefined) {
+      const orders = date.orders.filter((order) => this.orders.includes(order));
+      if (orders.length === 0) return Number.NaN;
+      this.form = 'local-date';
+      this.firstDate = date;
+      this.firstWholeS = date.wholeS;
+      this.orders = orders;
+      this.lastDateText = date.dateText;
+    } else if (date.dateText !== this.lastDateText) {
+      const days = this.daysSinceFirst(date, place);
+      if (Number.isNaN(days)) return Number.NaN;
+      this.lastDateText = date.dateText;
+      this.lastDays = days;
+    }
+    return this.lastDays * DAY_S + date.wholeS - this.firstWholeS + date.fractionS;
+  }
+
+  private daysSinceFirst(date: LocalDate, place: CellPlace): number {
+    const first = this.firstDate!;
+    let orders = this.orders.filter((order) => date.orders.includes(order));
+    if (orders.length === 0) return Number.NaN;
+    // No country writes the month first and dots between.
+    if (orders.length > 1 && date.dateText.includes('.') && orders.includes('day-month-year')) {
+      orders = ['day-month-year'];
+      this.isOrderAssumed = true;
+    }
+    const days = new Set(orders.map((order) => dayNumber(date.parts, order) - dayNumber(first.parts, order)));
+    if (days.size > 1) throw ambiguousDate(first, date, orders, place);
+    this.orders = orders;
+    return [...days][0]!;
+  }
+}
+
+function ambiguousDate(
+  first: LocalDate,
+  date: LocalDate,
+  orders: readonly DateOrder[],
+  { line, column }: CellPlace,
+): LogFormatError {
+  return new LogFormatError([
+    {
+      code: 'ambiguous-date',
+      line,
+      column,
+      message: `from ${quoted(first.dateText)} to ${quoted(date.dateText)} may be ${orders
+        .map((order) => `${dayNumber(date.parts, order) - dayNumber(first.parts, order)} days as ${order}`)
+        .join(' or ')}`,
+      remedy: `write the option ${orders.map((order) => `{ dateOrder: '${order}' }`).join(' or ')}; better, log ISO 8601 (2031-05-09T14:30:00)`,
+    },
+  ]);
+}

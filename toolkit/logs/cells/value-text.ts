@@ -1,0 +1,20 @@
+import { timeFromText } from '../../units/time-text.js';
+import { localDateFromText, twelveHourTime } from './local-date.js';
+import { isMissingText, numberFromText } from './number-cell.js';
+
+/** Whether a cell holds a number or a time. */
+export function isMeasuredText(cell: string): boolean {
+  const text = cell.trim();
+  return (
+    !Number.isNaN(numberFromText(text, '.')) ||
+    !Number.isNaN(numberFromText(text, ',')) ||
+    timeFromText(text) !== undefined ||
+    localDateFromText(text) !== undefined ||
+    twelveHourTime(text) !== undefined
+  );
+}
+
+/** Whether a cell is as those of a row are: a number, a time, or nothing. */
+export function isValueText(cell: string): boolean {
+  return isMissingText(cell) || isMeasuredText(cell);
+}

@@ -1,0 +1,714 @@
+import type { Finding } from '../../runs/finding.js';
+import { LISTED_LINE_COUNT } from '../../runs/quality/listed-lines.js';
+import type { PowerSample } from '../../runs/run.js';
+import { fromOwnUnit, toOwnUnit } from '../../units/units.js';
+import { cellText, type DelimitedRecord } from '../cells/delimited-record.js';
+import type { DateOrder } from '../cells/local-date.js';
+import { hasThousands, isMissingText, numberFromBytes, numberFromText } from '../cells/number-cell.js';
+import { quoted } from '../cells/quoted.js';
+import { TimeCells } from '../cells/time-cells.js';
+import { isValueText } from '../cells/value-text.js';
+import { LogFormatError, type LogIssue } from '../log-format-error.js';
+import { recognisedCount } from '../table/column-candidates.js';
+import { type ColumnRole, type CombineRule, ROLE_RULES, type RoleColumn } from '../table/column-rules.js';
+import { assumedUnitFindings, median, steps } from '../table/usual-units.js';
+import { BlockMeans } from './block-means.js';
+import { undoClockChanges } from './clock-changes.js';
+import { interpolateMissing } from './interpolate-missing.js';
+import { unwrapMidnights } from './midnight.js';
+import {
+  copyOfFault,
+  type Fault,
+  NO_SAMPLE_WORDS,
+  NOTED_FRACTION,
+  type NoSample,
+  newFault,
+  note,
+  others,
+  severityOfLoss,
+} from './row-faults.js';
+
+/** The columns of a run as they were read, in our own units, and what was done with the rest. */
+export interface CollectedSamples {
+  readonly columns: Readonly<Partial<Record<ColumnRole, Float64Array>>>;
+  readonly lineNumbers: Uint32Array;
+  readonly findings: readonly Finding[];
+  /** Rows of the log, blank lines not counted: those used and those left out. */
+  readonly rowCount: number;
+}
+
+interface CollectedColumn extends RoleColumn {
+  readonly required: boolean;
+  /** Lowest value that is physically possible, in the unit of the log. */
+  readonly floor: number;
+  /** Whether a plain number in the cell is not yet the value: several cells make one, or times are texts. */
+  isIndirect: boolean;
+  values: Float64Array;
+  readonly missing: Fault;
+  readonly unreadable: Fault;
+  /** Cells with thousands set apart. */
+  readonly grouped: Fault;
+}
+
+/** What the collector is told about the table. */
+export interface CollectorOptions {
+  /** The headers; as many cells has every row. */
+  readonly headers: readonly string[];
+  /** The row of units, to know it when it comes again. */
+  readonly unitsCells?: readonly string[];
+  readonly decimal: '.' | ',';
+  /** Whether the decimal mark is known, so that the other mark can only part the thousands. */
+  readonly isDecimalProven: boolean;
+  readonly dateOrder?: DateOrder;
+  /** How many rows to make room for. */
+  readonly expectedRows: number;
+  /** Makes one sample of all rows within this time, s. */
+  readonly blockS?: number;
+  readonly powerSample: PowerSample;
+}
+
+/** Bad rows at the end that may be a footer; more than this are no footer. */
+const LONGEST_FOOTER = 50;
+
+/** Rows that have shown how long the last cell usually is, before a shorter one at the end counts as cut off. */
+const ROWS_THAT_SHOW_LENGTH = 5;
+
+/** More samples than this are far more than the physics needs. */
+const NOTED_SAMPLES = 4_000_000;
+
+/** What no cell can hold: the row is left out. */
+const ROW_LEFT_OUT = Number.NEGATIVE_INFINITY;
+
+/** A bad row that waits for a good one behind it; without one it is footer. */
+interface PendingRow {
+  readonly line: number;
+  readonly example: string;
+  /** Which column is at fault; -1 for the number of cells. */
+  readonly columnAt: number;
+  readonly kind: 'missing' | 'unreadable';
+}
+
+/**
+ * Takes the rows of a log one by one and keeps the columns that have a role.
+ *
+ * A row is used if its time, temperature and power can be read. If one of them is missing or is no number, or if
+ * the row has another number of cells than the header, the row is left out. A missing or unreadable value of any
+ * other column does not cost the row: it is interpolated over time from its neighbours. Both are counted in
+ * findings, so that rows in = rows used + rows reported.
+ */
+export class SampleCollector {
+  private readonly columns: readonly CollectedColumn[];
+  private readonly time: TimeCells;
+  private readonly width: number;
+  private readonly isLastCellUsed: boolean;
+  private readonly decimalByte: number;
+  private lineNumbers: Uint32Array;
+  private capacity: number;
+  private count = 0;
+  private rowCount = 0;
+  private shortestLastCell = Number.POSITIVE_INFINITY;
+  private readonly wrongWidth: Fault;
+  private readonly noSamples: Readonly<Record<NoSample, Fault>>;
+  private readonly footer: Fault = newFault();
+  private pending: PendingRow[] = [];
+  /** The rows of the stretch that is not over yet, where stretches are averaged. */
+  private block: BlockMeans | undefined;
+  private readonly blockValues: Float64Array;
+
+  /** @param from - a collector whose state is copied */
+  constructor(
+    columns: readonly RoleColumn[],
+    private readonly options: CollectorOptions,
+    from?: SampleCollector,
+  ) {
+    this.width = options.headers.length;
+    this.isLastCellUsed = columns.some(({ index, combined }) =>
+      (combined?.indices ?? [index]).includes(this.width - 1),
+    );
+    this.decimalByte = options.decimal.charCodeAt(0);
+    this.blockValues = new Float64Array(columns.length);
+    this.wrongWidth = copyOfFault(from?.wrongWidth ?? newFault());
+    this.noSamples = {
+      'repeated-header': copyOfFault(from?.noSamples['repeated-header'] ?? newFault()),
+      remark: copyOfFault(from?.noSamples.remark ?? newFault()),
+      'nul-bytes': copyOfFault(from?.noSamples['nul-bytes'] ?? newFault()),
+      'half-written': copyOfFault(from?.noSamples['half-written'] ?? newFault()),
+    };
+    if (from !== undefined) {
+      this.capacity = from.count + 1;
+      this.count = from.count;
+      this.rowCount = from.rowCount;
+      this.shortestLastCell = from.shortestLastCell;
+      this.time = from.time.clone();
+      this.block = from.block?.clone();
+      this.lineNumbers = from.lineNumbers.slice(0, this.capacity);
+      this.columns = from.columns.map((column) => ({
+        ...column,
+        values: column.values.slice(0, this.capacity),
+        missing: copyOfFault(column.missing),
+        unreadable: copyOfFault(column.unreadable),
+        grouped: copyOfFault(column.grouped),
+      }));
+      this.pending = [...from.pending];
+      return;
+    }
+    // A block ends every so many seconds; how many rows that makes is not known beforehand.
+    this.capacity = options.blockS === undefined ? Math.max(16, Math.ceil(options.expectedRows)) : 1024;
+    this.time = new TimeCells(options.decimal, options.dateOrder);
+    this.lineNumbers = new Uint32Array(this.capacity);
+    this.columns = columns.map((column) => ({
+      ...column,
+      required: ROLE_RULES[column.role].required,
+      floor: floorOf(column),
+      isIndirect: column.combined !== undefined || column.role === 'time',
+      values: new Float64Array(this.capacity),
+      missing: newFault(),
+      unreadable: newFault(),
+      grouped: newFault(),
+    }));
+  }
+
+  /** What has come so far, as `finish` would give it; more may come afterwards. */
+  snapshot(): CollectedSamples {
+    return new SampleCollector(this.columns, this.options, this).finish();
+  }
+
+  /** Number of samples so far. */
+  get sampleCount(): number {
+    return this.count;
+  }
+
+  /** Takes one record that begins on `line`; `isCut` where the text ends without a line end behind it. */
+  take(bytes: Uint8Array, record: DelimitedRecord, line: number, isCut = false): void {
+    this.rowCount++;
+    const { starts, ends } = record;
+    if (record.count !== this.width && !this.hasOnlyBlanksBeyond(bytes, record)) {
+      if (isCut && record.count < this.width) note(this.noSamples['half-written'], line, '');
+      else if (!this.isNoSample(bytes, record, line))
+        this.leaveOut({ line, example: `${record.count} cells`, columnAt: -1, kind: 'unreadable' });
+      return;
+    }
+    if (this.isLastCellUsed) {
+      const length = ends[this.width - 1]! - starts[this.width - 1]!;
+      if (isCut && length < this.shortestLastCell && this.count >= ROWS_THAT_SHOW_LENGTH) {
+        note(this.noSamples['half-written'], line, '');
+        return;
+      }
+      if (length < this.shortestLastCell) this.shortestLastCell = length;
+    }
+    if (this.count === this.capacity) this.grow();
+    const row = this.count;
+    for (let k = 0; k < this.columns.length; k++) {
+      const column = this.columns[k]!;
+      const cell = column.index;
+      let value = numberFromBytes(bytes, starts[cell]!, ends[cell]!, this.decimalByte);
+      // Written so that NaN, which stands for "not plain", takes the long way too.
+      if (!(value >= column.floor) || column.isIndirect) {
+        value = this.readRarely(k, bytes, record, line);
+        if (value === ROW_LEFT_OUT) return;
+      }
+      column.values[row] = value;
+    }
+    if (this.pending.length > 0) this.flushPending();
+    if (this.options.blockS !== undefined) this.addToBlock(this.options.blockS, line);
+    else {
+      this.lineNumbers[row] = line;
+      this.count++;
+    }
+  }
+
+  /**
+   * The value of a column whose cell is no plain number: NaN where an optional one has none, `ROW_LEFT_OUT` where a required
+   * one has none. Apart from `take`, which stays short and fast without it.
+   */
+  private readRarely(k: number, bytes: Uint8Array, record: DelimitedRecord, line: number): number {
+    const column = this.columns[k]!;
+    const value = this.readSlowly(column, bytes, record, line);
+    if (!Number.isNaN(value)) return value;
+    if (column.required && this.isNoSample(bytes, record, line)) return ROW_LEFT_OUT;
+    const example = this.faultyCell(column, bytes, record);
+    const kind = isMissingText(example) ? 'missing' : 'unreadable';
+    if (column.required) {
+      this.leaveOut({ line, example, columnAt: k, kind });
+      return ROW_LEFT_OUT;
+    }
+    note(column[kind], line, example);
+    return value;
+  }
+
+  /** Leaves out a record with NUL bytes in it. */
+  takeNuls(line: number): void {
+    this.rowCount++;
+    note(this.noSamples['nul-bytes'], line, '');
+  }
+
+  /** Leaves out a record whose end never came. */
+  takeHalf(line: number): void {
+    this.rowCount++;
+    note(this.noSamples['half-written'], line, '');
+  }
+
+  /** Whether the row is wider than the header by blank cells only, as a delimiter at the end of a line makes it. */
+  private hasOnlyBlanksBeyond(bytes: Uint8Array, record: DelimitedRecord): boolean {
+    if (record.count < this.width) return false;
+    for (let cell = this.width; cell < record.count; cell++) {
+      for (let i = record.starts[cell]!; i < record.ends[cell]!; i++) {
+        if (bytes[i] !== 32 && bytes[i] !== 9) return false;
+      }
+    }
+    return true;
+  }
+
+  /**
+   * Whether a row that cannot be read is none: the header or its units once more, or a remark.
+   *
+   * @throws LogFormatError if it is the header of another table
+   */
+  private isNoSample(bytes: Uint8Array, record: DelimitedRecord, line: number): boolean {
+    const cells = Array.from({ length: record.count }, (_, cell) => cellText(bytes, record, cell).trim());
+    const { headers, unitsCells } = this.options;
+    const isLike = (other: readonly string[] = []): boolean =>
+      other.length > 0 &&
+      other.every((text, i) => text.trim() === (cells[i] ?? '')) &&
+      cells.slice(other.length).every((text) => text === '');
+    if (isLike(headers) || isLike(unitsCells)) {
+      note(this.noSamples['repeated-header'], line, '');
+      return true;
+    }
+    if (cells[0]!.startsWith('#') && !isMissingText(cells[0]!)) {
+      note(this.noSamples.remark, line, '');
+      return true;
+    }
+    const filled = cells.filter((text) => text !== '');
+    if (filled.length >= 3 && !filled.some(isValueText) && recognisedCount(filled) >= 3) {
+      throw new LogFormatError([
+        {
+          code: 'second-table',
+          line,
+          message: `another header begins here (${filled.slice(0, 5).map(quoted).join(', ')}${filled.length > 5 ? ' …' : ''}): the file holds two tables`,
+          remedy: 'split the file before this line and read both parts',
+        },
+      ]);
+    }
+    return false;
+  }
+
+  private leaveOut(row: PendingRow): void {
+    this.pending.push(row);
+    if (this.pending.length > LONGEST_FOOTER) this.flushPending();
+  }
+
+  /** Bad rows with a good one behind them are no footer. */
+  private flushPending(): void {
+    for (const { line, example, columnAt, kind } of this.pending)
+      note(columnAt === -1 ? this.wrongWidth : this.columns[columnAt]![kind], line, example);
+    this.pending = [];
+  }
+
+  /** Bad rows at the end are a footer where none of them has the cells and the time of a row. */
+  private settlePending(): void {
+    const isFooter = this.pending.every(
+      ({ columnAt, kind }) => columnAt === -1 || (columnAt === 0 && kind === 'unreadable'),
+    );
+    if (this.count < 2 || !isFooter) this.flushPending();
+    for (const { line, example } of this.pending) note(this.footer, line, example);
+    this.pending = [];
+  }
+
+  /** A cell that is no plain number: a time, a number in an unusual spelling, several cells, nothing, or a fault. */
+  private readSlowly(
+    column: CollectedColumn,
+    bytes: Uint8Array,
+    record: DelimitedRecord,
+    line: number,
+  ): number {
+    if (column.combined !== undefined) return this.readCombined(column, bytes, record);
+    const text = cellText(bytes, record, column.index).trim();
+    const { decimal, isDecimalProven } = this.options;
+    if (column.role === 'time') {
+      const value = this.time.read(text, { line, column: column.index + 1 });
+      // From then on plain numbers are read as in any other column.
+      if (this.time.form === 'number') column.isIndirect = false;
+      return Number.isFinite(value) ? value : Number.NaN;
+    }
+    const value = numberFromText(text, decimal);
+    if (!(value >= column.floor && Number.isFinite(value))) return Number.NaN;
+    if (hasThousands(text, decimal)) {
+      // Where the decimal mark was never seen, this could be it.
+      if (!isDecimalProven && text.includes(decimal === '.' ? ',' : '.')) return Number.NaN;
+      note(column.grouped, line, text);
+    }
+    return value;
+  }
+
+  /** One number from several cells; NaN if one of them cannot be read, since the others would say something else. */
+  private readCombined(column: CollectedColumn, bytes: Uint8Array, record: DelimitedRecord): number {
+    const { combine, indices } = column.combined!;
+    let highest = Number.NEGATIVE_INFINITY;
+    let sum = 0;
+    for (const cell of indices) {
+      const value = this.numberOf(column, bytes, record, cell);
+      if (Number.isNaN(value)) return value;
+      sum += value;
+      if (value > highest) highest = value;
+    }
+    return combined(combine, highest, sum, indices.length);
+  }
+
+  private numberOf(
+    { floor }: CollectedColumn,
+    bytes: Uint8Array,
+    record: DelimitedRecord,
+    cell: number,
+  ): number {
+    let value = numberFromBytes(bytes, record.starts[cell]!, record.ends[cell]!, this.decimalByte);
+    if (!(value >= floor)) value = numberFromText(cellText(bytes, record, cell), this.options.decimal);
+    return value >= floor && Number.isFinite(value) ? value : Number.NaN;
+  }
+
+  /** The text of the cell that made a column unreadable. */
+  private faultyCell(column: CollectedColumn, bytes: Uint8Array, record: DelimitedRecord): string {
+    const cell =
+      column.combined?.indices.find((index) => Number.isNaN(this.numberOf(column, bytes, record, index))) ??
+      column.index;
+    return cellText(bytes, record, cell).trim();
+  }
+
+  /** Adds the row that was just read to the stretch it belongs to. */
+  private addToBlock(blockS: number, line: number): void {
+    if (this.block === undefined) {
+      const { unit } = this.columns[0]!;
+      const length = this.time.form === 'number' ? (blockS * unit.denominator) / unit.numerator : blockS;
+      this.block = new BlockMeans(
+        this.columns.map(({ role }) => role),
+        length,
+        this.options.powerSample,
+      );
+    }
+    const values = this.blockValues;
+    for (let k = 0; k < values.length; k++) values[k] = this.columns[k]!.values[this.count]!;
+    if (this.block.isOver(values[0]!)) {
+      const line = this.block.line;
+      const means = new Float64Array(values.length);
+      this.block.close(means);
+      this.store(means, line);
+    }
+    this.block.add(values, line);
+  }
+
+  private store(values: Float64Array, line: number): void {
+    if (this.count === this.capacity) this.grow();
+    for (let k = 0; k < values.length; k++) this.columns[k]!.values[this.count] = values[k]!;
+    this.lineNumbers[this.count] = line;
+    this.count++;
+  }
+
+  private grow(): void {
+    this.capacity = Math.ceil(1.5 * this.capacity);
+    for (const column of this.columns) {
+      const wider = new Float64Array(this.capacity);
+      wider.set(column.values);
+      column.values = wider;
+    }
+    const wider = new Uint32Array(this.capacity);
+    wider.set(this.lineNumbers);
+    this.lineNumbers = wider;
+  }
+
+  /**
+   * The columns, converted to our own units, with the findings.
+   *
+   * @throws LogFormatError if fewer than two rows can be used, if a column holds no number at all, or if a column
+   *   without a unit has values that are not usual in ours
+   */
+  finish(): CollectedSamples {
+    const findings: Finding[] = [];
+    const columns: Partial<Record<ColumnRole, Float64Array>> = {};
+    if (this.block !== undefined && this.block.rowCount > 0) {
+      const means = new Float64Array(this.columns.length);
+      const { line } = this.block;
+      this.block.close(means);
+      this.store(means, line);
+    }
+    this.settlePending();
+    this.requireRows();
+    const lineNumbers = fitted(this.lineNumbers, this.count);
+    for (const column of this.columns) column.values = fitted(column.values, this.count);
+    this.findLeftOutRows(findings);
+    this.findSpellings(findings);
+
+    const [time, ...others] = this.columns;
+    this.finishTime(time!, lineNumbers, findings);
+    columns.time = time!.values;
+    findings.push(...assumedUnitFindings(time!, this.time.form === 'number'));
+    if (this.options.blockS !== undefined) findings.push(this.blockFinding(this.options.blockS));
+    else if (this.count > NOTED_SAMPLES) findings.push(this.longLog(time!));
+    const issues: LogIssue[] = [];
+    for (const column of others) {
+      const isKept = this.finishColumn(column, time!.values, findings, issues);
+      if (isKept) columns[column.role] = column.values;
+    }
+    if (issues.length > 0) throw new LogFormatError(issues);
+    return { columns, lineNumbers, findings, rowCount: this.rowCount };
+  }
+
+  private longLog({ values }: CollectedColumn): Finding {
+    const megabytes = (this.count * 8 * (this.columns.length + 0.5)) / 1e6;
+    const stepS = median(steps(values));
+    return {
+      code: 'long-log',
+      severity: 'note',
+      message: `The log has ${this.count} samples ${Number(stepS.toPrecision(2))} s apart, which take ${megabytes.toFixed(0)} MB of memory.`,
+      remedy: `to need less, write the option blockS: ${stepS < 1 ? 1 : 10}, which keeps one sample for each such stretch`,
+      count: this.count,
+    };
+  }
+
+  private blockFinding(blockS: number): Finding {
+    return {
+      code: 'block-means',
+      severity: 'note',
+      message: `The rows were made into ${this.count} samples, one for each ${blockS} s: temperatures are the last reading of each, everything else the mean over it.`,
+      remedy:
+        'leave out the option blockS to keep every row; it should be short against the fastest time constant that matters',
+      count: this.rowCount,
+    };
+  }
+
+  /** What was read in a spelling that could mean something else. */
+  private findSpellings(findings: Finding[]): void {
+    for (const { header, role, grouped } of this.columns) {
+      if (grouped.count === 0) continue;
+      findings.push({
+        code: 'thousands-separator',
+        severity: 'note',
+        message: `${quoted(header)} (${role}) has ${grouped.count} ${grouped.count === 1 ? 'value' : 'values'} with thousands set apart, such as ${quoted(grouped.example)} in line ${grouped.lines[0]}; ${quoted(this.options.decimal)} was taken for the decimal mark.`,
+        remedy: 'if that is wrong, write the option decimal',
+        count: grouped.count,
+        lines: grouped.lines,
+      });
+    }
+    if (this.time.isOrderAssumed) {
+      findings.push({
+        code: 'assumed-date-order',
+        severity: 'note',
+        message: 'Dates with dots between their parts were read day first.',
+        remedy: "if that is wrong, write the option dateOrder: 'month-day-year'",
+      });
+    }
+  }
+
+  private requireRows(): void {
+    if (this.count >= 2) return;
+    const issues: LogIssue[] = [];
+    const remedy = 'a run needs at least two rows with time, temperature and power';
+    if (this.wrongWidth.count > 0) {
+      issues.push({
+        code: 'cell-count',
+        line: this.wrongWidth.lines[0]!,
+        message: `the header has ${this.width} cells, this line has ${this.wrongWidth.example}${others(this.wrongWidth)}`,
+        remedy: 'give every row one cell per header; quote cells that hold the delimiter',
+      });
+    }
+    for (const column of this.columns.filter(({ required }) => required)) {
+      if (column.unreadable.count > 0) issues.push(notNumbers(column, this.options.decimal));
+      if (column.missing.count > 0) {
+        issues.push({
+          code: 'missing-value',
+          line: column.missing.lines[0]!,
+          column: column.index + 1,
+          message: `${quoted(column.header)} has no value here${others(column.missing)}`,
+          remedy,
+        });
+      }
+    }
+    if (this.rowCount === 0 || (this.count === 0 && issues.length === 0)) {
+      issues.push({
+        code: 'no-rows',
+        message: 'the log has a header but no rows',
+        remedy,
+      });
+    } else if (issues.length === 0) {
+      issues.push({
+        code: 'one-sample',
+        line: this.lineNumbers[0]!,
+        message: 'the log has one sample only',
+        remedy: `${remedy}; for averages alone there is coolerFromSteadyPoints`,
+      });
+    }
+    throw new LogFormatError(issues);
+  }
+
+  private findLeftOutRows(findings: Finding[]): void {
+    const { wrongWidth } = this;
+    if (wrongWidth.count > 0) {
+      findings.push({
+        code: 'row-cell-count',
+        severity: severityOfLoss(wrongWidth.count, this.rowCount),
+        message: `${this.leftOut(wrongWidth)}: their number of cells is not the header's ${this.width} (line ${wrongWidth.lines[0]} has ${wrongWidth.example}).`,
+        remedy: 'check whether these lines were cut off while being written, or hold an unquoted delimiter',
+        count: wrongWidth.count,
+        lines: wrongWidth.lines,
+      });
+    }
+    for (const [what, { message, remedy, isLoss }] of Object.entries(NO_SAMPLE_WORDS)) {
+      const { count, lines } = this.noSamples[what as NoSample];
+      if (count === 0) continue;
+      findings.push({
+        code: `row-${what}`,
+        severity: isLoss ? severityOfLoss(count, this.rowCount) : 'note',
+        message: message(count),
+        remedy,
+        count,
+        lines,
+      });
+    }
+    if (this.footer.count > 0) {
+      const { count, lines, example } = this.footer;
+      findings.push({
+        code: 'row-footer',
+        severity: 'note',
+        message: `The last ${count === 1 ? 'row is no sample' : `${count} rows are no samples`} (line ${lines[0]}: ${/^\d+ cells$/.test(example) ? example : quoted(example)}): taken for a footer and left out.`,
+        remedy: 'nothing to do, unless samples should stand there',
+        count,
+        lines,
+      });
+    }
+    for (const { required, role, header, missing, unreadable } of this.columns) {
+      if (!required) continue;
+      if (unreadable.count > 0) {
+        findings.push({
+          code: 'row-unreadable-value',
+          severity: severityOfLoss(unreadable.count, this.rowCount),
+          message: `${this.leftOut(unreadable)}: ${quoted(header)} (${role}) is ${quoted(unreadable.example)} in line ${unreadable.lines[0]}, which is no ${role === 'time' ? 'time like the others' : 'possible value'}.`,
+          remedy: 'correct or remove these lines',
+          count: unreadable.count,
+          lines: unreadable.lines,
+        });
+      }
+      if (missing.count > 0) {
+        findings.push({
+          code: 'row-missing-value',
+          severity: severityOfLoss(missing.count, this.rowCount),
+          message: `${this.leftOut(missing)}: ${quoted(header)} (${role}) has no value there.`,
+          remedy: 'log time, temperature and power in every row',
+          count: missing.count,
+          lines: missing.lines,
+        });
+      }
+    }
+  }
+
+  private leftOut({ count }: Fault): string {
+    return `${count} of ${this.rowCount} rows ${count === 1 ? 'was' : 'were'} left out`;
+  }
+
+  /** Converts numbers to seconds from the first row on; texts are seconds already. Never negative. */
+  private finishTime(time: CollectedColumn, lineNumbers: Uint32Array, findings: Finding[]): void {
+    const { values, unit } = time;
+    const { form, firstWholeS } = this.time;
+    if (form === 'clock') findings.push(...unwrapMidnights(values, firstWholeS, lineNumbers));
+    if (form === 'clock' || form === 'local' || form === 'local-date')
+      findings.push(...undoClockChanges(values, firstWholeS, median(steps(values)), lineNumbers));
+    // A whole number near the start is taken off first, since an epoch in ms leaves few digits for the fraction.
+    const origin = values[0]!;
+    let lowest = 0;
+    for (let i = 0; i < values.length; i++) {
+      const sinceOrigin = values[i]! - origin;
+      values[i] = form === 'number' ? (sinceOrigin * unit.numerator) / unit.denominator : sinceOrigin;
+      if (values[i]! < lowest) lowest = values[i]!;
+    }
+    if (lowest < 0) for (let i = 0; i < values.length; i++) values[i] = values[i]! - lowest;
+    for (let i = 1; i < values.length; i++) if (values[i]! > values[i - 1]!) return;
+    throw new LogFormatError([
+      {
+        code: 'time-stands-still',
+        line: this.lineNumbers[1]!,
+        column: time.index + 1,
+        message: `${quoted(time.header)} never increases: no row is later than the row before it`,
+        remedy: 'choose the column with the running time by the option columns: { time: … }',
+      },
+    ]);
+  }
+
+  /** Samples without a value of an optional column. */
+  private absentCountOf({ required, missing, unreadable, values }: CollectedColumn): number {
+    if (required) return 0;
+    if (this.options.blockS === undefined) return missing.count + unreadable.count;
+    let count = 0;
+    for (const value of values) if (Number.isNaN(value)) count++;
+    return count;
+  }
+
+  /** Returns whether the column is part of the run. */
+  private finishColumn(
+    column: CollectedColumn,
+    timeS: Float64Array,
+    findings: Finding[],
+    issues: LogIssue[],
+  ): boolean {
+    const { values, unit, missing, unreadable, role, header } = column;
+    const absentCount = this.absentCountOf(column);
+    if (absentCount === values.length) {
+      if (unreadable.count > 0) {
+        issues.push(notNumbers(column, this.options.decimal));
+      } else {
+        findings.push({
+          code: 'empty-column',
+          severity: 'note',
+          message: `${quoted(header)} (${role}) has no value in any row and was left out.`,
+        });
+      }
+      return false;
+    }
+    if (unit.offset !== 0 || unit.numerator !== unit.denominator) {
+      for (let i = 0; i < values.length; i++) values[i] = toOwnUnit(values[i]!, unit);
+    }
+    findings.push(...assumedUnitFindings(column, true));
+    if (absentCount > 0) {
+      interpolateMissing(values, timeS);
+      const example =
+        unreadable.count > 0 ? ` (${quoted(unreadable.example)} in line ${unreadable.lines[0]})` : '';
+      findings.push({
+        code: 'value-interpolated',
+        severity: absentCount > NOTED_FRACTION * values.length ? 'warning' : 'note',
+        message: `${quoted(header)} (${role}) has no readable value in ${absentCount} of ${values.length} rows${example}; these were interpolated over time from the rows around them.`,
+        remedy: `if they should not be used, leave the column out by the option columns: { ${role}: false }`,
+        count: absentCount,
+        lines: [...missing.lines, ...unreadable.lines].sort((a, b) => a - b).slice(0, LISTED_LINE_COUNT),
+      });
+    }
+    return true;
+  }
+}
+
+function combined(combine: CombineRule, highest: number, sum: number, count: number): number {
+  return combine === 'highest' ? highest : combine === 'sum' ? sum : sum / count;
+}
+
+function notNumbers(column: CollectedColumn, decimal: '.' | ','): LogIssue {
+  const { role, header, index, unreadable } = column;
+  const choice = `choose another column by the option columns: { ${role}: … }`;
+  return {
+    code: 'not-numbers',
+    line: unreadable.lines[0]!,
+    column: index + 1,
+    message: `${quoted(header)} is read as ${role} but holds ${quoted(unreadable.example)}, which is no ${role === 'time' ? 'time' : 'possible number'}${others(unreadable)}`,
+    remedy:
+      role === 'time'
+        ? `write times as numbers, as h:mm:ss or as ISO 8601 (2031-05-09T14:30:00), or ${choice}`
+        : `${choice}${column.required ? '' : `, or leave it out by columns: { ${role}: false }`}; the decimal mark was taken to be ${quoted(decimal)}`,
+  };
+}
+
+/** Temperatures end at absolute zero, everything else but time at zero. */
+function floorOf({ role, unit }: RoleColumn): number {
+  if (role === 'time') return Number.NEGATIVE_INFINITY;
+  return fromOwnUnit(unit.quantity === 'temperature' ? -273.15 : 0, unit);
+}
+
+/** Drops the room that was reserved and not used; large arrays keep it, since a copy would cost more. */
+function fitted<T extends Float64Array | Uint32Array>(values: T, count: number): T {
+  const isWasteful = values.length - count > count / 8 || count < 1 << 16;
+  return (isWasteful ? values.slice(0, count) : values.subarray(0, count)) as T;
+}

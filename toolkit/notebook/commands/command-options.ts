@@ -1,0 +1,385 @@
+import { parseArgs } from 'node:util';
+import type { UncertainInput } from '../../cap/choose/cap-choice.js';
+import { ArgumentError } from '../../errors.js';
+import {
+  COLUMN_ROLES,
+  type ColumnChoice,
+  type ColumnRole,
+  type UnitChoice,
+} from '../../logs/table/column-rules.js';
+
+/** Opens the notebook app, or decides without it. */
+export type CommandName = 'npm start' | 'npm run decide';
+
+/** What a command was asked to do. */
+export interface CommandOptions {
+  /** Logs as typed; empty for the demo. */
+  readonly logs: readonly string[];
+  readonly limitC?: number;
+  readonly ambientC?: UncertainInput;
+  readonly enclosureRiseK?: UncertainInput;
+  readonly confidence?: number;
+  readonly stepW?: number;
+  readonly defaultCapW?: number;
+  readonly maxCapW?: number;
+  /** For logs whose conditions do not say. */
+  readonly cooler?: string;
+  readonly processor?: string;
+  readonly ambientDuringRunsC?: number;
+  /** Which column holds what, and in which unit, where headers leave it open. */
+  readonly columns?: ColumnChoice;
+  readonly units?: UnitChoice;
+  readonly out?: string;
+  readonly port?: number;
+  readonly folder?: string;
+  readonly open: boolean;
+  readonly help: boolean;
+}
+
+const aboutQuestion = (needed: string): string => `The question
+  --limit 85             highest die temperature you accept, °C${needed}
+  --ambient 23           air of the room where the machine will work, °C${needed};
+                         20..26 if it can be anywhere between
+  --enclosure-rise 9     how much warmer the air in the enclosure is than the room, K, or 5..12;
+                         without it: open bench
+  --confidence 0.95      chance with which the limit must hold
+  --step 1               step in which the cap can be set, W
+  --default-cap 118      the maker's default cap, W: the highest cap considered, and what the cost is measured
+                         against; without it, what the logs' conditions say, else the highest power logged
+  --max-cap 130          highest cap to consider instead, W, also above the default one
+
+What the logs do not say themselves (a file run.conditions.json beside run.csv says it for one log)
+  --cooler "tower 88 mm"
+  --processor "twelve cores"
+  --ambient-during-runs 22.5   air at the cooler's intake while the logs were taken, °C
+
+Where the headers of the logs leave it open (each may be given several times)
+  --column temperature="die A"   which column is the time, temperature, power, frequency, throughput, ambient,
+                         fanSpeed or voltage: its header, or its place counted from 0; false to leave it out
+  --unit temperature=°F  its unit`;
+
+export const startHelp: string = `The notebook app, in your browser.
+
+  npm start                                 on the notebooks folder
+  npm start -- my-logs/*.csv --limit 85     on a new notebook that reads your logs and decides
+
+${aboutQuestion('; can also be filled in there')}
+
+The app
+  --folder my-work       the folder whose notebooks it shows; otherwise that of the first log, or the notebooks folder
+  --port 8418            where it answers; otherwise there or at the next free one
+  --no-open              do not open the browser
+  --help                 this text`;
+
+export const decideHelp: string = `From logged load runs to a power cap per cooler, with confidence and cost, as a page and without the notebook app.
+
+  npm run decide                                              the demo logs
+  npm run decide -- my-logs/*.csv --limit 85 --ambient 23     your own logs
+
+${aboutQuestion('; required for your own logs')}
+
+The page
+  --out page.html        where to write it; otherwise dist/reports/ for the demo, beside the first log for your own
+  --no-open              do not open it
+  --help                 this text`;
+
+const names = {
+  limit: 'string',
+  ambient: 'string',
+  'enclosure-rise': 'string',
+  confidence: 'string',
+  step: 'string',
+  'default-cap': 'string',
+  'max-cap': 'string',
+  cooler: 'string',
+  processor: 'string',
+  'ambient-during-runs': 'string',
+  column: 'strings',
+  unit: 'strings',
+  out: 'string',
+  port: 'string',
+  folder: 'string',
+  'no-open': 'boolean',
+  help: 'boolean',
+} as const;
+
+/** Options that only one of the commands knows. */
+const onlyOf: Readonly<Record<CommandName, readonly string[]>> = {
+  'npm start': ['port', 'folder'],
+  'npm run decide': ['out'],
+};
+
+/**
+ * Reads the arguments of a command.
+ *
+ * @throws ArgumentError if an option is unknown, lacks its value or is outside its domain, or if `npm run decide`
+ *   gets a log without `--limit` and `--ambient`
+ */
+export function parseCommandOptions(args: readonly string[], command: CommandName): CommandOptions {
+  const caller = command;
+  const { values, positionals } = parsed(args, caller);
+  requireOptionsOf(command, values);
+  const { column, unit, limit, ambient, confidence, step, cooler, processor, out, port, folder } = values;
+  const rise = values['enclosure-rise'];
+  const defaultCap = values['default-cap'];
+  const maxCap = values['max-cap'];
+  const ambientDuringRuns = values['ambient-during-runs'];
+  const options: CommandOptions = {
+    logs: positionals,
+    ...(limit === undefined ? {} : { limitC: numberOf(caller, 'limit', limit, { above: -50, atMost: 200 }) }),
+    ...(ambient === undefined
+      ? {}
+      : { ambientC: rangeOf(caller, 'ambient', ambient, { above: -50, below: 100 }) }),
+    ...(rise === undefined
+      ? {}
+      : { enclosureRiseK: rangeOf(caller, 'enclosure-rise', rise, { atLeast: 0, below: 100 }) }),
+    ...(confidence === undefined
+      ? {}
+      : { confidence: numberOf(caller, 'confidence', confidence, { above: 0, below: 1 }) }),
+    ...(step === undefined ? {} : { stepW: numberOf(caller, 'step', step, { above: 0 }) }),
+    ...(defaultCap === undefined
+      ? {}
+      : { defaultCapW: numberOf(caller, 'default-cap', defaultCap, { above: 0 }) }),
+    ...(maxCap === undefined ? {} : { maxCapW: numberOf(caller, 'max-cap', maxCap, { above: 0 }) }),
+    ...(ambientDuringRuns === undefined
+      ? {}
+      : {
+          ambientDuringRunsC: numberOf(caller, 'ambient-during-runs', ambientDuringRuns, {
+            above: -50,
+            below: 100,
+          }),
+        }),
+    ...(cooler === undefined ? {} : { cooler: textOf(caller, 'cooler', cooler) }),
+    ...(processor === undefined ? {} : { processor: textOf(caller, 'processor', processor) }),
+    ...(column === undefined ? {} : { columns: choicesOf(caller, 'column', column, columnOf) }),
+    ...(unit === undefined ? {} : { units: choicesOf(caller, 'unit', unit, (text) => text) }),
+    ...(out === undefined ? {} : { out: textOf(caller, 'out', out) }),
+    ...(port === undefined
+      ? {}
+      : { port: Math.floor(numberOf(caller, 'port', port, { atLeast: 0, below: 65_536 })) }),
+    ...(folder === undefined ? {} : { folder: textOf(caller, 'folder', folder) }),
+    open: values['no-open'] !== true,
+    help: values.help === true,
+  };
+  if (!options.help && command === 'npm run decide') requireWhatCannotBeGuessed(options, caller);
+  return options;
+}
+
+function requireOptionsOf(caller: CommandName, values: Readonly<Record<string, unknown>>): void {
+  const other: CommandName = caller === 'npm start' ? 'npm run decide' : 'npm start';
+  const foreign = onlyOf[other].find((name) => values[name] !== undefined);
+  if (foreign !== undefined)
+    throw new ArgumentError({
+      caller,
+      argument: `--${foreign}`,
+      expected: `left to ${other}`,
+      received: values[foreign],
+      remedy: `${caller} -- --help lists the options there are`,
+    });
+}
+
+/** Throws `ArgumentError` if npm kept an option for itself, because the `--` was forgotten. */
+export function requireNothingKeptByNpm(
+  caller: CommandName,
+  environment: Readonly<Record<string, string | undefined>>,
+): void {
+  const [kept] = optionsKeptByNpm(environment);
+  if (kept !== undefined)
+    throw new ArgumentError({
+      caller,
+      argument: `--${kept}`,
+      expected: 'written after --, or npm keeps it to itself',
+      received: environment[`npm_config_${kept.replaceAll('-', '_')}`],
+      remedy: `${caller} -- my-logs/*.csv --limit 85 --ambient 23`,
+    });
+}
+
+/** Options that npm kept for itself because the `--` was forgotten: `npm start run.csv --limit 85`. */
+export function optionsKeptByNpm(environment: Readonly<Record<string, string | undefined>>): string[] {
+  // `npm_config_…` also holds npm's own settings; these two are none.
+  return ['limit', 'ambient', 'enclosure-rise', 'default-cap', 'max-cap'].filter(
+    (name) => environment[`npm_config_${name.replaceAll('-', '_')}`] !== undefined,
+  );
+}
+
+interface ValueOf {
+  readonly string: string;
+  readonly strings: string[];
+  readonly boolean: boolean;
+}
+
+function parsed(
+  args: readonly string[],
+  caller: CommandName,
+): {
+  values: { [Name in keyof typeof names]?: ValueOf[(typeof names)[Name]] };
+  positionals: string[];
+} {
+  const options = Object.fromEntries(
+    Object.entries(names).map(([name, type]) => [
+      name,
+      type === 'strings' ? { type: 'string' as const, multiple: true } : { type },
+    ]),
+  );
+  try {
+    return parseArgs({ args: [...args], options, allowPositionals: true }) as ReturnType<typeof parsed>;
+  } catch (error) {
+    throw optionProblem(caller, args, error instanceof Error ? error.message : String(error));
+  }
+}
+
+/** What is wrong with the options, by name, in place of the parser's own words. */
+function optionProblem(caller: CommandName, args: readonly string[], message: string): ArgumentError {
+  const unknown = args.find((arg) => /^--?[a-z]/i.test(arg) && !(arg.slice(2).split('=')[0]! in names));
+  if (unknown !== undefined)
+    return new ArgumentError({
+      caller,
+      argument: unknown,
+      expected: 'one of the known options',
+      received: unknown,
+      remedy: `${nearest(unknown)}${caller} -- --help lists them`,
+    });
+  const name = /'--([\w-]+)/.exec(message)?.[1] ?? 'options';
+  const where = { caller, argument: `--${name}` };
+  if (name === 'no-open' || name === 'help')
+    return new ArgumentError({ ...where, expected: 'written without a value', received: 'one' });
+  const next = args[args.indexOf(`--${name}`) + 1];
+  const isNegative = next !== undefined && /^-\d/.test(next);
+  return new ArgumentError({
+    ...where,
+    expected: 'followed by its value',
+    received: next ?? 'nothing',
+    remedy: isNegative
+      ? `write a negative number as --${name}=${next}`
+      : `for example --${name} ${examples[name] ?? '1'}`,
+  });
+}
+
+function nearest(name: string): string {
+  const wanted = name.slice(2).split('=')[0] ?? '';
+  const start = wanted.slice(0, 3);
+  const match = Object.keys(names).find(
+    (known) => start !== '' && (known.startsWith(start) || known.includes(wanted)),
+  );
+  return match === undefined ? '' : `perhaps --${match}; `;
+}
+
+function requireWhatCannotBeGuessed(options: CommandOptions, caller: CommandName): void {
+  if (options.logs.length === 0) return;
+  if (options.limitC === undefined)
+    throw new ArgumentError({
+      caller,
+      argument: '--limit',
+      expected: 'given with your own logs',
+      received: 'nothing',
+      remedy: 'add the highest die temperature you accept, in °C, for example --limit 85',
+    });
+  if (options.ambientC === undefined)
+    throw new ArgumentError({
+      caller,
+      argument: '--ambient',
+      expected: 'given with your own logs',
+      received: 'nothing',
+      remedy:
+        'add the air temperature of the room where the machine will work, in °C, for example --ambient 23 or --ambient 20..26',
+    });
+}
+
+interface Bounds {
+  readonly above?: number;
+  readonly atLeast?: number;
+  readonly below?: number;
+  readonly atMost?: number;
+}
+
+function numberOf(caller: CommandName, name: string, text: string, bounds: Bounds): number {
+  const value = text.trim() === '' ? Number.NaN : Number(text.replace(',', '.'));
+  const fits =
+    Number.isFinite(value) &&
+    value > (bounds.above ?? -Infinity) &&
+    value >= (bounds.atLeast ?? -Infinity) &&
+    value < (bounds.below ?? Infinity) &&
+    value <= (bounds.atMost ?? Infinity);
+  if (fits) return value;
+  throw new ArgumentError({
+    caller,
+    argument: `--${name}`,
+    expected: `a number ${inWords(bounds)}`.trim(),
+    received: text,
+    remedy: `for example --${name} ${examples[name] ?? 1}`,
+  });
+}
+
+/** `temperature=die A`, any number of times, as one object. */
+function choicesOf<Value>(
+  caller: CommandName,
+  name: 'column' | 'unit',
+  texts: readonly string[],
+  read: (text: string) => Value,
+): Readonly<Partial<Record<ColumnRole, Value>>> {
+  const roles: readonly string[] = COLUMN_ROLES;
+  return Object.fromEntries(
+    texts.map((text) => {
+      const [role = '', ...rest] = text.split('=');
+      const value = rest.join('=').trim();
+      if (roles.includes(role) && value !== '') return [role, read(value)];
+      throw new ArgumentError({
+        caller,
+        argument: `--${name}`,
+        expected: `${name === 'column' ? 'ROLE=HEADER' : 'ROLE=UNIT'} with a role among ${roles.join(', ')}`,
+        received: text,
+        remedy: `for example --${name} ${examples[name]}`,
+      });
+    }),
+  );
+}
+
+function columnOf(text: string): string | number | false {
+  if (text === 'false') return false;
+  return /^\d+$/.test(text) ? Number(text) : text;
+}
+
+const examples: Readonly<Record<string, string>> = {
+  cooler: '"tower 88 mm"',
+  processor: '"twelve cores"',
+  out: 'page.html',
+  port: '8418',
+  folder: 'my-work',
+  column: 'temperature="die A"',
+  unit: 'temperature=°F',
+  limit: '85',
+  ambient: '23',
+  'enclosure-rise': '9',
+  confidence: '0.95',
+  step: '1',
+  'default-cap': '118',
+  'ambient-during-runs': '22.5',
+};
+
+function rangeOf(caller: CommandName, name: string, text: string, bounds: Bounds): UncertainInput {
+  const ends = text.split('..');
+  if (ends.length !== 2) return numberOf(caller, name, text, bounds);
+  const [low = 0, high = 0] = ends.map((end) => numberOf(caller, name, end, bounds));
+  if (low < high) return { low, high };
+  throw new ArgumentError({
+    caller,
+    argument: `--${name}`,
+    expected: 'a range from low to high, like 20..26',
+    received: text,
+  });
+}
+
+function textOf(caller: CommandName, name: string, text: string): string {
+  if (text.trim() !== '') return text.trim();
+  throw new ArgumentError({ caller, argument: `--${name}`, expected: 'a name', received: text });
+}
+
+function inWords(bounds: Bounds): string {
+  const parts = [
+    bounds.above === undefined ? '' : `above ${bounds.above}`,
+    bounds.atLeast === undefined ? '' : `of at least ${bounds.atLeast}`,
+    bounds.below === undefined ? '' : `below ${bounds.below}`,
+    bounds.atMost === undefined ? '' : `of at most ${bounds.atMost}`,
+  ];
+  return parts.filter((part) => part !== '').join(' and ');
+}

@@ -1,0 +1,98 @@
+import { mountsInWords } from '../../figures/mounts-in-words.js';
+import { formatNumber } from '../../numerics/format-estimate.js';
+import type { CoolerModel } from '../../thermal/cooler-model.js';
+import { plusMinusNote, type Table, type TableCell } from './table.js';
+
+/**
+ * A cooler model as a table: resistance, stages, ladder, air, noise, and the range it was tested in.
+ *
+ * @param model - what `fitCooler` or `coolerFromSteadyPoints` returned
+ * @returns a table with the columns quantity, value and unit
+ * @example
+ * const model = coolerFromSteadyPoints([
+ *   { powerW: 60, temperatureC: 55 },
+ *   { powerW: 90, temperatureC: 71 },
+ * ]);
+ * tableOfCooler(model).columns; // => [{ name: 'Quantity' }, { name: 'Value' }, { name: 'Unit' }]
+ */
+export function tableOfCooler(model: CoolerModel): Table {
+  const { resistanceLaw, testedRange, noise } = model;
+  const rows: TableCell[][] = [
+    [
+      `Thermal resistance at ${formatNumber(resistanceLaw.atPowerW, 'W')}`,
+      model.thermalResistanceKPerW,
+      'K/W',
+    ],
+  ];
+  model.stages.forEach((stage, i) => {
+    rows.push([`Stage ${i + 1}: time constant`, stage.timeConstantS, 's']);
+    rows.push([`Stage ${i + 1}: resistance`, stage.resistanceKPerW, 'K/W']);
+  });
+  model.ladder.forEach((rung, i) => {
+    rows.push([`Ladder ${i + 1}: heat capacity`, rung.heatCapacityJPerK, 'J/K']);
+    rows.push([`Ladder ${i + 1}: resistance outward`, rung.resistanceKPerW, 'K/W']);
+  });
+  if (model.sensorLagS !== undefined) rows.push(['Sensor lag', model.sensorLagS, 's']);
+  rows.push(['Intake air', model.ambientC, '°C']);
+  rows.push([
+    'Exponent of resistance over power',
+    resistanceLaw.exponentSource === 'fitted'
+      ? formatNumber(-resistanceLaw.powerExponent)
+      : `${formatNumber(-resistanceLaw.powerExponent)} (assumed)`,
+    '',
+  ]);
+  rows.push(['Standard deviation of residuals', noise.standardDeviationK, 'K']);
+  rows.push(['Independent samples', Math.round(noise.effectiveSampleCount), '']);
+  rows.push(['Tested power', rangeText(testedRange.powerW), 'W']);
+  rows.push(['Tested temperature', rangeText(testedRange.temperatureC), '°C']);
+  return {
+    kind: 'table',
+    title: [model.cooler ?? model.label, model.enclosure].filter((part) => part !== undefined).join(', '),
+    columns: [{ name: 'Quantity' }, { name: 'Value' }, { name: 'Unit' }],
+    rows,
+    notes: [`${plusMinusNote} ${mountsInWords([model])}`],
+  };
+}
+
+/**
+ * Cooler models side by side, one row each, the lowest resistance first.
+ *
+ * @param models - at least one model
+ * @returns a table
+ * @example
+ * const averages = [{ powerW: 60, temperatureC: 55 }, { powerW: 90, temperatureC: 71 }];
+ * tableOfCoolers([coolerFromSteadyPoints(averages)]).rows.length; // => 1
+ */
+export function tableOfCoolers(models: readonly CoolerModel[]): Table {
+  const sorted = [...models].sort(
+    (a, b) => a.resistanceLaw.thermalResistanceKPerW - b.resistanceLaw.thermalResistanceKPerW,
+  );
+  return {
+    kind: 'table',
+    columns: [
+      { name: 'Cooler' },
+      { name: 'Thermal resistance', unit: 'K/W' },
+      { name: 'at power', unit: 'W' },
+      { name: 'Time constants', unit: 's' },
+      { name: 'Runs' },
+    ],
+    rows: sorted.map((model) => [
+      model.cooler ?? model.label,
+      model.thermalResistanceKPerW,
+      model.resistanceLaw.atPowerW,
+      model.stages.length === 0
+        ? 'not logged'
+        : model.stages
+            .map(({ timeConstantS }) =>
+              timeConstantS.value === undefined ? 'not identifiable' : formatNumber(timeConstantS.value),
+            )
+            .join(', '),
+      model.runLabels.length,
+    ]),
+    notes: [`${plusMinusNote} ${mountsInWords(models)}`],
+  };
+}
+
+function rangeText([low, high]: readonly [number, number]): string {
+  return low === high ? formatNumber(low) : `${formatNumber(low)} to ${formatNumber(high)}`;
+}
