@@ -15,9 +15,9 @@ const built = async <Module>(path: string): Promise<Module> =>
 /** The built toolkit, whose report pages hold the bundled script of the panels. */
 export const kpw: Toolkit = await built<Toolkit>('node.js');
 const { displayBundles } = await built<{ displayBundles: typeof DisplayBundles }>(
-  'notebook/display-bundle.js',
+  'notebook/display/display-bundle.js',
 );
-const { runReport } = await built<{ runReport: typeof RunReport }>('notebook/report-command.js');
+const { runReport } = await built<{ runReport: typeof RunReport }>('notebook/commands/report-command.js');
 
 /** A text that would run if it were taken for markup. */
 export const hostile = '</script><script>hacked = 1</script><img src=x onerror="hacked=1">\'&';
