@@ -19,19 +19,12 @@ import type { CapChoice } from './cap-choice.js';
 const DOUBTFUL_LIMIT_C = 115;
 const DOUBTFUL_ROOM_C = 45;
 
-/** What of a choice decides which cautions it needs. */
+/** What of a choice decides which cautions it needs; of a cap set by hand nothing is said to bind. */
 type ChoiceToCaution = Pick<
   CapChoice,
-  | 'powerCapW'
-  | 'frequencyMHz'
-  | 'bindingConstraint'
-  | 'fan'
-  | 'voltageOffsetMv'
-  | 'shortTerm'
-  | 'packagePowerW'
-  | 'objective'
-  | 'cost'
->;
+  'powerCapW' | 'frequencyMHz' | 'fan' | 'voltageOffsetMv' | 'shortTerm' | 'packagePowerW'
+> &
+  Partial<Pick<CapChoice, 'bindingConstraint'>>;
 
 /** What a person should know before setting the cap, the most serious first. */
 export function capCautions(
@@ -55,7 +48,7 @@ export function capCautions(
     ...ofFrequency(curve, choice.frequencyMHz),
     ...ofVoltage(curve, choice),
     ...ofSlowedRuns(curve, scenario),
-    ...ofFan(choice, prepared.fanCurve),
+    ...ofFan(choice, prepared.fanCurve, scenario),
     ...ofShortTerm(cooler, choice),
     ...ofTopFrequency(scenario, choice),
     ...ofPeaks(cooler, scenario),
@@ -261,7 +254,11 @@ function ofSlowedRuns(curve: PowerCurve | undefined, { objective }: SettledScena
   ];
 }
 
-function ofFan({ fan, cost }: ChoiceToCaution, curve: FanCurve | undefined): readonly string[] {
+function ofFan(
+  { fan }: ChoiceToCaution,
+  curve: FanCurve | undefined,
+  { defaultCapW }: SettledScenario,
+): readonly string[] {
   if (fan === undefined) return [];
   const outside =
     curve !== undefined && liesOutside(fan.speedRpm, curve.testedRange.fanSpeedRpm)
@@ -275,7 +272,7 @@ function ofFan({ fan, cost }: ChoiceToCaution, curve: FanCurve | undefined): rea
       : '';
   return [
     ...outside,
-    `The answer holds for a fan held at ${Math.round(fan.speedRpm)} rpm${cost === undefined ? '' : ', the cost for the same speed'}; an automatic fan may turn slower.${slower}`,
+    `The answer holds for a fan held at ${Math.round(fan.speedRpm)} rpm${defaultCapW === undefined ? '' : ', the cost for the same speed'}; an automatic fan may turn slower.${slower}`,
   ];
 }
 

@@ -187,7 +187,8 @@ function temperatureAt(
   };
 }
 
-function isExtrapolated(
+/** Whether a setting, or the frequency at it, lies beyond what was logged. */
+export function isExtrapolated(
   { cooler, fanCurve }: PreparedCap,
   curve: PowerCurve | undefined,
   { powerCapW, fanSpeedRpm }: CapSetting,
@@ -214,7 +215,8 @@ function objectiveOf(name: CapObjective, estimates: SettingEstimates): CapChoice
   return { name, unit: objectiveUnit[name], reached: reached[name] };
 }
 
-function fanPart(prepared: PreparedCap, setting: CapSetting): Pick<CapChoice, 'fan'> {
+/** The fan's speed, its sound, and the slowest speed that would do; nothing where no fan is to be set. */
+export function fanPart(prepared: PreparedCap, setting: CapSetting): Pick<CapChoice, 'fan'> {
   const { fan, maxSoundLevelDb } = prepared.scenario;
   const { fanSpeedRpm, powerCapW } = setting;
   if (fan === undefined || fanSpeedRpm === undefined) return {};

@@ -5,13 +5,16 @@ import { chanceOfPassing } from '../draws/limit-cap.js';
 import { spreadOf } from '../draws/temperature-against-cap.js';
 import type { CapScenario } from '../scenario/cap-scenario.js';
 import { CAP_SCENARIO_NAMES } from '../scenario/settle-scenario.js';
-import { bestSetting } from '../setting/best-setting.js';
+import { type BestSetting, bestSetting } from '../setting/best-setting.js';
 import type { BindingConstraint } from '../setting/binding-constraint.js';
-import { liesOutside, requireReach } from '../setting/cap-reach.js';
+import { requireReach } from '../setting/cap-reach.js';
 import { stateAt } from '../setting/operating-state.js';
 import { type CapSetting, type PreparedCap, prepareCap } from '../setting/prepared-cap.js';
 import { requireBelowRunaway } from '../setting/runaway.js';
-import { requireModels } from './choose-cap.js';
+import { estimatesAt, type SettingEstimates } from '../setting/setting-estimates.js';
+import { capCautions } from './cap-cautions.js';
+import { fanPart, isExtrapolated, requireModels } from './choose-cap.js';
+import { shortTermCap } from './short-term-cap.js';
 
 /** What a page shows while somebody drags an input: the answer of `chooseCap` in plain numbers. */
 export interface WhatIfAnswer {
@@ -33,8 +36,12 @@ export interface WhatIfAnswer {
   readonly jobRatePerH?: number;
   readonly energyPerJobJ?: number;
   readonly workPerWh?: number;
-  /** The cap lies outside the powers the cooler, or the curve, was logged at. */
+  /** Frequency, throughput and what follows from them with their intervals; worked out when they are read. */
+  readonly estimates: SettingEstimates;
+  /** As of `chooseCap`: the cap, the fan's speed or the frequency lies outside what was logged. */
   readonly extrapolated: boolean;
+  /** What to know before setting the cap, in the words of `chooseCap`; worked out when it is read. */
+  readonly cautions: readonly string[];
 }
 
 /** Nothing satisfies all constraints; the message says which fails and what would do. */
@@ -60,8 +67,8 @@ export interface WhatIf {
 
 /**
  * The fast path behind a page on which inputs are dragged: the cap of `chooseCap`, on the same draws and to the last
- * digit, with temperature, chance and frequency as plain numbers and without intervals of frequency, costs, words and
- * pictures. A change of one input takes a millisecond or two.
+ * digit, with temperature, chance and frequency as plain numbers and without costs, worth and pictures; intervals of the
+ * frequency and cautions are worked out when they are read. A change of one input takes a millisecond or two.
  *
  * Runs unchanged in a browser.
  *
@@ -113,7 +120,7 @@ export function createWhatIf(
       requireNumber(powerCapW, { caller: 'at', argument: 'powerCapW' }, { above: 0 });
       return refusedOr(() => {
         requireReach(cooler, powerCapW, 'at');
-        return answerAt(prepared, { ...settingOf(answer), powerCapW });
+        return answerAt(prepared, { setting: { ...settingOf(answer), powerCapW } });
       });
     },
   };
@@ -136,10 +143,10 @@ function refusedOr(answer: () => WhatIfAnswer): WhatIfAnswer | WhatIfRefusal {
 
 function bestOf(prepared: PreparedCap): WhatIfAnswer | WhatIfRefusal {
   return refusedOr(() => {
-    const { setting, bindingConstraint } = bestSetting(prepared);
-    requireReach(prepared.cooler, setting.powerCapW, prepared.caller);
-    requireBelowRunaway(prepared, setting);
-    return { ...answerAt(prepared, setting), bindingConstraint };
+    const best = bestSetting(prepared);
+    requireReach(prepared.cooler, best.setting.powerCapW, prepared.caller);
+    requireBelowRunaway(prepared, best.setting);
+    return answerAt(prepared, best);
   });
 }
 
@@ -152,23 +159,55 @@ function settingOf(answer: WhatIfAnswer | WhatIfRefusal): Omit<CapSetting, 'powe
   };
 }
 
-function answerAt(prepared: PreparedCap, setting: CapSetting): WhatIfAnswer {
+/** The answer at a setting, the best one or any other. What takes longer than the numbers is left until it is asked for. */
+function answerAt(
+  prepared: PreparedCap,
+  asked: BestSetting | { readonly setting: CapSetting },
+): WhatIfAnswer {
+  const { setting } = asked;
   const { binding, powersAtLimitW } = prepared.thermalAt(setting.fanSpeedRpm);
   const { setting: _, score: __, temperatureC: ___, ...state } = stateAt(prepared, setting);
   const temperaturesC = new Float64Array(binding.count);
   binding.temperaturesAt(setting.powerCapW, temperaturesC);
   const spread = spreadOf(temperaturesC, binding.count, prepared.scenario.confidence);
-  const { cooler, curve } = prepared;
+  const best = 'bindingConstraint' in asked ? asked : undefined;
+  const curve = prepared.curvesAt(setting.voltageOffsetMv)[0];
+  const estimates = once(() => estimatesAt(prepared, setting));
+  const cautions = once(() =>
+    capCautions(prepared, curve, {
+      ...setting,
+      ...(best === undefined ? {} : { bindingConstraint: best.bindingConstraint }),
+      ...fanPart(prepared, setting),
+      shortTerm: best && shortTermCap(prepared, best),
+      frequencyMHz: estimates().frequencyMHz,
+      packagePowerW: state.packagePowerW,
+    }),
+  );
   return {
     kind: 'answer',
     ...setting,
+    ...(best === undefined ? {} : { bindingConstraint: best.bindingConstraint }),
     temperatureC: spread.meanC,
     temperatureInterval95C: [spread.lowC, spread.highC],
     atConfidenceC: spread.atConfidenceC,
     chanceOfPassingLimit: chanceOfPassing(powersAtLimitW, setting.powerCapW),
     ...state,
-    extrapolated:
-      liesOutside(setting.powerCapW, cooler.testedRange.powerW) ||
-      (curve !== undefined && liesOutside(setting.powerCapW, curve.testedRange.powerW)),
+    get estimates() {
+      return estimates();
+    },
+    get extrapolated() {
+      return isExtrapolated(prepared, curve, setting, estimates());
+    },
+    get cautions() {
+      return cautions();
+    },
+  };
+}
+
+function once<Value>(make: () => Value): () => Value {
+  let made: { readonly value: Value } | undefined;
+  return () => {
+    made ??= { value: make() };
+    return made.value;
   };
 }

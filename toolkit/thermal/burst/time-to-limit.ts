@@ -117,7 +117,7 @@ export function timeToLimit(model: CoolerModel, scenario: TimeToLimitScenario): 
   const centralS = timeUntil(cooler, powerW, startPowersFor(cooler), headroomK);
   const draws = coolerDraws(model, cooler);
   const timesS = Float64Array.from(draws, (draw) =>
-    timeUntil(draw, powerW, startPowersFor(draw), headroomK),
+    timeUntil(draw, powerW, startPowersFor(draw), headroomK, centralS),
   ).sort();
   const reachedFraction = timesS.filter(Number.isFinite).length / timesS.length;
   const extrapolated = isExtrapolated(model, powerW);
@@ -181,15 +181,25 @@ function powerForRise(cooler: CoolerNumbers, riseK: number): number {
   return increasingRoot((powerW) => steadyRise(cooler, powerW) - riseK, 0, high);
 }
 
-/** First time at which the rise is the headroom, s; infinite where it never is. */
+/** A draw's time mostly lies within this ratio of the central one. */
+const NEAR_RATIO = 1.25;
+
+/** First time at which the rise is the headroom, s; infinite where it never is. `nearS` is where to look first. */
 function timeUntil(
   cooler: CoolerNumbers,
   powerW: number,
   startPowersW: readonly number[],
   headroomK: number,
+  nearS: number = Number.POSITIVE_INFINITY,
 ): number {
   const aboveK = (elapsedS: number): number => riseAfter(cooler, powerW, startPowersW, elapsedS) - headroomK;
   if (aboveK(0) >= 0) return 0;
+  if (isOneWay(cooler, powerW, startPowersW)) {
+    if (steadyRise(cooler, powerW) < headroomK) return Number.POSITIVE_INFINITY;
+    const [soonerS, laterS] = [nearS / NEAR_RATIO, nearS * NEAR_RATIO];
+    if (laterS < Number.POSITIVE_INFINITY && aboveK(soonerS) < 0 && aboveK(laterS) >= 0)
+      return increasingRoot(aboveK, soonerS, laterS);
+  }
   let before = 0;
   for (const elapsedS of searchTimes(cooler, powerW, startPowersW)) {
     if (aboveK(elapsedS) >= 0) return increasingRoot(aboveK, before, elapsedS);
@@ -212,6 +222,21 @@ function isMonotone(powerW: number, startPowersW: readonly number[]): boolean {
   return (
     startPowersW.every((start) => start <= powerW) || startPowersW.every((start) => start === startPowersW[0])
   );
+}
+
+/**
+ * Whether the temperature goes to its steady state without turning back: the stages do, and the die follows the slowest
+ * one although its resistance falls as it warms. d/dx of r x + R x ((x/P₀)^−p − 1) is least at the highest power there.
+ */
+function isOneWay(cooler: CoolerNumbers, powerW: number, startPowersW: readonly number[]): boolean {
+  const { resistancesKPerW, powerExponent, atPowerW } = cooler;
+  if (!isMonotone(powerW, startPowersW)) return false;
+  if (powerExponent === 0) return true;
+  const highestW = Math.max(powerW, ...startPowersW);
+  let totalKPerW = 0;
+  for (const resistance of resistancesKPerW) totalKPerW += resistance;
+  const share = (1 - powerExponent) * (highestW / atPowerW) ** -powerExponent - 1;
+  return powerExponent > 0 && resistancesKPerW[resistancesKPerW.length - 1] + totalKPerW * share >= 0;
 }
 
 /** Times between which the temperature does not turn back: few where it is monotone, many where stages start hot and cold. */

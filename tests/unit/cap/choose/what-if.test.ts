@@ -32,6 +32,8 @@ test.each<[string, Partial<CapScenario>]>([
   ['an offset', { voltageOffset: { lowestMv: -40 } }],
   ['another objective', { objective: 'work-per-watt-hour' }],
   ['an option taken back', { enclosure: undefined } as Partial<CapScenario>],
+  ['a fan speed that was not logged', { fan: { ...scenario.fan!, lowestRpm: 500, highestRpm: 500 } }],
+  ['no cap from the maker', { defaultCapW: undefined } as Partial<CapScenario>],
 ])('%s gives what chooseCap gives, to the last digit', (_, change) => {
   const whatIf = createWhatIf(cooler, workedCurve(), scenario);
   const answer = answered(whatIf.update(change));
@@ -47,6 +49,10 @@ test.each<[string, Partial<CapScenario>]>([
   expect(answer.chanceOfPassingLimit).toBe(
     choice.neighbours.find(({ powerCapW }) => powerCapW === choice.powerCapW)!.chanceOfPassingLimit,
   );
+  expect(answer.estimates.frequencyMHz).toEqual(choice.frequencyMHz);
+  expect(answer.estimates.throughputPerS).toEqual(choice.throughputPerS);
+  expect(answer.extrapolated).toBe(choice.extrapolated);
+  expect(answer.cautions).toEqual(choice.cautions);
 });
 
 test('changes add up, and what cannot be satisfied is an answer, not a failure', () => {
@@ -78,6 +84,20 @@ test('a cap of one’s own is answered too, beyond the limit with its chance of 
   expect(own.chanceOfPassingLimit).toBeGreaterThan(0.5);
   expect(own.temperatureC).toBeGreaterThan(answered(whatIf.answer).temperatureC);
   expect(own.fanSpeedRpm).toBe(answered(whatIf.answer).fanSpeedRpm);
+});
+
+test('a cap of one’s own is cautioned about as chooseCap would be', () => {
+  const whatIf = createWhatIf(cooler, workedCurve(), scenario);
+  const [, highestW] = cooler.testedRange.powerW;
+  const far = answered(whatIf.at(1.1 * highestW));
+  expect(far.extrapolated).toBe(true);
+  expect(far.cautions.join('\n')).toMatch(
+    /Extrapolated: the cooler was logged at .* log a run at about this cap/,
+  );
+  expect(far.cautions.join('\n')).toMatch(
+    /Stay within the makers' limits for temperature, power and voltage/,
+  );
+  expect(JSON.parse(JSON.stringify(far))).toEqual({ ...far });
 });
 
 test('without a curve the cap and its temperature are known, the frequency is not', () => {
