@@ -1,11 +1,9 @@
 import ts from 'typescript';
 import { REPOSITORY } from './repository.js';
 
-/** One name that a person can import from the package. */
-export interface PublicSymbol {
+/** One name that a file of the toolkit exports. */
+export interface ToolkitSymbol {
   readonly name: string;
-  /** From "kelvin-per-watt/node" only. */
-  readonly nodeOnly: boolean;
   /** Something that exists when the program runs, not a type alone. */
   readonly isValue: boolean;
   readonly declaration: ts.Declaration;
@@ -19,7 +17,10 @@ export interface PublicSymbol {
 export interface PublicFace {
   readonly program: ts.Program;
   readonly options: ts.CompilerOptions;
-  readonly symbols: readonly PublicSymbol[];
+  /** What a person can import from the package. */
+  readonly symbols: readonly ToolkitSymbol[];
+  /** What only the toolkit itself can import. */
+  readonly innerSymbols: readonly ToolkitSymbol[];
 }
 
 /** The compiler options of the repository. */
@@ -46,23 +47,30 @@ function readPublicFace(): PublicFace {
   const options = compilerOptions();
   const entries = ['toolkit/index.ts', 'toolkit/node.ts'].map((path) => REPOSITORY + path);
   const program = ts.createProgram(entries, options);
+  const symbols = exportsOf(program, entries[1]!);
+  const isPublic = new Set(symbols.map(({ declaration }) => declaration));
+  const innerSymbols = program
+    .getSourceFiles()
+    .map(({ fileName }) => fileName)
+    .filter((path) => path.startsWith(`${REPOSITORY}toolkit/`) && !entries.includes(path))
+    .flatMap((path) => exportsOf(program, path))
+    .filter(({ declaration }) => !isPublic.has(declaration));
+  return { program, options, symbols, innerSymbols };
+}
+
+function exportsOf(program: ts.Program, file: string): readonly ToolkitSymbol[] {
   const checker = program.getTypeChecker();
-  const exportsOf = (path: string): readonly ts.Symbol[] => {
-    const source = program.getSourceFile(path);
-    const symbol = source === undefined ? undefined : checker.getSymbolAtLocation(source);
-    return symbol === undefined ? [] : checker.getExportsOfModule(symbol);
-  };
-  const browserNames = new Set(exportsOf(entries[0]!).map(({ name }) => name));
-  const symbols = exportsOf(entries[1]!).flatMap((exported): PublicSymbol[] => {
-    const target =
-      (exported.flags & ts.SymbolFlags.Alias) === 0 ? exported : checker.getAliasedSymbol(exported);
+  const module = program.getSourceFile(file);
+  const symbol = module === undefined ? undefined : checker.getSymbolAtLocation(module);
+  const exported = symbol === undefined ? [] : checker.getExportsOfModule(symbol);
+  return exported.flatMap((one): ToolkitSymbol[] => {
+    const target = (one.flags & ts.SymbolFlags.Alias) === 0 ? one : checker.getAliasedSymbol(one);
     const declaration = target.declarations?.[0];
     if (declaration === undefined) return [];
     const source = declaration.getSourceFile();
     return [
       {
-        name: exported.name,
-        nodeOnly: !browserNames.has(exported.name),
+        name: one.name,
         isValue: (target.flags & ts.SymbolFlags.Value) !== 0,
         declaration,
         path: source.fileName.replace(REPOSITORY, ''),
@@ -70,5 +78,4 @@ function readPublicFace(): PublicFace {
       },
     ];
   });
-  return { program, options, symbols };
 }

@@ -5,21 +5,39 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import * as kpw from '../../toolkit/node.js';
 import { compileTexts } from '../checks/compile-texts.js';
 import { publicFace } from '../checks/public-program.js';
-import { docCommentOf } from './doc-comment.js';
+import { type DocComment, docCommentOf } from './doc-comment.js';
 import { parseExample, runExample } from './example-code.js';
 
 const face = publicFace();
 const documented = face.symbols.map((symbol) => ({ ...symbol, comment: docCommentOf(symbol.declaration) }));
-const examples = documented.flatMap(({ name, path, nodeOnly, comment }) =>
-  (comment?.examples ?? []).map(({ code, line }) => ({ name, path, nodeOnly, code, line })),
-);
-const scope = { ...kpw, kpw };
+const publicValues = documented.filter(({ isValue }) => isValue).map(({ name }) => name);
+const examples = [
+  ...documented.flatMap((symbol) => examplesOf(symbol, undefined)),
+  ...face.innerSymbols.flatMap((symbol) =>
+    examplesOf({ ...symbol, comment: docCommentOf(symbol.declaration) }, symbol.name),
+  ),
+];
+
+/** An example, and what it calls by a name that is not public. */
+interface Example {
+  readonly name: string;
+  readonly innerName: string | undefined;
+  readonly path: string;
+  readonly line: number;
+  readonly code: string;
+}
+
+function examplesOf(
+  { name, path, comment }: { name: string; path: string; comment: DocComment | undefined },
+  innerName: string | undefined,
+): readonly Example[] {
+  return (comment?.examples ?? []).map(({ code, line }) => ({ name, innerName, path, line, code }));
+}
 
 describe('the public face', () => {
   it('is not empty, and the compiler sees every value the program sees', () => {
-    const values = documented.filter(({ isValue }) => isValue).map(({ name }) => name);
-    expect(values.sort()).toEqual(Object.keys(kpw).sort());
-    expect(values.length).toBeGreaterThan(10);
+    expect(publicValues.toSorted()).toEqual(Object.keys(kpw).toSorted());
+    expect(publicValues.length).toBeGreaterThan(10);
   });
 
   it('has a doc comment for every name', () => {
@@ -57,8 +75,10 @@ describe('the example of', () => {
     rmSync(folder, { recursive: true, force: true });
   });
 
-  for (const { name, path, line, code } of examples) {
+  for (const { name, innerName, path, line, code } of examples) {
     it(`${name} gives what it promises (${path}:${line})`, async () => {
+      const inner = innerName === undefined ? {} : await import(`../../${path}`);
+      const scope = { ...kpw, kpw, ...(innerName === undefined ? {} : { [innerName]: inner[innerName] }) };
       const failures = await runExample(code, scope);
       expect(failures.map((failure) => `${path}:${line + failure.line} ${failure.message}`)).toEqual([]);
     });
@@ -67,16 +87,17 @@ describe('the example of', () => {
 
 /** Compiles every example as a person would paste it, all public names imported; problems with file and line. */
 function compileProblems(): readonly string[] {
-  const values = Object.keys(kpw);
-  const types = face.symbols.map(({ name }) => name).filter((name) => !values.includes(name));
-  const header = [
-    "import * as kpw from '../../toolkit/node.js';",
-    `import { ${values.join(', ')} } from '../../toolkit/node.js';`,
-    `import type { ${types.join(', ')} } from '../../toolkit/node.js';`,
-    // In a block of its own, so that an example may use a public name for a variable.
-    'export async function example(): Promise<void> {{',
-  ].join(' ');
-  const compiled = compileTexts(examples.map(({ code }) => `${header}\n${code}\n}}`));
+  const types = face.symbols.map(({ name }) => name).filter((name) => !publicValues.includes(name));
+  const headerOf = ({ innerName, path }: Example): string =>
+    [
+      "import * as kpw from '../../toolkit/node.js';",
+      `import { ${publicValues.join(', ')} } from '../../toolkit/node.js';`,
+      `import type { ${types.join(', ')} } from '../../toolkit/node.js';`,
+      innerName === undefined ? '' : `import { ${innerName} } from '../../${path.replace(/ts$/, 'js')}';`,
+      // In a block of its own, so that an example may use a public name for a variable.
+      'export async function example(): Promise<void> {{',
+    ].join(' ');
+  const compiled = compileTexts(examples.map((example) => `${headerOf(example)}\n${example.code}\n}}`));
   return examples.flatMap(({ path, line }, index) =>
     // The header is the first line, the example begins in the second.
     compiled[index]!.map((problem) => `${path}:${line + problem.line - 2} ${problem.message}`),

@@ -77,7 +77,7 @@ describe('npm run notebooks', () => {
     const folder = await mkdtemp(join(tmpdir(), 'kpw-notebooks-'));
     const cell = (source: string): object => ({ cell_type: 'code', metadata: {}, source, outputs: [] });
     const sources = [
-      'const limitC: number = kpw.CAP_DEFAULTS.confidence;',
+      'const limitC: number = kpw.convertUnit(358.15, { from: "K", to: "°C" });',
       '// a comment\nthrow new Error("on purpose");',
       '"never run"',
     ];

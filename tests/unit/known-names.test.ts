@@ -1,6 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { ArgumentError, nearestName } from '../../toolkit/errors.js';
 import * as kpw from '../../toolkit/node.js';
+import { samplesPerIndependentSample } from '../../toolkit/numerics/autocorrelation.js';
+import { leastSquares } from '../../toolkit/numerics/least-squares.js';
+import { frequencyFunction } from '../../toolkit/power/predict/frequency-at.js';
+import { throughputFunction } from '../../toolkit/power/predict/throughput-at.js';
 
 const timeS = Array.from({ length: 300 }, (_, i) => i);
 const columns = {
@@ -21,8 +25,14 @@ const curve = kpw.curveFromSteadyPoints(averages);
 const choice = kpw.chooseCap(model, curve, { limitC: 85, ambientC: 22, maxCapW: 118 });
 const limit = { limitC: 70, ambientC: 22 };
 
-/** As a notebook without types would call. */
-const call = kpw as unknown as Readonly<Record<string, (...args: readonly unknown[]) => unknown>>;
+/** As a notebook without types would call, and what stands behind several public functions. */
+const call = {
+  ...kpw,
+  samplesPerIndependentSample,
+  leastSquares,
+  frequencyFunction,
+  throughputFunction,
+} as unknown as Readonly<Record<string, (...args: readonly unknown[]) => unknown>>;
 
 async function failureOf(name: string, args: readonly unknown[]): Promise<ArgumentError> {
   try {

@@ -1,15 +1,13 @@
-import { ArgumentError } from '../errors.js';
-import { type ConditionProblem, conditionProblems, insideSentence } from '../runs/conditions-check.js';
-import { conditionsSchema } from '../runs/conditions-schema.js';
-import type { Conditions, Run } from '../runs/run.js';
+import { type ConditionProblem, conditionProblems } from '../runs/conditions-check.js';
+import type { Conditions } from '../runs/run.js';
 import { findJsonFault } from './json-fault.js';
 import { LogFormatError, type LogIssue } from './log-format-error.js';
 
-/** A condition that can be asked for by name. */
+/** A condition by its name. */
 export type ConditionName = keyof Conditions;
 
 /**
- * Reads the text of a conditions file and checks it against `conditionsSchema`.
+ * Reads the text of a conditions file and checks it against the schema of conditions.
  *
  * @param text - JSON text: one object, every entry optional
  * @param source - the file's name, for messages
@@ -59,38 +57,4 @@ function inWords(value: unknown): string {
     return String(value);
   if (typeof value === 'string') return JSON.stringify(value);
   return Array.isArray(value) ? 'an array' : `an ${typeof value}`;
-}
-
-/**
- * Makes sure that a run says what is needed about its conditions; asks for what is missing, never guesses.
- *
- * `ambientC` counts as known where the run has a measured column of it, `fanSpeedRpm` likewise.
- *
- * @param run - the run
- * @param names - the conditions that are needed
- * @throws ArgumentError that names what is missing and shows the file to write
- * @example
- * const bare = parseRun('time_s,temperature_c,power_w\n0,30,65\n1,31,65', { label: 'evening' });
- * requireConditions(bare, ['ambientC']); // => throws /evening\.conditions\.json/
- */
-export function requireConditions(
-  run: Pick<Run, 'label' | 'conditions' | 'ambientC' | 'fanSpeedRpm'>,
-  names: readonly ConditionName[],
-): void {
-  const missing = names.filter(
-    (name) =>
-      run.conditions[name] === undefined &&
-      !((name === 'ambientC' || name === 'fanSpeedRpm') && run[name] !== undefined),
-  );
-  if (missing.length === 0) return;
-  const schemas = conditionsSchema.properties;
-  const meanings = missing.map((name) => `${name} (${insideSentence(schemas[name]!.description)})`);
-  const lines = missing.map((name) => `  "${name}": ${schemas[name]!.type === 'string' ? '"…"' : '…'}`);
-  throw new ArgumentError({
-    caller: 'requireConditions',
-    argument: 'run.conditions',
-    expected: `complete; the log of "${run.label}" cannot say ${meanings.join(', ')}`,
-    received: run.conditions,
-    remedy: `write this into the conditions file beside the log (${run.label}.csv has ${run.label}.conditions.json), with values in place of the dots, or give it as the option conditions:\n{\n${lines.join(',\n')}\n}`,
-  });
 }

@@ -100,6 +100,6 @@ function expectedBy({ type, description, minimum, exclusiveMinimum, maximum }: C
 }
 
 /** A description as it goes on inside a sentence. */
-export function insideSentence(description: string): string {
+function insideSentence(description: string): string {
   return `${description.charAt(0).toLowerCase()}${description.slice(1).replace(/\.$/, '')}`;
 }

@@ -26,7 +26,7 @@ const TIME_BEFORE_STROKE = /(?:^|[^a-z])(?:t|time|elapsed|timestamp|seconds)\s*$
  *
  * @example
  * headerWords('CPU Package Power [W]').words; // => ['cpu', 'package', 'power']
- * headerWords('frequencyMHz').unit.symbol; // => 'MHz'
+ * headerWords('frequencyMHz').unit?.symbol; // => 'MHz'
  */
 export function headerWords(header: string): HeaderWords {
   let unit: Unit | undefined;

@@ -21,8 +21,8 @@ const DAYS = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
  * or back. Undefined for anything else; `mm:ss` is not accepted, since it could as well be `h:mm`.
  *
  * @example
- * timeFromText('1:02:03.5').wholeS; // => 3723
- * timeFromText('1985-04-12T23:20:50.52Z').wholeS; // => 482196050
+ * timeFromText('1:02:03.5')?.wholeS; // => 3723
+ * timeFromText('1985-04-12T23:20:50.52Z')?.wholeS; // => 482196050
  */
 export function timeFromText(text: string): TimeText | undefined {
   const clock = CLOCK.exec(text);

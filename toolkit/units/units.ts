@@ -87,8 +87,8 @@ const CAPITAL_PREFIX = new Set(['MW', 'MV', 'MS', 'MJ']);
  * Capitals do not matter (`mhz`, `KELVIN`), except where they would make a milliwatt of a megawatt.
  *
  * @example
- * unitFromText('degC').symbol; // => '°C'
- * unitFromText('frames/s').quantity; // => 'rate'
+ * unitFromText('degC')?.symbol; // => '°C'
+ * unitFromText('frames/s')?.quantity; // => 'rate'
  */
 export function unitFromText(text: string): Unit | undefined {
   const plain = normaliseSigns(text)

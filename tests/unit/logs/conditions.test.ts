@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { parseConditions, requireConditions } from '../../../toolkit/logs/conditions.js';
+import { parseConditions } from '../../../toolkit/logs/conditions.js';
 import { conditionsSchema } from '../../../toolkit/runs/conditions-schema.js';
 import type { Conditions } from '../../../toolkit/runs/run.js';
 
@@ -87,27 +87,5 @@ describe('conditionsSchema', () => {
         expect(() => parseConditions(JSON.stringify({ [name]: example }), 'x'), name).not.toThrow();
       }
     }
-  });
-});
-
-describe('requireConditions', () => {
-  it('is content where everything is known, also from columns', () => {
-    requireConditions({ label: 'x', conditions: FULL }, ['ambientC', 'cooler']);
-    requireConditions({ label: 'x', conditions: {}, ambientC: Float64Array.of(20, 20) }, ['ambientC']);
-  });
-
-  it('shows the file to write and where', () => {
-    expect(() =>
-      requireConditions({ label: 'evening', conditions: { mount: 'first' } }, [
-        'ambientC',
-        'cooler',
-        'mount',
-      ]),
-    ).toThrow(
-      'requireConditions: `run.conditions` must be complete; the log of "evening" cannot say ' +
-        "ambientC (air temperature at the cooler's intake, degrees Celsius, where the log has no column of it), cooler (name of the cooler) " +
-        '(received an object); write this into the conditions file beside the log (evening.csv has evening.conditions.json), with values in place of the dots, ' +
-        'or give it as the option conditions:\n{\n  "ambientC": …,\n  "cooler": "…"\n}',
-    );
   });
 });
