@@ -490,9 +490,10 @@ describe('means over stretches of time', () => {
     expect(finding(run, 'value-interpolated').count).toBe(1);
   });
 
-  it('are asked for with a time above zero', () => {
-    expect(() => parseRun(text([1, 2]), { blockS: 0 })).toThrow(
-      '`options.blockS` must be a finite number above 0 (received 0)',
+  it('are asked for with a time; 0 keeps every row', () => {
+    expect(parseRun(text([10, 20, 30]), { blockS: 0 })).toEqual(parseRun(text([10, 20, 30])));
+    expect(() => parseRun(text([1, 2]), { blockS: -1 })).toThrow(
+      '`options.blockS` must be a finite number at least 0 (received -1)',
     );
   });
 });

@@ -123,10 +123,10 @@ class GrowingLog {
   private readonly reader: LogReader;
   private isEmpty = true;
   private failure: unknown;
-  /** Samples there were when the file was begun anew, where that has not been looked at yet. */
-  private restartAt: number | undefined;
-  /** Samples before the last restart, which are another run. */
-  private from = 0;
+  /** Line of the last sample when the file was begun anew, where that has not been looked at yet. */
+  private restartLine: number | undefined;
+  /** Line of the last sample before the last restart: up to there it is another run. */
+  private lineBefore = 0;
   private restarts = 0;
   private readonly buffer: Uint8Array = new Uint8Array(CHUNK_BYTES);
 
@@ -171,17 +171,22 @@ class GrowingLog {
     if (this.isEmpty) return undefined;
     const samples = this.reader.snapshot();
     const times = samples.columns.time!;
-    if (this.restartAt !== undefined && times.length > this.restartAt + 1) {
-      const at = this.restartAt;
-      this.restartAt = undefined;
-      if (at > this.from && times[at]! <= times[at - 1]!) {
-        this.from = at;
-        this.restarts++;
+    // Lines, since samples may become fewer meanwhile: those of a long log are merged.
+    const countUpTo = (line: number): number => samples.lineNumbers.findLastIndex((one) => one <= line) + 1;
+    if (this.restartLine !== undefined) {
+      const at = countUpTo(this.restartLine);
+      if (times.length > at + 1) {
+        if (at > countUpTo(this.lineBefore) && times[at]! <= times[at - 1]!) {
+          this.lineBefore = this.restartLine;
+          this.restarts++;
+        }
+        this.restartLine = undefined;
       }
     }
-    if (this.from === 0) return samples;
-    if (times.length < this.from + 2) return undefined;
-    const part = partOfSamples(samples, this.from, times.length);
+    const from = countUpTo(this.lineBefore);
+    if (from === 0) return samples;
+    if (times.length < from + 2) return undefined;
+    const part = partOfSamples(samples, from, times.length);
     return { ...part, findings: [restarted(this.restarts), ...part.findings] };
   }
 
@@ -212,12 +217,12 @@ class GrowingLog {
   private beginAnew(): void {
     this.at = 0;
     this.reader.dropHalfLine();
-    this.restartAt = this.isEmpty ? undefined : this.sampleCount();
+    this.restartLine = this.isEmpty ? undefined : this.lastLine();
   }
 
-  private sampleCount(): number {
+  private lastLine(): number {
     try {
-      return this.reader.snapshot().columns.time!.length;
+      return this.reader.snapshot().lineNumbers.at(-1)!;
     } catch {
       return 0;
     }

@@ -32,6 +32,8 @@ export interface LogReaderOptions {
   readonly decimal?: '.' | ',';
   readonly dateOrder?: DateOrder;
   readonly blockS?: number;
+  /** Bytes that the numbers may take where `blockS` is not given. */
+  readonly budgetBytes?: number;
   readonly powerSample?: PowerSample;
   /** Size of the whole text, bytes, if it is known: room for the rows is then reserved once. */
   readonly expectedBytes?: number;
@@ -148,7 +150,7 @@ export class LogReader {
   private readHead(body: Uint8Array, isWhole: boolean): void {
     const start = tableStart(body, { ...this.options, isWhole, isJson: this.json !== undefined });
     const { headers, preamble, line, unitsRow, unitsCells } = start;
-    const { columns, units, dateOrder, blockS, powerSample = 'interval-mean' } = this.options;
+    const { columns, units, dateOrder, blockS, budgetBytes, powerSample = 'interval-mean' } = this.options;
     const found = findColumns(headers, {
       line,
       ...(columns === undefined ? {} : { columns }),
@@ -167,6 +169,7 @@ export class LogReader {
       ...this.decimalOf(start.rows, found.columns),
       ...(dateOrder === undefined ? {} : { dateOrder }),
       ...(blockS === undefined ? {} : { blockS }),
+      ...(budgetBytes === undefined ? {} : { budgetBytes }),
       powerSample,
       expectedRows: this.expectedRows(body.subarray(0, HEAD_BYTES), body.length),
     });

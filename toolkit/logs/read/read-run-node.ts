@@ -46,8 +46,8 @@ export const READ_RUNS_NAMES: KnownNames<ReadRunsOptions> = {
  *
  * The label is the file's name without its extension unless one is given. Conditions given in code win over those
  * of the file, entry by entry. The file is read piece by piece and unpacked if it is packed with gzip; it is never in
- * memory as a whole, only its columns are, eight bytes for every number; `blockS` makes do with less. For the rules of
- * the text see `parseRun`.
+ * memory as a whole, only its columns are, eight bytes for every number and 300 MB at most, unless `blockS: 0` asks for
+ * every row of a longer log. For the rules of the text see `parseRun`.
  *
  * @param path - the log
  * @param options - as for `parseRun`, and the conditions file, progress and an abort signal

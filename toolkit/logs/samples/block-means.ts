@@ -4,8 +4,15 @@ import type { ColumnRole } from '../table/column-rules.js';
 /** Roles that are states at an instant; all others are means over time. */
 const STATES: ReadonlySet<ColumnRole> = new Set<ColumnRole>(['time', 'temperature', 'ambient']);
 
+/** Which rows belong together. */
+export type Stretch =
+  /** All within this time, in the unit of the time column. */
+  | { readonly kind: 'time'; readonly length: number }
+  /** So many one after the other, unless time steps back or an interval longer than this lies between them. */
+  | { readonly kind: 'rows'; readonly rowCount: number; readonly longestStep: number };
+
 /**
- * Makes one sample of all rows within a stretch of time, so that a log far longer than the physics needs fits into memory.
+ * Makes one sample of the rows of a stretch, so that a log far longer than the physics needs fits into memory.
  *
  * The sample stands at the time of the last row. Temperatures are those of the last row, since they are the state at that
  * time; power, frequency, throughput, fan speed and voltage are means over the stretch, each row weighted by the time it
@@ -17,16 +24,16 @@ export class BlockMeans {
   private readonly last: Float64Array;
   private startTime = Number.NaN;
   private lastTime = Number.NaN;
-  private usualStep = 0;
   private heldPower = Number.NaN;
   rowCount = 0;
   line = 0;
 
+  /** @param usualStep - what a row stands for whose interval is not known, such as the first: as long as none was seen */
   constructor(
     private readonly roles: readonly ColumnRole[],
-    /** In the unit of the time column. */
-    private readonly length: number,
+    private stretch: Stretch,
     private readonly powerSample: PowerSample,
+    private usualStep = 0,
   ) {
     this.sums = new Float64Array(roles.length);
     this.weights = new Float64Array(roles.length);
@@ -35,13 +42,12 @@ export class BlockMeans {
 
   /** A copy that goes its own way from here on. */
   clone(): BlockMeans {
-    const copy = new BlockMeans(this.roles, this.length, this.powerSample);
+    const copy = new BlockMeans(this.roles, this.stretch, this.powerSample, this.usualStep);
     copy.sums.set(this.sums);
     copy.weights.set(this.weights);
     copy.last.set(this.last);
     copy.startTime = this.startTime;
     copy.lastTime = this.lastTime;
-    copy.usualStep = this.usualStep;
     copy.heldPower = this.heldPower;
     copy.rowCount = this.rowCount;
     copy.line = this.line;
@@ -50,14 +56,26 @@ export class BlockMeans {
 
   /** Whether a row at that time belongs to another stretch than the rows so far. */
   isOver(time: number): boolean {
-    return this.rowCount > 0 && !(time >= this.lastTime && time < this.startTime + this.length);
+    if (this.rowCount === 0) return false;
+    const { stretch, lastTime } = this;
+    const isWithin =
+      stretch.kind === 'time'
+        ? time < this.startTime + stretch.length
+        : this.rowCount < stretch.rowCount && time - lastTime <= stretch.longestStep;
+    return !(time >= lastTime && isWithin);
+  }
+
+  /** Goes on in longer stretches, with the rows so far in the first of them. */
+  lengthen(stretch: Stretch): void {
+    this.stretch = stretch;
   }
 
   /** Takes a row: its values in the order of the roles, the time first. */
   add(values: ArrayLike<number>, line: number): void {
     const time = values[0]!;
     const step = time - this.lastTime;
-    const isUsual = step > 0 && step <= this.length;
+    const { stretch } = this;
+    const isUsual = step > 0 && step <= (stretch.kind === 'time' ? stretch.length : stretch.longestStep);
     if (isUsual) this.usualStep = step;
     const weight = isUsual ? step : this.usualStep;
     for (let k = 0; k < this.roles.length; k++) {

@@ -15,6 +15,7 @@ import { assumedUnitFindings, median, steps } from '../table/usual-units.js';
 import { BlockMeans } from './block-means.js';
 import { undoClockChanges } from './clock-changes.js';
 import { interpolateMissing } from './interpolate-missing.js';
+import { mergeNeighbours } from './merge-neighbours.js';
 import { unwrapMidnights } from './midnight.js';
 import {
   copyOfFault,
@@ -35,6 +36,8 @@ export interface CollectedSamples {
   readonly findings: readonly Finding[];
   /** Rows of the log, blank lines not counted: those used and those left out. */
   readonly rowCount: number;
+  /** Whether a sample is made of several rows: everything but temperatures is then a mean over the time before it. */
+  readonly areMeans: boolean;
 }
 
 interface CollectedColumn extends RoleColumn {
@@ -62,10 +65,30 @@ export interface CollectorOptions {
   readonly dateOrder?: DateOrder;
   /** How many rows to make room for. */
   readonly expectedRows: number;
-  /** Makes one sample of all rows within this time, s. */
+  /**
+   * Makes one sample of all rows within this time, s; 0 keeps every row. Default: every row is a sample as long as their
+   * numbers keep to the budget.
+   */
   readonly blockS?: number;
+  /** Bytes that the numbers of a log may take where `blockS` is not given. Default `NUMBERS_BUDGET_BYTES`. */
+  readonly budgetBytes?: number;
   readonly powerSample: PowerSample;
 }
+
+/**
+ * Bytes that the numbers of a log may take where nobody asked for more: 4.4 million samples of eight columns, 10.7 million
+ * of three. With what reading itself takes, a log of any length stays within 600 MB.
+ */
+export const NUMBERS_BUDGET_BYTES = 300e6;
+
+/** Rows with an interval between them that is longer than this many samples' are not merged: nothing was logged there. */
+const GAP_IN_SAMPLES = 3;
+
+/** Merging that leaves more of the samples than this has not helped: time hardly ever steps ahead. */
+const MOST_LEFT_FRACTION = 0.75;
+
+/** Samples farther apart than this may hide how fast a die answers, s. */
+const COARSE_S = 1;
 
 /** Bad rows at the end that may be a footer; more than this are no footer. */
 const LONGEST_FOOTER = 50;
@@ -114,6 +137,14 @@ export class SampleCollector {
   /** The rows of the stretch that is not over yet, where stretches are averaged. */
   private block: BlockMeans | undefined;
   private readonly blockValues: Float64Array;
+  private isAveraging: boolean;
+  /** From so many samples on neighbours are merged rather than more room made. */
+  private readonly mostSamples: number;
+  /** Rows in a sample where neighbours were merged, and the usual time between two of them in the unit of the log. */
+  private rowsPerSample = 1;
+  private rowStep = Number.NaN;
+  /** Rows that samples were made of, where neighbours were merged. */
+  private mergedRowCount = 0;
 
   /** @param from - a collector whose state is copied */
   constructor(
@@ -127,6 +158,11 @@ export class SampleCollector {
     );
     this.decimalByte = options.decimal.charCodeAt(0);
     this.blockValues = new Float64Array(columns.length);
+    const { blockS, budgetBytes = NUMBERS_BUDGET_BYTES } = options;
+    // Even, so that merging two by two leaves none over.
+    const affordable = 2 * Math.floor(budgetBytes / bytesPerSample(columns.length) / 2);
+    this.mostSamples = blockS === undefined ? Math.max(2, affordable) : Number.POSITIVE_INFINITY;
+    this.isAveraging = blockS !== undefined && blockS > 0;
     this.wrongWidth = copyOfFault(from?.wrongWidth ?? newFault());
     this.noSamples = {
       'repeated-header': copyOfFault(from?.noSamples['repeated-header'] ?? newFault()),
@@ -141,6 +177,10 @@ export class SampleCollector {
       this.shortestLastCell = from.shortestLastCell;
       this.time = from.time.clone();
       this.block = from.block?.clone();
+      this.isAveraging = from.isAveraging;
+      this.rowsPerSample = from.rowsPerSample;
+      this.rowStep = from.rowStep;
+      this.mergedRowCount = from.mergedRowCount;
       this.lineNumbers = from.lineNumbers.slice(0, this.capacity);
       this.columns = from.columns.map((column) => ({
         ...column,
@@ -153,7 +193,9 @@ export class SampleCollector {
       return;
     }
     // A block ends every so many seconds; how many rows that makes is not known beforehand.
-    this.capacity = options.blockS === undefined ? Math.max(16, Math.ceil(options.expectedRows)) : 1024;
+    this.capacity = this.isAveraging
+      ? 1024
+      : Math.min(this.mostSamples, Math.max(16, Math.ceil(options.expectedRows)));
     this.time = new TimeCells(options.decimal, options.dateOrder);
     this.lineNumbers = new Uint32Array(this.capacity);
     this.columns = columns.map((column) => ({
@@ -196,7 +238,7 @@ export class SampleCollector {
       }
       if (length < this.shortestLastCell) this.shortestLastCell = length;
     }
-    if (this.count === this.capacity) this.grow();
+    if (this.count === this.capacity) this.makeRoom();
     const row = this.count;
     for (let k = 0; k < this.columns.length; k++) {
       const column = this.columns[k]!;
@@ -210,7 +252,7 @@ export class SampleCollector {
       column.values[row] = value;
     }
     if (this.pending.length > 0) this.flushPending();
-    if (this.options.blockS !== undefined) this.addToBlock(this.options.blockS, line);
+    if (this.isAveraging) this.addToBlock(line);
     else {
       this.lineNumbers[row] = line;
       this.count++;
@@ -375,42 +417,82 @@ export class SampleCollector {
   }
 
   /** Adds the row that was just read to the stretch it belongs to. */
-  private addToBlock(blockS: number, line: number): void {
+  private addToBlock(line: number): void {
     if (this.block === undefined) {
       const { unit } = this.columns[0]!;
+      const blockS = this.options.blockS!;
       const length = this.time.form === 'number' ? (blockS * unit.denominator) / unit.numerator : blockS;
-      this.block = new BlockMeans(
-        this.columns.map(({ role }) => role),
-        length,
-        this.options.powerSample,
-      );
+      this.block = new BlockMeans(this.roles(), { kind: 'time', length }, this.options.powerSample);
     }
     const values = this.blockValues;
     for (let k = 0; k < values.length; k++) values[k] = this.columns[k]!.values[this.count]!;
-    if (this.block.isOver(values[0]!)) {
-      const line = this.block.line;
-      const means = new Float64Array(values.length);
-      this.block.close(means);
-      this.store(means, line);
-    }
+    if (this.block.isOver(values[0]!)) this.storeBlock(this.block);
     this.block.add(values, line);
+    this.mergedRowCount++;
   }
 
-  private store(values: Float64Array, line: number): void {
-    if (this.count === this.capacity) this.grow();
-    for (let k = 0; k < values.length; k++) this.columns[k]!.values[this.count] = values[k]!;
+  private storeBlock(block: BlockMeans): void {
+    const { line } = block;
+    const means = new Float64Array(this.columns.length);
+    block.close(means);
+    if (this.count === this.capacity) this.makeRoom();
+    for (let k = 0; k < means.length; k++) this.columns[k]!.values[this.count] = means[k]!;
     this.lineNumbers[this.count] = line;
     this.count++;
   }
 
-  private grow(): void {
-    this.capacity = Math.ceil(1.5 * this.capacity);
+  private roles(): readonly ColumnRole[] {
+    return this.columns.map(({ role }) => role);
+  }
+
+  /** Room for one more sample at least: more memory, or from the budget on fewer samples. */
+  private makeRoom(): void {
+    if (this.capacity < this.mostSamples) {
+      this.widen(Math.min(this.mostSamples, Math.ceil(1.5 * this.capacity)));
+      return;
+    }
+    this.merge();
+    if (this.count > MOST_LEFT_FRACTION * this.capacity) this.widen(Math.ceil(1.5 * this.capacity));
+  }
+
+  /** Merges neighbouring samples two by two; what comes is read on in stretches of twice as many rows. */
+  private merge(): void {
+    const columns = this.columns.map(({ values }) => values);
+    const isFirst = this.rowsPerSample === 1;
+    if (isFirst) {
+      const usual = median(steps(columns[0]!.subarray(0, this.count)));
+      // Where time stands still, rows belong together however many they are.
+      this.rowStep = Number.isNaN(usual) ? Number.POSITIVE_INFINITY : usual;
+      this.mergedRowCount = this.count;
+    }
+    const sampleStep = Number.isFinite(this.rowStep) ? this.rowsPerSample * this.rowStep : 0;
+    this.rowsPerSample *= 2;
+    const longestStep = GAP_IN_SAMPLES * this.rowsPerSample * this.rowStep;
+    const pairs = new BlockMeans(
+      this.roles(),
+      { kind: 'rows', rowCount: 2, longestStep },
+      isFirst ? this.options.powerSample : 'interval-mean',
+      sampleStep,
+    );
+    this.count = mergeNeighbours(columns, this.lineNumbers, this.count, pairs);
+    if (isFirst) {
+      // Rows were merged, not yet means: the block that did it takes the next rows too.
+      this.block = pairs;
+      this.isAveraging = true;
+      return;
+    }
+    this.block!.lengthen({ kind: 'rows', rowCount: this.rowsPerSample, longestStep });
+    if (pairs.rowCount > 0) this.storeBlock(pairs);
+  }
+
+  private widen(capacity: number): void {
+    this.capacity = capacity;
     for (const column of this.columns) {
-      const wider = new Float64Array(this.capacity);
+      const wider = new Float64Array(capacity);
       wider.set(column.values);
       column.values = wider;
     }
-    const wider = new Uint32Array(this.capacity);
+    const wider = new Uint32Array(capacity);
     wider.set(this.lineNumbers);
     this.lineNumbers = wider;
   }
@@ -424,12 +506,7 @@ export class SampleCollector {
   finish(): CollectedSamples {
     const findings: Finding[] = [];
     const columns: Partial<Record<ColumnRole, Float64Array>> = {};
-    if (this.block !== undefined && this.block.rowCount > 0) {
-      const means = new Float64Array(this.columns.length);
-      const { line } = this.block;
-      this.block.close(means);
-      this.store(means, line);
-    }
+    if (this.block !== undefined && this.block.rowCount > 0) this.storeBlock(this.block);
     this.settlePending();
     this.requireRows();
     const lineNumbers = fitted(this.lineNumbers, this.count);
@@ -441,7 +518,8 @@ export class SampleCollector {
     this.finishTime(time!, lineNumbers, findings);
     columns.time = time!.values;
     findings.push(...assumedUnitFindings(time!, this.time.form === 'number'));
-    if (this.options.blockS !== undefined) findings.push(this.blockFinding(this.options.blockS));
+    if (this.rowsPerSample > 1) findings.push(this.mergedFinding(time!));
+    else if (this.isAveraging) findings.push(this.blockFinding(this.options.blockS!));
     else if (this.count > NOTED_SAMPLES) findings.push(this.longLog(time!));
     const issues: LogIssue[] = [];
     for (const column of others) {
@@ -449,11 +527,11 @@ export class SampleCollector {
       if (isKept) columns[column.role] = column.values;
     }
     if (issues.length > 0) throw new LogFormatError(issues);
-    return { columns, lineNumbers, findings, rowCount: this.rowCount };
+    return { columns, lineNumbers, findings, rowCount: this.rowCount, areMeans: this.isAveraging };
   }
 
   private longLog({ values }: CollectedColumn): Finding {
-    const megabytes = (this.count * 8 * (this.columns.length + 0.5)) / 1e6;
+    const megabytes = (this.count * bytesPerSample(this.columns.length)) / 1e6;
     const stepS = median(steps(values));
     return {
       code: 'long-log',
@@ -461,6 +539,19 @@ export class SampleCollector {
       message: `The log has ${this.count} samples ${Number(stepS.toPrecision(2))} s apart, which take ${megabytes.toFixed(0)} MB of memory.`,
       remedy: `to need less, write the option blockS: ${stepS < 1 ? 1 : 10}, which keeps one sample for each such stretch`,
       count: this.count,
+    };
+  }
+
+  private mergedFinding({ values }: CollectedColumn): Finding {
+    const { budgetBytes = NUMBERS_BUDGET_BYTES } = this.options;
+    const stepS = median(steps(values));
+    const allMegabytes = (this.mergedRowCount * bytesPerSample(this.columns.length)) / 1e6;
+    return {
+      code: 'block-means',
+      severity: stepS > COARSE_S ? 'warning' : 'note',
+      message: `The ${this.mergedRowCount} rows that could be used hold more numbers than fit into ${short(budgetBytes / 1e6)} MB: they were made into ${this.count} samples${Number.isNaN(stepS) ? '' : `, ${short(stepS)} s apart,`} of up to ${this.rowsPerSample} rows each. Temperatures are the last reading of each, everything else the mean over its time.`,
+      remedy: `to keep every row, write the option blockS: 0, which takes ${short(allMegabytes)} MB; leaving out a column that is not needed, such as columns: { voltage: false }, leaves room for more samples`,
+      count: this.mergedRowCount,
     };
   }
 
@@ -634,7 +725,7 @@ export class SampleCollector {
   /** Samples without a value of an optional column. */
   private absentCountOf({ required, missing, unreadable, values }: CollectedColumn): number {
     if (required) return 0;
-    if (this.options.blockS === undefined) return missing.count + unreadable.count;
+    if (!this.isAveraging) return missing.count + unreadable.count;
     let count = 0;
     for (const value of values) if (Number.isNaN(value)) count++;
     return count;
@@ -705,6 +796,15 @@ function notNumbers(column: CollectedColumn, decimal: '.' | ','): LogIssue {
 function floorOf({ role, unit }: RoleColumn): number {
   if (role === 'time') return Number.NEGATIVE_INFINITY;
   return fromOwnUnit(unit.quantity === 'temperature' ? -273.15 : 0, unit);
+}
+
+function short(value: number): string {
+  return String(Number(value.toPrecision(3)));
+}
+
+/** Eight bytes for every number, and four for the line. */
+function bytesPerSample(columnCount: number): number {
+  return 8 * columnCount + 4;
 }
 
 /** Drops the room that was reserved and not used; large arrays keep it, since a copy would cost more. */
