@@ -287,7 +287,12 @@ function hottestLoad({ loads }: ThermalCase, powerCapW: number): number {
   return temperatures.indexOf(Math.max(...temperatures));
 }
 
-function costPart(prepared: PreparedCap, setting: CapSetting, thermal: ThermalCase): Pick<CapChoice, 'cost'> {
+/** What a setting costs against the default cap; nothing where none is given. */
+export function costPart(
+  prepared: PreparedCap,
+  setting: CapSetting,
+  thermal: ThermalCase,
+): Pick<CapChoice, 'cost'> {
   const { defaultCapW } = prepared.scenario;
   if (defaultCapW === undefined) return {};
   const hottest = hottestLoad(thermal, setting.powerCapW);

@@ -13,7 +13,8 @@ import { type CapSetting, type PreparedCap, prepareCap } from '../setting/prepar
 import { requireBelowRunaway } from '../setting/runaway.js';
 import { estimatesAt, type SettingEstimates } from '../setting/setting-estimates.js';
 import { capCautions } from './cap-cautions.js';
-import { fanPart, isExtrapolated, requireModels } from './choose-cap.js';
+import type { CapChoice } from './cap-choice.js';
+import { costPart, fanPart, isExtrapolated, requireModels } from './choose-cap.js';
 import { shortTermCap } from './short-term-cap.js';
 
 /** What a page shows while somebody drags an input: the answer of `chooseCap` in plain numbers. */
@@ -38,6 +39,8 @@ export interface WhatIfAnswer {
   readonly workPerWh?: number;
   /** Frequency, throughput and what follows from them with their intervals; worked out when they are read. */
   readonly estimates: SettingEstimates;
+  /** Against `defaultCapW` on the same cooler, as of `chooseCap`, where that is given; worked out when it is read. */
+  readonly cost: CapChoice['cost'];
   /** As of `chooseCap`: the cap, the fan's speed or the frequency lies outside what was logged. */
   readonly extrapolated: boolean;
   /** What to know before setting the cap, in the words of `chooseCap`; worked out when it is read. */
@@ -67,8 +70,8 @@ export interface WhatIf {
 
 /**
  * The fast path behind a page on which inputs are dragged: the cap of `chooseCap`, on the same draws and to the last
- * digit, with temperature, chance and frequency as plain numbers and without costs, worth and pictures; intervals of the
- * frequency and cautions are worked out when they are read. A change of one input takes a millisecond or two.
+ * digit, with temperature, chance and frequency as plain numbers and without worth and pictures; intervals of the
+ * frequency, cost and cautions are worked out when they are read. A change of one input takes a millisecond or two.
  *
  * Runs unchanged in a browser.
  *
@@ -165,7 +168,8 @@ function answerAt(
   asked: BestSetting | { readonly setting: CapSetting },
 ): WhatIfAnswer {
   const { setting } = asked;
-  const { binding, powersAtLimitW } = prepared.thermalAt(setting.fanSpeedRpm);
+  const thermal = prepared.thermalAt(setting.fanSpeedRpm);
+  const { binding, powersAtLimitW } = thermal;
   const { setting: _, score: __, temperatureC: ___, ...state } = stateAt(prepared, setting);
   const temperaturesC = new Float64Array(binding.count);
   binding.temperaturesAt(setting.powerCapW, temperaturesC);
@@ -173,6 +177,7 @@ function answerAt(
   const best = 'bindingConstraint' in asked ? asked : undefined;
   const curve = prepared.curvesAt(setting.voltageOffsetMv)[0];
   const estimates = once(() => estimatesAt(prepared, setting));
+  const cost = once(() => costPart(prepared, setting, thermal).cost);
   const cautions = once(() =>
     capCautions(prepared, curve, {
       ...setting,
@@ -194,6 +199,9 @@ function answerAt(
     ...state,
     get estimates() {
       return estimates();
+    },
+    get cost() {
+      return cost();
     },
     get extrapolated() {
       return isExtrapolated(prepared, curve, setting, estimates());

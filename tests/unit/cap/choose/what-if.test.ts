@@ -51,6 +51,7 @@ test.each<[string, Partial<CapScenario>]>([
   );
   expect(answer.estimates.frequencyMHz).toEqual(choice.frequencyMHz);
   expect(answer.estimates.throughputPerS).toEqual(choice.throughputPerS);
+  expect(answer.cost).toEqual(choice.cost);
   expect(answer.extrapolated).toBe(choice.extrapolated);
   expect(answer.cautions).toEqual(choice.cautions);
 });
