@@ -105,12 +105,8 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
   );
   const lastRow = rows.at(-1)!;
   const capText = `cap ${formatNumber(choice.powerCapW, 'W')}: ${formatEstimate(choice.steadyTemperatureC, '°C')}`;
-  const labels: PanelLabel[] = [
-    {
-      ...besideCap(capText, choice.powerCapW, along, temperatureRange),
-      color: blue,
-    },
-  ];
+  const capLabel = besideCap(capText, choice.powerCapW, along, temperatureRange);
+  const labels: PanelLabel[] = [{ ...capLabel, color: blue }];
   if (showsDefault && defaultCapW !== choice.powerCapW) {
     labels.push({
       text: `default ${formatNumber(defaultCapW, 'W')}`,
@@ -121,8 +117,8 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
       xanchor: 'left',
       yanchor: 'bottom',
       xshift: 5,
-      // One line higher where the cap's own words may stand in this corner.
-      yshift: along > 0.5 ? 2 : 20,
+      // One line higher where the cap's own words stand in this corner.
+      yshift: capLabel.yanchor === 'bottom' ? 20 : 2,
     });
   }
   const chance = new Map(choice.neighbours.map((row) => [row.powerCapW, row.chanceOfPassingLimit]));

@@ -8,11 +8,13 @@ import type { Forecast, SteadyForecast } from '../thermal/forecast/forecast-stea
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';
-import { levelLine, panelFigure, roomAround } from './panels.js';
+import { panelFigure, roomAround } from './panels.js';
 import { light, thinned } from './thinned.js';
 import { inMinutes } from './time-in-minutes.js';
 
-const { ink, quiet, blue, blueBand, red } = lightPalette;
+const { ink, blue, blueBand, red } = lightPalette;
+/** Length of the mean beside a forecast, `lastTwoMinutesC`. */
+const MEAN_MIN = 2;
 /** Room to the right of the run for the band, as a share of its length. */
 const AHEAD_FRACTION = 0.18;
 
@@ -22,9 +24,9 @@ type Drawn = SteadyForecast & { readonly steadyTemperatureC: EstimatedNumber };
 /**
  * A run under load with the forecasts that were made on the way: where it was expected to settle, and how surely.
  *
- * Each forecast stands at the time at which it was made with its 95 % interval; the band runs on from the latest one. The
- * dashed line is what the mean of the last two minutes would have said then. Draws what the forecasts contain and
- * computes nothing of its own.
+ * Each forecast stands at the time at which it was made with its 95 % interval; the band runs on from the latest one. A
+ * bar two minutes long before each is the mean of these minutes: what one would have written down then. Draws what the
+ * forecasts contain and computes nothing of its own.
  *
  * @param run - the run, as far as it is known now
  * @param forecasts - what `forecastSteady` said, one or several, in any order; those that are too early are left out
@@ -67,11 +69,14 @@ export function figureOfForecast(run: Run, forecasts: Forecast | readonly Foreca
   const [lowC, highC] = latest.steadyTemperatureC.interval95;
   const latestMin = madeAt.at(-1)!;
   const temperature = thinned(minutes, run.temperatureC);
-  const meanC = latest.lastTwoMinutesC.value;
+  const means = drawn.flatMap(({ loadS, lastTwoMinutesC: { value } }) =>
+    value === undefined ? [] : [{ fromMin: Math.max(0, loadS / 60 - MEAN_MIN), toMin: loadS / 60, value }],
+  );
+  const lastMean = means.at(-1);
   const shownC = temperature.y.filter((value): value is number => typeof value === 'number');
   return panelFigure({
     title: `${latest.summary.replace(/\.$/, '')}: ${shortened(run.label)}`,
-    subtitle: 'Points: forecasts of the steady temperature on the way. Bars and band: 95 % intervals.',
+    subtitle: `Points: forecasts of the steady temperature on the way, with 95 % intervals.${lastMean === undefined ? '' : ' Short bars: mean of the two minutes before each.'}`,
     description: `${drawn.length} ${drawn.length === 1 ? 'forecast' : 'forecasts'}; the latest, after ${latestMin.toFixed(1)} min of load, ${formatEstimate(latest.steadyTemperatureC, '°C')}.`,
     xTitle: 'Time since the start of the load, min',
     xRange,
@@ -102,6 +107,20 @@ export function figureOfForecast(run: Run, forecasts: Forecast | readonly Foreca
             connectgaps: false,
             hovertemplate: 'temperature %{y:.1f} °C<extra></extra>',
           },
+          ...(lastMean === undefined
+            ? []
+            : [
+                {
+                  type: 'scatter' as const,
+                  mode: 'lines' as const,
+                  name: 'mean of the last two minutes',
+                  x: means.flatMap(({ fromMin, toMin }) => [light(fromMin), light(toMin), null]),
+                  y: means.flatMap(({ value }) => [light(value), light(value), null]),
+                  line: { color: ink, width: 3 },
+                  connectgaps: false as const,
+                  hovertemplate: 'mean of the last two minutes %{y:.1f} °C<extra></extra>',
+                },
+              ]),
           {
             type: 'scatter',
             mode: 'markers',
@@ -121,14 +140,12 @@ export function figureOfForecast(run: Run, forecasts: Forecast | readonly Foreca
             hovertemplate: 'forecast %{y:.1f} °C<extra></extra>',
           },
         ],
-        shapes: meanC === undefined ? [] : [levelLine(meanC, xRange, quiet)],
         endLabels: [
           {
             text: `steady ${formatEstimate(latest.steadyTemperatureC, '°C')}`,
             y: latest.steadyTemperatureC.value,
-            color: ink,
+            color: blue,
           },
-          ...(meanC === undefined ? [] : [{ text: 'mean of the last two minutes', y: meanC, color: quiet }]),
         ],
       },
     ],

@@ -203,13 +203,15 @@ function originInWords(curve: PowerCurve): string {
   return name === '' ? '' : `${shortened(name)}${workload}.`;
 }
 
+/** What a watt and a kelvin change, and about which power: the curve bends. */
 function slopesInWords(curve: PowerCurve): string {
   const perWatt = curve.frequencyPerPowerMHzPerW;
+  const aboutW = curve.parameters['referencePowerW'];
   const perKelvin = curve.frequencyPerTemperatureMHzPerK;
   const power =
     perWatt.value === undefined
       ? 'What one watt changes is not identifiable'
-      : `One watt less costs ${formatEstimate(perWatt, 'MHz')}`;
+      : `${aboutW === undefined ? 'One' : `Near ${formatNumber(aboutW, 'W')} one`} watt less costs ${formatEstimate(perWatt, 'MHz')}`;
   if (perKelvin.value === undefined) return `${power}; what one kelvin changes is not identifiable`;
   const loses = perKelvin.value <= 0;
   return `${power}; one kelvin more ${loses ? 'costs' : 'gains'} ${formatEstimate(loses ? negated(perKelvin) : perKelvin, 'MHz')}`;

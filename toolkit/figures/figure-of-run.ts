@@ -35,7 +35,8 @@ const OPTION_NAMES: KnownNames<FigureOfRunOptions> = { segments: true, steady: t
  * One run: temperature, power, frequency and throughput above one another over one time axis, with the load
  * segments and the steady window shaded and the cap drawn.
  *
- * Long runs are thinned to about 4,000 points a line so that every peak stays; gaps stay open.
+ * A run of loads in turn, with pauses, has no steady end: its highest temperature stands in the title instead. Long runs
+ * are thinned to about 4,000 points a line so that every peak stays; gaps stay open.
  *
  * @param run - any run
  * @param options - segments and steady window, if known
@@ -58,7 +59,9 @@ export function figureOfRun(run: Run, options: FigureOfRunOptions = {}): Figure 
   requireKnownNames(options, OPTION_NAMES, { caller: 'figureOfRun', argument: 'options' });
   const segments = options.segments ?? loadSegments(run);
   const loads = segments.segments.filter((segment): segment is LoadSegment => segment.kind === 'load');
-  const steady = options.steady ?? (loads.length === 0 ? undefined : steadyWindow(run));
+  const turns = turnsOf(segments.segments);
+  const inTurn = options.steady === undefined && turns.length >= LEAST_TURNS;
+  const steady = options.steady ?? (loads.length === 0 || inTurn ? undefined : steadyWindow(run));
   const minutes = inMinutes(run.timeS);
   const xRange = [0, Math.max(minutes.at(-1)!, 1e-3)] as const;
   const shading: readonly PanelShape[] = [
@@ -133,10 +136,14 @@ export function figureOfRun(run: Run, options: FigureOfRunOptions = {}): Figure 
     });
   }
 
-  const title = `${findingInWords(steady, capW)}: ${shortened(run.label)}`;
+  const highestC = run.temperatureC.reduce((most, value) => Math.max(most, value), Number.NEGATIVE_INFINITY);
+  const finding = inTurn
+    ? `${turns.length} loads in turn reach ${highestC.toFixed(1)} °C at most`
+    : findingInWords(steady, capW);
+  const title = `${finding}: ${shortened(run.label)}`;
   return panelFigure({
     title,
-    subtitle: circumstances(run, steady, loads.length > 0),
+    subtitle: circumstances(run, steady, inTurn ? turns : [], loads.length > 0),
     description: `${run.timeS.length} samples over ${formatNumber(xRange[1], 'min')}${steady === undefined ? '' : `; ${steady.reason}`}`,
     xTitle: 'Time, min',
     xRange,
@@ -172,9 +179,38 @@ function heldBack(steady: SteadyWindow, capW: number | undefined): string {
     : `Held back at ${temperature}, at ${power} instead of the cap of ${formatNumber(capW, 'W')}`;
 }
 
-function circumstances(run: Run, steady: SteadyWindow | undefined, hasLoad: boolean): string {
+/** From this many loads with pauses between them on, a run is a duty cycle and no way to a steady state. */
+const LEAST_TURNS = 3;
+
+/** Stretches of load between pauses, each from its first segment to its last. */
+function turnsOf(segments: LoadSegments['segments']): readonly Turn[] {
+  const turns: Turn[] = [];
+  segments.forEach(({ kind, startS, endS }, i) => {
+    if (kind !== 'load') return;
+    if (segments[i - 1]?.kind === 'load') turns[turns.length - 1] = { ...turns.at(-1)!, endS };
+    else turns.push({ startS, endS });
+  });
+  return turns;
+}
+
+interface Turn {
+  readonly startS: number;
+  readonly endS: number;
+}
+
+function circumstances(
+  run: Run,
+  steady: SteadyWindow | undefined,
+  turns: readonly Turn[],
+  hasLoad: boolean,
+): string {
   const { ambientC } = run.conditions;
   const parts: string[] = [];
+  if (turns.length > 0) {
+    const loadS = turns.reduce((sum, { startS, endS }) => sum + endS - startS, 0);
+    const lengthS = run.timeS.at(-1)! - run.timeS[0]!;
+    parts.push(`Under load for ${formatNumber(Math.round((100 * loadS) / lengthS))} % of the time.`);
+  }
   if (steady !== undefined) {
     const frequency =
       steady.frequencyMHz === undefined ? '' : `, ${formatNumber(steady.frequencyMHz.mean, 'MHz')}`;
@@ -185,7 +221,8 @@ function circumstances(run: Run, steady: SteadyWindow | undefined, hasLoad: bool
   if (run.ambientC === undefined && ambientC !== undefined)
     parts.push(`Intake air ${formatNumber(ambientC, '°C')}.`);
   if (steady?.verdict === 'too-short') parts.push(sentence(steady.reason));
-  if (hasLoad) parts.push('Shaded: load; stronger: its averaged end.');
+  if (hasLoad)
+    parts.push(steady === undefined ? 'Shaded: load.' : 'Shaded: load; stronger: its averaged end.');
   return parts.join(' ');
 }
 

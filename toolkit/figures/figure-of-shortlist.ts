@@ -7,14 +7,14 @@ import { lightPalette } from './palette.js';
 import { type Panel, panelFigure, roomAround } from './panels.js';
 import { light } from './thinned.js';
 
-const { ink, quiet, blue, red } = lightPalette;
+const { ink, quiet, blue, red, paper } = lightPalette;
 const longestName = 26;
 
 /**
- * Which coolers suffice where: one row for each cooler, one dot for each place at the cap it allows there. Where there is
- * no cap above the lowest of use, a cross stands at what power the limit would leave.
+ * Which coolers suffice where: one row for each cooler, one mark for each place at the cap it allows there. Where there is
+ * no cap above the lowest of use, an open mark stands at what power the limit would leave.
  *
- * The bar spans the caps from the worst place to the best. The lowest cap of use and the default cap are drawn as lines.
+ * Up to five places have a mark and a line of their own, named below the title. The bar spans the caps from the worst place to the best. The lowest cap of use and the default cap are drawn as lines.
  *
  * @param shortlist - what `shortlistCoolers` returned
  * @returns a figure with one row per cooler, the best on top; the cap in W along the bottom
@@ -39,8 +39,13 @@ export function figureOfShortlist(shortlist: CoolerShortlist): Figure {
     const powerW = powerOf(entry);
     return powerW === undefined ? [] : [{ entry, powerW, row: rowOf(entry) }];
   });
-  const holding = placed.filter(({ entry }) => entry.kind === 'cap');
-  const failing = placed.filter(({ entry }) => entry.kind === 'no-cap');
+  const shapeOf = marksOf(places.length);
+  const marked = placed.map(({ entry, powerW, row }) => {
+    const mark = shapeOf[places.findIndex((place) => placeOf(place) === placeOf(entry))] ?? plainMark;
+    return { entry, powerW, y: row + mark.rowShift, symbol: mark.symbol };
+  });
+  const holding = marked.filter(({ entry }) => entry.kind === 'cap');
+  const failing = marked.filter(({ entry }) => entry.kind === 'no-cap');
   const { defaultCapW, minCapW } = scenario;
   const bars = names.flatMap((_, row) => {
     const powers = placed.filter((one) => one.row === row).map(({ powerW }) => powerW);
@@ -73,9 +78,9 @@ export function figureOfShortlist(shortlist: CoolerShortlist): Figure {
         mode: 'markers',
         name: 'cap',
         x: holding.map(({ powerW }) => light(powerW)),
-        y: holding.map(({ row }) => row),
+        y: holding.map(({ y }) => y),
         text: holding.map(({ entry }) => placeOf(entry)),
-        marker: { color: blue, size: 10, symbol: 'circle' },
+        marker: { color: blue, size: 9, symbol: holding.map(({ symbol }) => symbol) },
         hovertemplate: '%{x} W<br>%{text}<extra></extra>',
       },
       {
@@ -83,9 +88,14 @@ export function figureOfShortlist(shortlist: CoolerShortlist): Figure {
         mode: 'markers',
         name: 'no cap of use',
         x: failing.map(({ powerW }) => light(powerW)),
-        y: failing.map(({ row }) => row),
+        y: failing.map(({ y }) => y),
         text: failing.map(({ entry }) => placeOf(entry)),
-        marker: { color: red, size: 10, symbol: 'x' },
+        marker: {
+          color: paper,
+          size: 9,
+          symbol: failing.map(({ symbol }) => symbol),
+          line: { color: red, width: 1.8 },
+        },
         hovertemplate: 'no cap of use, %{x:.0f} W would hold<br>%{text}<extra></extra>',
       },
     ],
@@ -110,11 +120,11 @@ export function figureOfShortlist(shortlist: CoolerShortlist): Figure {
   };
   return panelFigure({
     title: titleOf(shortlist),
-    subtitle: `${formatNumber(scenario.confidence * 100)} % confidence. One mark for each of ${places.length === 1 ? 'one place' : `${places.length} places`}.${failing.length > 0 ? ' Cross: too little power for the lowest cap of use.' : ''}`,
+    subtitle: `${formatNumber(scenario.confidence * 100)} % confidence. ${placesInWords(places.map(placeOf))}${failing.length > 0 ? ' Open: too little power for the lowest cap of use.' : ''}`,
     description: shortlist.summary,
     xTitle: 'Power cap, W',
     xRange: roomAround([...placed.map(({ powerW }) => powerW), ...lines.map(({ x }) => x)], 10, 0.09),
-    heightPx: 60 + 46 * names.length,
+    heightPx: 60 + (places.length > 2 ? 56 : 46) * names.length,
     panels: [panel],
     hovermode: 'closest',
   });
@@ -127,7 +137,40 @@ function powerOf(entry: ShortlistEntry): number | undefined {
   return entry.lowestCapW - entry.shortByW;
 }
 
-function placeOf({ enclosure, room }: ShortlistEntry): string {
+/** How one place is marked: its shape, as drawn and as written, and how far above the middle of the row it stands. */
+interface PlaceMark {
+  readonly symbol: string;
+  readonly written: string;
+  readonly rowShift: number;
+}
+
+const plainMark: PlaceMark = { symbol: 'circle', written: '●', rowShift: 0 };
+const placeSymbols: readonly Omit<PlaceMark, 'rowShift'>[] = [
+  plainMark,
+  { symbol: 'square', written: '■' },
+  { symbol: 'diamond', written: '◆' },
+  { symbol: 'triangle-up', written: '▲' },
+  { symbol: 'triangle-down', written: '▼' },
+];
+/** Share of a row's height that its marks spread over. */
+const rowSpread = 0.56;
+
+/** A mark for each place, the first on top; none where there are too many to tell apart. */
+function marksOf(placeCount: number): readonly PlaceMark[] {
+  if (placeCount < 2 || placeCount > placeSymbols.length) return [];
+  return placeSymbols
+    .slice(0, placeCount)
+    .map((mark, i) => ({ ...mark, rowShift: rowSpread * (0.5 - i / (placeCount - 1)) }));
+}
+
+function placesInWords(names: readonly string[]): string {
+  if (names.length === 1) return names[0] === '' ? '' : `${names[0]}.`;
+  const marks = marksOf(names.length);
+  if (marks.length === 0) return `One mark for each of ${names.length} places.`;
+  return `${names.map((name, i) => `${marks[i]!.written} ${name}`).join('; ')}.`;
+}
+
+function placeOf({ enclosure, room }: { readonly enclosure: string; readonly room: string }): string {
   return room === '' ? enclosure : `${enclosure}, ${room}`;
 }
 
@@ -147,7 +190,8 @@ function titleOf({ coolers, scenario, places }: CoolerShortlist): string {
   const able = coolers.filter(({ suffices }) => suffices === 'everywhere');
   const lowest = scenario.minCapW ?? scenario.stepW;
   const what = `${formatNumber(scenario.limitC, '°C')} at ${formatNumber(lowest, 'W')} or more`;
-  const where = places.length === 1 ? '' : ` in all ${places.length} places`;
+  const where =
+    places.length === 1 ? '' : places.length === 2 ? ' in both places' : ` in all ${places.length} places`;
   if (able.length === 0) return `No cooler holds ${what}${where}`;
   if (able.length === coolers.length && coolers.length > 1)
     return `All ${coolers.length} coolers hold ${what}${where}`;

@@ -31,7 +31,7 @@ const rowHeightPx = 44;
  *   }, { label, conditions: { powerCapW: 95 } });
  * };
  * const check = checkSlowdown([run('as delivered', 3900, 0.0016), run('lowered', 4050, 0.00147)]);
- * figureOfSlowdown(check).layout.meta?.title; // => 'Lowered reports 4,050 MHz, works like 3,721 MHz'
+ * figureOfSlowdown(check).layout.meta?.title; // => "Run 'lowered' reports 4050 MHz, works like 3721 MHz"
  */
 export function figureOfSlowdown(check: SlowdownCheck): Figure {
   requireKind(check, 'slowdown-check', {
@@ -127,7 +127,7 @@ function titleOf(rows: readonly RunSlowdown[]): string {
   const worst = losses.at(-1);
   if (worst !== undefined) {
     const more = losses.length === 1 ? '' : `; ${losses.length - 1} more lost work`;
-    return `${shortened(worst.label)} reports ${megahertz(worst.reportedMHz)} MHz, works like ${megahertz(worst.effectiveMHz)} MHz${more}`;
+    return `Run '${shortened(worst.label)}' reports ${megahertz(worst.reportedMHz)} MHz, works like ${megahertz(worst.effectiveMHz)} MHz${more}`;
   }
   if (rows.some(({ verdict }) => verdict === 'more-work'))
     return 'A run does more work per cycle than the reference: that may itself be slowed down';

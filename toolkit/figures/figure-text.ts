@@ -27,13 +27,14 @@ export function shortened(text: string, length: number = longestLabel): string {
 
 /**
  * Breaks a text between words into lines of at most `length` characters (a longer word keeps its own line). A
- * number stays with its ± and its unit.
+ * number stays with its ± and its unit, a name in quotes in one piece.
  */
 export function wrapped(text: string, length: number): readonly string[] {
   const lines: string[] = [];
   let line = '';
   const glued = text
     .replace(/ ± /g, `${glue}±${glue}`)
+    .replace(/(?<![^ ])'[^']{1,24}'/g, (name) => name.replaceAll(' ', glue))
     .replace(/(\d) (?=(?:[%°]|[JKMWm1](?:Hz|m|in)?\b|s\b))/g, `$1${glue}`);
   for (const word of glued.split(/[ \t\n]+/).filter((part) => part !== '')) {
     if (line !== '' && line.length + 1 + word.length > length) {
@@ -44,6 +45,14 @@ export function wrapped(text: string, length: number): readonly string[] {
   return [...lines, line].filter((part) => part !== '').map((part) => part.replaceAll(glue, ' '));
 }
 
+/** As many lines as `wrapped` makes, as equal in length as they can be: no word stands alone on the last one. */
+export function balanced(text: string, length: number): readonly string[] {
+  const lineCount = wrapped(text, length).length;
+  let shortest = length;
+  while (shortest > 1 && wrapped(text, shortest - 1).length === lineCount) shortest--;
+  return wrapped(text, shortest);
+}
+
 /** A mark that no text contains once controls are gone. */
 const glue = '\u0001';
 
@@ -52,8 +61,8 @@ export function titleBlock(
   title: string,
   subtitle: string,
 ): { readonly text: string; readonly heightPx: number } {
-  const titleLines = wrapped(title, titleLineLength);
-  const subtitleLines = wrapped(subtitle, subtitleLineLength);
+  const titleLines = balanced(title, titleLineLength);
+  const subtitleLines = balanced(subtitle, subtitleLineLength);
   const small = subtitleLines.map(
     (line) =>
       `<span style="font-size:13px;font-weight:400;color:${lightPalette.quiet}">${literal(line)}</span>`,

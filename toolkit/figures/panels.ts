@@ -63,6 +63,8 @@ export interface PanelFigure {
 
 const gapPx = 26;
 const labelLinePx = 17;
+/** The step is the next 1, 2 or 5 above a fifth of the range, so that at least two marks stand on every scale. */
+const leastTickCount = 5;
 /** Average width of a character at 13 px in the widest of our fonts. */
 export const characterPx = 7.9;
 
@@ -98,7 +100,7 @@ export function panelFigure(parts: PanelFigure): Figure {
       ...(panel.scale === 'log'
         ? {}
         : panel.rows === undefined
-          ? { nticks: Math.max(3, Math.round(((domain[1] - domain[0]) * plotHeightPx) / 34)) }
+          ? { nticks: Math.max(leastTickCount, Math.round(((domain[1] - domain[0]) * plotHeightPx) / 34)) }
           : {
               tickvals: panel.rows.map((_, row) => row),
               ticktext: panel.rows.map(literal),

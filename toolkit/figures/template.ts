@@ -40,7 +40,8 @@ export const figureTemplate: FigureTemplate = {
       y: 1,
       yref: 'container',
       yanchor: 'top',
-      pad: { t: 14, l: 12 },
+      // Plotly sets the first of several lines on the pad, not below it.
+      pad: { t: 29, l: 12 },
       font: { size: 17, color: ink, weight: 600 },
     },
     showlegend: false,

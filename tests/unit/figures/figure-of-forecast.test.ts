@@ -43,6 +43,19 @@ describe('the picture of forecasts', () => {
     expect(Math.max(...ends)).toBeGreaterThan(9.9);
   });
 
+  it('draws the mean of the two minutes before each forecast where these minutes were', () => {
+    const bars = figureOfForecast(run, forecasts).data.find(({ name }) => /^mean of/.test(name))!;
+    const sorted = [1, 2, 0, 3].map((i) => forecasts[i] as Extract<Forecast, { kind: 'forecast' }>);
+    expect(bars.y.filter((_, i) => i % 3 === 0)).toEqual(
+      sorted.map(({ lastTwoMinutesC }) => Number(lastTwoMinutesC.value!.toPrecision(7))),
+    );
+    sorted.forEach(({ loadS }, i) => {
+      expect(bars.x[3 * i]).toBeCloseTo(loadS / 60 - 2, 5);
+      expect(bars.x[3 * i + 1]).toBeCloseTo(loadS / 60, 5);
+      expect(bars.x[3 * i + 2]).toBeNull();
+    });
+  });
+
   it('says the latest forecast in its title, a hostile label as text', () => {
     const { layout } = figureOfForecast(run, forecasts);
     expect(layout.meta.title).toMatch(/^Steady at \d.* °C at 80\.0 W in air of 22\.0 °C; .*: drawer <b>$/);

@@ -35,7 +35,7 @@ describe('figureOfSlowdown', () => {
 
   it('says in the title what the worst run reports and what it works like', () => {
     expect(figure.layout.meta.title).toMatch(
-      /^Lowered by 80 mV reports [34],\d{3} MHz, works like 3,\d{3} MHz$/,
+      /^Run 'lowered by 80 mV' reports [34]\d{3} MHz, works like 3\d{3} MHz$/,
     );
     expect(figure.layout.meta.description.toLowerCase()).toBe(check.summary.toLowerCase());
   });

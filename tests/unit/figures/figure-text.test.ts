@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { literal, shortened, titleBlock, wrapped } from '../../../toolkit/figures/figure-text.js';
+import { balanced, literal, shortened, titleBlock, wrapped } from '../../../toolkit/figures/figure-text.js';
 
 describe('literal', () => {
   it('escapes what Plotly would take for a tag, an entity, a template or a formula', () => {
@@ -20,11 +20,27 @@ describe('wrapped', () => {
       '3.1 ± 0.9 MHz',
     ]);
     expect(wrapped('flat 58 mm', 7)).toEqual(['flat', '58 mm']);
+    expect(wrapped("at 95 W 'flat 58 mm' is better", 16)).toEqual(['at 95 W', "'flat 58 mm' is", 'better']);
   });
 
   it('loses no word', () => {
     const text = 'Tower 88 mm and Loop 140 mm hold 85 °C at the default cap of 118 W';
     expect(wrapped(text, 20).join(' ')).toBe(text);
+  });
+});
+
+describe('balanced', () => {
+  it('takes no more lines than needed, none much shorter than the others', () => {
+    const text = 'Loop with 140 mm radiator holds 85 °C at the default cap of 118 W';
+    expect(wrapped(text, 60)).toHaveLength(2);
+    expect(wrapped(text, 60)[1]).toBe('118 W');
+    expect(balanced(text, 60)).toEqual([
+      'Loop with 140 mm radiator holds',
+      '85 °C at the default cap of 118 W',
+    ]);
+    expect(balanced('one line', 60)).toEqual(['one line']);
+    expect(balanced('incomprehensibilities', 5)).toEqual(['incomprehensibilities']);
+    expect(balanced('', 5)).toEqual([]);
   });
 });
 

@@ -8,6 +8,8 @@ import { figureOfRun } from '../../../toolkit/figures/figure-of-run.js';
 import { figureOfStepResponse } from '../../../toolkit/figures/figure-of-step-response.js';
 import { figureOfStructureFunction } from '../../../toolkit/figures/figure-of-structure-function.js';
 import { readRun } from '../../../toolkit/logs/read/read-run-node.js';
+import { scaleOf, ticksOf } from '../../../toolkit/report/still/still-picture-axes.js';
+import { makeRun } from '../../../toolkit/runs/make-run.js';
 import { loadSegments } from '../../../toolkit/runs/segments/load-segments.js';
 import { steadyWindow } from '../../../toolkit/runs/segments/steady-window.js';
 import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';
@@ -55,6 +57,18 @@ describe.each(Object.entries(all))('%s', (_, draw) => {
   it('says a finding with a number and its unit in the title', () => {
     expect(titleOf(figure)).toMatch(/\d (°C|K|W|MHz|K\/W)/);
     expect(figure.layout.meta.description.length).toBeGreaterThan(20);
+  });
+
+  it('can be read off: two marks at least on every scale, in the still drawing too', () => {
+    const { layout } = figure;
+    const plotHeightPx = layout.height - layout.margin.t - layout.margin.b;
+    for (const axis of [layout.yaxis, layout.yaxis2, layout.yaxis3, layout.yaxis4]) {
+      if (axis === undefined || axis.tickvals !== undefined) continue;
+      expect(axis.nticks).toBeGreaterThanOrEqual(5);
+      const [bottom, top] = axis.domain!;
+      const scale = scaleOf(axis, 0, (top - bottom) * plotHeightPx);
+      expect(ticksOf(axis, scale, 20).length).toBeGreaterThanOrEqual(2);
+    }
   });
 
   it('draws nothing outside its scales by mistake: every number is finite', () => {
@@ -115,6 +129,25 @@ describe('figureOfRun', () => {
     const steady = { ...steadyWindow(drawerRun()), limitedBy: 'temperature' as const };
     const { powerCapW: _, ...segments } = loadSegments(drawerRun());
     expect(titleOf(figureOfRun(run, { steady, segments }))).toMatch(/^Held back at \d\d °C, at 92 W: /);
+  });
+
+  it('says of loads in turn how hot they get: the end of one burst is no steady state', () => {
+    const timeS = Array.from({ length: 1800 }, (_, i) => i);
+    const isOn = timeS.map((t) => t % 300 < 120);
+    const run = makeRun(
+      {
+        timeS,
+        powerW: isOn.map((on) => (on ? 118 : 16)),
+        temperatureC: timeS.map((t) => (t % 300 < 120 ? 50 + (t % 300) / 4 : 80 - (t % 300) / 10)),
+      },
+      { label: 'evening', conditions: { ambientC: 22 } },
+    );
+    const figure = figureOfRun(run);
+    expect(titleOf(figure)).toBe('6 loads in turn reach 79.8 °C at most: evening');
+    expect(figure.layout.title.text).toContain('Under load for 40 % of the time.');
+    expect(figure.layout.title.text).not.toContain('averaged end');
+    // Whoever asks for a window gets it.
+    expect(titleOf(figureOfRun(run, { steady: steadyWindow(run) }))).toMatch(/^Not steady|^Steady/);
   });
 
   it('draws a run without load, frequency or cap', () => {
@@ -304,7 +337,7 @@ describe('figureOfComparison of a comparison', () => {
     const figure = figureOfComparison(theatreComparison());
     expect(titleOf(figure)).toMatch(/^At 80 W 'Loop 140 mm' is better than all others; then 'Tower 88 mm'/);
     expect(labelsOf(figure).filter((label) => label.endsWith('places 3 to 4'))).toHaveLength(2);
-    expect(figure.layout.title.text).toMatch(/2\.5 % \(one standard/);
+    expect(figure.layout.title.text.replace(/<[^>]*>/g, ' ')).toMatch(/2\.5 % \(one\s+standard/);
   });
 });
 

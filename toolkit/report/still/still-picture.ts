@@ -110,7 +110,7 @@ function panelsOf(layout: Layout, leftPx: number, widthPx: number): ReadonlyMap<
     const [low, high] = axis.domain ?? [0, 1];
     const y = scaleOf(axis, height - margin.b - low * plotHeightPx, height - margin.b - high * plotHeightPx);
     const xTicks = ticksOf(xAxis, x, 70);
-    panels.set(`y${suffix}`, { axis, x, y, xTicks, yTicks: ticksOf(axis, y, 26) });
+    panels.set(`y${suffix}`, { axis, x, y, xTicks, yTicks: ticksOf(axis, y, 20) });
   }
   return panels;
 }
@@ -132,7 +132,7 @@ function titleSvg(layout: Layout): string {
     .map((line, index) =>
       textSvg(line.text, {
         x: pad.l,
-        y: pad.t + sizePx + index * sizePx * titleLineShare,
+        y: pad.t + index * sizePx * titleLineShare,
         sizePx: line.sizePx ?? sizePx,
         color: line.color ?? font.color ?? 'currentColor',
         ...(line.sizePx === undefined ? { weight: font.weight ?? 600 } : {}),

@@ -73,7 +73,7 @@ const TELLING_FREQUENCY_RATIO = 1.03;
  * };
  * const check = checkSlowdown([run('as delivered', 3900, 0.0016), run('lowered by 90 mV', 4050, 0.00147)]);
  * check.runs[0].verdict; // => 'loss'
- * check.runs[0].sentence; // => 'lowered by 90 mV reports 4,050 MHz, works like 3,721 MHz: 8.1 % less work per cycle (95 % interval 7.6 to 8.6 %) than as delivered. Its frequency is higher than that of as delivered, its work is less.'
+ * check.runs[0].sentence; // => 'lowered by 90 mV reports 4050 MHz, works like 3721 MHz: 8.1 % less work per cycle (95 % interval 7.6 to 8.6 %) than as delivered. Its frequency is higher than that of as delivered, its work is less.'
  */
 export function checkSlowdown(runs: readonly Run[], options: SlowdownCheckOptions = {}): SlowdownCheck {
   const caller = 'checkSlowdown';

@@ -52,11 +52,9 @@ export function slowdownSummary(runs: readonly RunSlowdown[], references: readon
     .join(' ');
 }
 
-/** 4,050: whole megahertz, thousands set apart. */
+/** Whole megahertz, as on the axes and in the tables. */
 export function megahertz(frequencyMHz: number): string {
-  return Math.round(frequencyMHz)
-    .toString()
-    .replace(/\B(?=(\d{3})+$)/g, ',');
+  return Math.round(frequencyMHz).toString();
 }
 
 function percent(share: number): string {

@@ -147,7 +147,7 @@ describe('where the offset loses work behind the reported frequency', () => {
   test('it is named on fitting and again on asking', () => {
     const finding = losing.findings.find(({ code }) => code === 'hidden-slowdown');
     expect(finding?.severity).toBe('serious');
-    expect(finding?.message).toMatch(/118 W at -80 mV reports [34],\d{3} MHz, works like 3,\d{3} MHz/);
+    expect(finding?.message).toMatch(/118 W at -80 mV reports [34]\d{3} MHz, works like 3\d{3} MHz/);
     expect(losing.slowedRuns?.map(({ label, voltageOffsetMv }) => [label, voltageOffsetMv])).toEqual([
       ['118 W at -80 mV', -80],
     ]);
