@@ -1,5 +1,5 @@
 import { readdir, stat } from 'node:fs/promises';
-import { basename, dirname, extname, join } from 'node:path';
+import { basename, dirname, extname, join, parse } from 'node:path';
 import { LogFormatError } from '../log-format-error.js';
 
 /** Ends of the names that logs have; each may be followed by `.gz`. */
@@ -49,11 +49,11 @@ export async function logFilesOf(pattern: string): Promise<readonly string[]> {
 }
 
 async function fitting(pattern: string): Promise<string[]> {
-  const parts = pattern.split(/[/\\]+/);
-  const isAbsolute = parts[0] === '';
-  let places: string[] = [isAbsolute ? '/' : '.'];
-  for (const [index, part] of (isAbsolute ? parts.slice(1) : parts).entries()) {
-    const isLast = index === (isAbsolute ? parts.length - 2 : parts.length - 1);
+  const { root } = parse(pattern);
+  const parts = pattern.slice(root.length).split(/[/\\]+/);
+  let places: string[] = [root === '' ? '.' : root];
+  for (const [index, part] of parts.entries()) {
+    const isLast = index === parts.length - 1;
     const next = new Set<string>();
     for (const place of places) {
       if (part === '**') for (const folder of await foldersBelow(place)) next.add(folder);

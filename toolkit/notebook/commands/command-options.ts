@@ -61,7 +61,8 @@ Where the headers of the logs leave it open (each may be given several times)
 export const startHelp: string = `The notebook app, in your browser.
 
   npm start                                 on the notebooks folder
-  npm start -- my-logs/*.csv --limit 85     on a new notebook that reads your logs and decides
+  npm start -- my-logs/*.csv --limit 85     on a new notebook that reads your logs and decides;
+                                            a folder stands for all logs in it
 
 ${aboutQuestion('; can also be filled in there')}
 
@@ -74,7 +75,7 @@ The app
 export const decideHelp: string = `From logged load runs to a power cap per cooler, with confidence and cost, as a page and without the notebook app.
 
   npm run decide                                              the demo logs
-  npm run decide -- my-logs/*.csv --limit 85 --ambient 23     your own logs
+  npm run decide -- my-logs/*.csv --limit 85 --ambient 23     your own logs; a folder stands for all logs in it
 
 ${aboutQuestion('; required for your own logs')}
 
@@ -156,7 +157,7 @@ export function parseCommandOptions(args: readonly string[], command: CommandNam
     ...(out === undefined ? {} : { out: textOf(caller, 'out', out) }),
     ...(port === undefined
       ? {}
-      : { port: Math.floor(numberOf(caller, 'port', port, { atLeast: 0, below: 65_536 })) }),
+      : { port: numberOf(caller, 'port', port, { atLeast: 0, atMost: 65_535, whole: true }) }),
     ...(folder === undefined ? {} : { folder: textOf(caller, 'folder', folder) }),
     open: values['no-open'] !== true,
     help: values.help === true,
@@ -189,17 +190,20 @@ export function requireNothingKeptByNpm(
       caller,
       argument: `--${kept}`,
       expected: 'written after --, or npm keeps it to itself',
-      received: environment[`npm_config_${kept.replaceAll('-', '_')}`],
+      received: environment[npmNameOf(kept)],
       remedy: `${caller} -- my-logs/*.csv --limit 85 --ambient 23`,
     });
 }
 
 /** Options that npm kept for itself because the `--` was forgotten: `npm start run.csv --limit 85`. */
 export function optionsKeptByNpm(environment: Readonly<Record<string, string | undefined>>): string[] {
-  // `npm_config_…` also holds npm's own settings; these two are none.
-  return ['limit', 'ambient', 'enclosure-rise', 'default-cap', 'max-cap'].filter(
-    (name) => environment[`npm_config_${name.replaceAll('-', '_')}`] !== undefined,
-  );
+  // `npm_config_…` also holds npm's own settings, of which none has a name of ours but `help`.
+  return Object.keys(names).filter((name) => name !== 'help' && environment[npmNameOf(name)] !== undefined);
+}
+
+/** Where npm hands on an option it kept; it takes `--no-open` for `open` switched off. */
+function npmNameOf(option: string): string {
+  return `npm_config_${option.replace(/^no-/, '').replaceAll('-', '_')}`;
 }
 
 interface ValueOf {
@@ -290,6 +294,7 @@ interface Bounds {
   readonly atLeast?: number;
   readonly below?: number;
   readonly atMost?: number;
+  readonly whole?: boolean;
 }
 
 function numberOf(caller: CommandName, name: string, text: string, bounds: Bounds): number {
@@ -299,12 +304,13 @@ function numberOf(caller: CommandName, name: string, text: string, bounds: Bound
     value > (bounds.above ?? -Infinity) &&
     value >= (bounds.atLeast ?? -Infinity) &&
     value < (bounds.below ?? Infinity) &&
-    value <= (bounds.atMost ?? Infinity);
+    value <= (bounds.atMost ?? Infinity) &&
+    (bounds.whole !== true || Number.isInteger(value));
   if (fits) return value;
   throw new ArgumentError({
     caller,
     argument: `--${name}`,
-    expected: `a number ${inWords(bounds)}`.trim(),
+    expected: `a ${bounds.whole === true ? 'whole ' : ''}number ${inWords(bounds)}`.trim(),
     received: text,
     remedy: `for example --${name} ${examples[name] ?? 1}`,
   });
@@ -353,6 +359,7 @@ const examples: Readonly<Record<string, string>> = {
   confidence: '0.95',
   step: '1',
   'default-cap': '118',
+  'max-cap': '130',
   'ambient-during-runs': '22.5',
 };
 

@@ -24,6 +24,7 @@ import { requireUsableLogs } from './own-logs.js';
 import { pagePath, requireFreePlace } from './page-place.js';
 import { conditionsOf, questionOf, readingOf } from './question-of-options.js';
 import { inTerminalWords } from './terminal-words.js';
+import { typedLogs } from './typed-logs.js';
 import { wrapped } from './wrapped.js';
 import { withDemoChanges, withYourLogs } from './your-logs-cell.js';
 
@@ -40,7 +41,10 @@ export async function runDecide(args: readonly string[], surroundings: Surroundi
     async () => {
       requireNothingKeptByNpm('npm run decide', surroundings.environment);
       const options = parseCommandOptions(args, 'npm run decide');
-      if (!options.help) return decide(options, surroundings);
+      if (!options.help) {
+        const logs = await typedLogs(options.logs, surroundings.typedIn, 'npm run decide');
+        return decide({ ...options, logs }, surroundings);
+      }
       surroundings.print(decideHelp);
       return 0;
     },

@@ -15,6 +15,7 @@ import {
 import { whatLogsLeaveOpen } from './own-logs.js';
 import { conditionsOf, questionOf, readingOf } from './question-of-options.js';
 import { inTerminalWords } from './terminal-words.js';
+import { typedLogs } from './typed-logs.js';
 import { withYourLogs } from './your-logs-cell.js';
 
 /** What the command needs from the place it runs in. */
@@ -52,7 +53,8 @@ export async function runStart(
 }
 
 async function openApp(options: CommandOptions, surroundings: StartSurroundings): Promise<AppServer> {
-  const logs = options.logs.map((path) => resolve(surroundings.typedIn, path));
+  const typed = await typedLogs(options.logs, surroundings.typedIn, 'npm start');
+  const logs = typed.map((path) => resolve(surroundings.typedIn, path));
   const folder = await servedFolder(options, logs, surroundings.typedIn);
   const notebook = logs.length === 0 ? undefined : await notebookOnLogs(options, logs, folder);
   return runApp({

@@ -27,12 +27,17 @@ export function inTerminalWords(text: string, typedIn: string): string {
         return option === undefined ? all : `\`${option}\``;
       },
     )
+    .replaceAll(/`options\.(column|unit)s\.(\w+)`/g, '`--$1 $2`')
+    .replaceAll(/\breadRuns: (?=`--)/g, 'npm run decide: ')
     .replaceAll(/\bchooseCap: (?=`--)/g, 'npm run decide: ')
     .replaceAll(/\bno cap\. chooseCap: /g, 'no cap: ')
     .replaceAll('options.columns.frequency when reading the log', '--column frequency=HEADER')
     .replaceAll(choice, (_, before: string | undefined, kind: string, entries: string) => {
       const options = [...entries.matchAll(entry)].map(([, role, quoted, bare]) => {
-        const value = (quoted?.replaceAll(/\\(.)/g, '$1') ?? bare!).replace(/^…$/, 'HEADER');
+        const value = (quoted?.replaceAll(/\\(.)/g, '$1') ?? bare!).replace(
+          /^…$/,
+          kind === 'columns' ? 'HEADER' : 'UNIT',
+        );
         return `--${kind === 'columns' ? 'column' : 'unit'} ${shellWord(`${role}=${value}`)}`;
       });
       return `${before === undefined ? '' : before === 'or ' ? 'or add ' : 'add '}${options.join(' ')}`;

@@ -145,7 +145,17 @@ describe('parseCommandOptions', () => {
   it.each([
     ['npm start', ['--out', 'p.html'], /^npm start: `--out` must be left to npm run decide/],
     ['npm run decide', ['--port', '9000'], /^npm run decide: `--port` must be left to npm start/],
-    ['npm start', ['--port', '70000'], /^npm start: `--port` must be a number of at least 0 and below 65536/],
+    [
+      'npm start',
+      ['--port', '70000'],
+      /^npm start: `--port` must be a whole number of at least 0 and of at most 65535/,
+    ],
+    ['npm start', ['--port', '8418.5'], /`--port` must be a whole number .*\(received "8418\.5"\)/],
+    [
+      'npm run decide',
+      ['--max-cap', 'x'],
+      /`--max-cap` must be a number above 0 .*for example --max-cap 130/,
+    ],
   ] as const)('%s refuses %j', (command, args, message) => {
     expect(() => parseCommandOptions(args, command)).toThrow(message);
   });
@@ -156,6 +166,11 @@ describe('optionsKeptByNpm', () => {
     expect(
       optionsKeptByNpm({ npm_config_limit: 'true', npm_config_default_cap: '118', npm_config_cache: 'x' }),
     ).toEqual(['limit', 'default-cap']);
+    expect(optionsKeptByNpm({ npm_config_cooler: 'true', npm_config_open: '' })).toEqual([
+      'cooler',
+      'no-open',
+    ]);
+    expect(optionsKeptByNpm({ npm_config_help: 'true' })).toEqual([]);
     expect(optionsKeptByNpm({})).toEqual([]);
   });
 

@@ -55,6 +55,12 @@ describe('inTerminalWords', () => {
     expect(said("the option units: { power: 'W' } with the unit it has")).toBe(
       '--unit power=W with the unit it has',
     );
+    expect(said("or the option units: { temperature: '…' } with the unit it has (°C, °F, K)")).toBe(
+      'or add --unit temperature=UNIT with the unit it has (°C, °F, K)',
+    );
+    expect(said('readRuns: `options.units.power` must be a unit of package power')).toBe(
+      'npm run decide: `--unit power` must be a unit of package power',
+    );
     const nameless = 'write headers, or the option columns: { time: 0, power: 2 } with the index of each';
     expect(said(nameless)).toBe(
       'write headers, or add --column time=0 --column power=2 with the index of each',
