@@ -1,6 +1,6 @@
 import { resolve } from 'node:path';
 import { parseArgs } from 'node:util';
-import { ArgumentError } from '../../errors.js';
+import { ArgumentError, NumericalError } from '../../errors.js';
 import { conditionsSchema } from '../../runs/conditions-schema.js';
 import type { Conditions } from '../../runs/run.js';
 import { LogFormatError } from '../log-format-error.js';
@@ -72,6 +72,7 @@ export async function runRecord(args: readonly string[], surroundings: RecordSur
     if (values.to === undefined) throw wrong('--to', 'the name of the log to write', undefined);
     if (values.minutes === undefined) throw wrong('--minutes', 'how long to record', undefined);
     let shownS = Number.NEGATIVE_INFINITY;
+    const told = new Set<string>();
     const recorded = await record(resolve(typedIn, values.to), {
       durationS: 60 * numberOf('--minutes', values.minutes),
       ...numbersOf(values),
@@ -82,14 +83,19 @@ export async function runRecord(args: readonly string[], surroundings: RecordSur
       conditions: conditionsOf(values.condition),
       sysfs,
       onCaution: printError,
+      onNote: (note) => {
+        told.add(note);
+        printError(note);
+      },
       onSample: ({ timeS, temperatureC, powerW }) => {
         if (timeS < shownS + SHOWN_EVERY_S) return;
         shownS = timeS;
-        print(`${(timeS / 60).toFixed(1)} min  ${temperatureC.toFixed(1)} °C  ${powerW.toFixed(1)} W`);
+        const power = powerW === undefined ? '- W' : `${powerW.toFixed(1)} W`;
+        print(`${(timeS / 60).toFixed(1)} min  ${temperatureC.toFixed(1)} °C  ${power}`);
       },
       ...(signal === undefined ? {} : { signal }),
     });
-    for (const note of recorded.notes) print(note);
+    for (const note of recorded.notes) if (!told.has(note)) print(note);
     const ending = {
       finished: 'Recorded',
       aborted: 'Ended by hand; recorded',
@@ -100,7 +106,9 @@ export async function runRecord(args: readonly string[], surroundings: RecordSur
     print(`What the log cannot say goes into ${recorded.conditionsPath}`);
     return recorded.reason === 'over-temperature' ? 3 : 0;
   } catch (error) {
-    if (!(error instanceof ArgumentError || error instanceof LogFormatError)) throw error;
+    const isExplained =
+      error instanceof ArgumentError || error instanceof LogFormatError || error instanceof NumericalError;
+    if (!isExplained) throw error;
     printError(error.message);
     return 1;
   }

@@ -1,12 +1,13 @@
+import { performance } from 'node:perf_hooks';
 import { workerData } from 'node:worker_threads';
-import type { LoadShared } from './record-load.js';
+import { GO_ON, LOOKS, type LoadShared, STATE, UNWATCHED } from './record-load.js';
 
 /** Numbers that fit into the nearest cache of any core, so that memory does not set the pace. */
 const LENGTH = 1024;
 /** Passes over them in one piece of work. */
 const PASSES = 400;
 
-const { counts, stop, index } = workerData as LoadShared;
+const { counts, state, index, longestUnwatchedMs } = workerData as LoadShared;
 const values = Float64Array.from({ length: LENGTH }, (_, i) => i / LENGTH);
 
 /** One piece of work: always the same multiplications and additions, on numbers that stay between 0 and 2. */
@@ -22,7 +23,15 @@ function piece(): void {
   }
 }
 
-while (Atomics.load(stop, 0) === 0) {
+let looks = Atomics.load(state, LOOKS);
+let lookedAtMs = performance.now();
+while (Atomics.load(state, STATE) === GO_ON) {
   piece();
   Atomics.add(counts, index, 1n);
+  const looksNow = Atomics.load(state, LOOKS);
+  const nowMs = performance.now();
+  if (looksNow !== looks) {
+    looks = looksNow;
+    lookedAtMs = nowMs;
+  } else if (nowMs - lookedAtMs > longestUnwatchedMs) Atomics.compareExchange(state, STATE, GO_ON, UNWATCHED);
 }

@@ -37,17 +37,19 @@ export interface RecordOptions {
   readonly sysfs?: string;
   /** Called with each caution before the load starts. Default: standard error. */
   readonly onCaution?: (caution: string) => void;
+  /** Called once for each sensor that falls silent meanwhile; `notes` has it too. Default: standard error. */
+  readonly onNote?: (note: string) => void;
   /** Called after each sample. */
   readonly onSample?: (sample: RecordedSample) => void;
   /** Ends the recording; what was recorded stays. */
   readonly signal?: AbortSignal;
 }
 
-/** One line of the log. */
+/** One line of the log; what its sensor did not say is absent, and an empty cell in the log. */
 export interface RecordedSample {
   readonly timeS: number;
   readonly temperatureC: number;
-  readonly powerW: number;
+  readonly powerW?: number;
   readonly frequencyMHz?: number;
   readonly throughputPerS?: number;
   readonly ambientC?: number;
@@ -67,7 +69,7 @@ export interface Recorded {
   readonly highestTemperatureC: number;
   /** Which sensor gave which column, as `device/label`. */
   readonly sensors: Readonly<Record<string, string>>;
-  /** What was left out, and what to do for it. */
+  /** What was left out or fell silent, and what to do for it. */
   readonly notes: readonly string[];
 }
 
@@ -82,6 +84,7 @@ const OPTION_NAMES: KnownNames<RecordOptions> = {
   conditions: true,
   sysfs: true,
   onCaution: true,
+  onNote: true,
   onSample: true,
   signal: true,
 };
@@ -143,13 +146,15 @@ export function recordCautions(stopAtC: number): readonly string[] {
  * log that is cut short is still a log. With `load`, worker threads do a fixed piece of arithmetic on all cores and count it
  * (`throughput_per_s`). An existing log is never written over; nor is an existing conditions file, which stays as it is.
  *
- * Where a temperature reading fails under load, or the limit is reached, the load stops at once; the temperature is looked at
- * every second, also where samples are further apart.
+ * Where the temperature cannot be read any more, or the limit is reached, load and recording stop at once; the temperature is
+ * looked at every second, also where samples are further apart, and threads of the load end by themselves when nothing has
+ * looked for ten seconds. Any other sensor that falls silent leaves empty cells, and one message; the recording goes on.
  *
  * @param path - the log to write; it must not exist yet
  * @param options - how long, with which load, and the limits
  * @returns what was recorded, and why it ended
- * @throws LogFormatError if a file of the kernel is missing or may not be read, with the remedy; or if the log exists
+ * @throws LogFormatError if a file of the kernel is missing or may not be read, with the remedy; if the temperature cannot be
+ *   read any more; or if the log exists
  * @throws ArgumentError if an option is not what it must be
  * @example
  * await record('drawer.csv', { durationS: 60, sysfs: '/no-such-folder' }); // => throws /there are no hardware monitors/
@@ -159,7 +164,13 @@ export async function record(path: string, options: RecordOptions): Promise<Reco
   requireRecordOptions(path, options);
   const { sysfs = '/sys', sensors: choice = {}, conditions = {} } = options;
   const sensors = chooseSensors(sysfs, choice);
-  const reader = new SensorReader(sensors);
+  const silenced: string[] = [];
+  const tellNote = options.onNote ?? ((note: string) => process.stderr.write(`${note}\n`));
+  const reader = new SensorReader(sensors, (column, why) => {
+    const note = `${column} fell silent and is empty in the log where it says nothing; the recording goes on. ${why.message}`;
+    silenced.push(note);
+    tellNote(note);
+  });
   try {
     // Every file is read once before anything is written.
     reader.read();
@@ -174,7 +185,7 @@ export async function record(path: string, options: RecordOptions): Promise<Reco
         conditionsPath,
         ...course,
         sensors: sensorIds(sensors),
-        notes,
+        notes: [...notes, ...silenced],
       };
     } finally {
       log.close();
@@ -214,15 +225,17 @@ async function follow(reader: SensorReader, log: LogWriter, options: RecordOptio
   try {
     for (let tick = 1; ; tick++) {
       if (load !== undefined && !isLoaded && timeS >= loadFromS && timeS < loadToS) {
-        load.start();
-        isLoaded = true;
+        // What is too hot already is not loaded: the next sample ends the recording.
+        isLoaded = reader.temperatureC() < stopAtC;
+        if (isLoaded) load.start();
       }
       // Ticks that have passed are left out rather than caught up with.
       const nowS = performance.now() / 1000 - startS;
       tick = Math.max(tick, Math.ceil(nowS / intervalS));
-      const isDue = await untilDue(startS + tick * intervalS, { reader, stopAtC, signal });
+      const isDue = await untilDue(startS + tick * intervalS, { reader, load, stopAtC, signal });
       if (!isDue) return course('aborted');
       const reading = reader.read();
+      load?.keepGoing();
       const pieceCount = load?.pieceCount() ?? 0;
       timeS = reading.clockS - startS;
       const sample = sampleOf(
@@ -252,11 +265,10 @@ function sampleOf(
   pieceCount: number | undefined,
   before: { readonly clockS: number },
 ): RecordedSample {
-  const { clockS, powerW, ...rest } = reading;
+  const { clockS, ...rest } = reading;
   return {
     timeS,
     ...rest,
-    powerW: powerW!,
     ...(pieceCount === undefined ? {} : { throughputPerS: pieceCount / (clockS - before.clockS) }),
   };
 }
@@ -266,14 +278,21 @@ async function untilDue(
   clockS: number,
   {
     reader,
+    load,
     stopAtC,
     signal,
-  }: { readonly reader: SensorReader; readonly stopAtC: number; readonly signal: AbortSignal | undefined },
+  }: {
+    readonly reader: SensorReader;
+    readonly load: RecordLoad | undefined;
+    readonly stopAtC: number;
+    readonly signal: AbortSignal | undefined;
+  },
 ): Promise<boolean> {
   for (;;) {
     const leftMs = 1000 * clockS - performance.now();
     if (!(await waited(Math.min(leftMs, WATCH_MS), signal))) return false;
     if (leftMs <= WATCH_MS || reader.temperatureC() >= stopAtC) return true;
+    load?.keepGoing();
   }
 }
 

@@ -114,6 +114,11 @@ export function chooseSensors(sysfs: string, choice: SensorChoice): RecordSensor
       notes.push(
         `${role} is not recorded: write the option sensors: { ${role}: '…' } with one of ${listed(candidates)}.`,
       );
+    // One that was asked for must answer; one that was only found may be broken without anybody minding.
+    if (sensor !== undefined && choice[role] === undefined && !holdsNumber(sensor.path)) {
+      notes.push(`${role} is not recorded: ${sensor.id} (${sensor.path}) does not answer.`);
+      return undefined;
+    }
     return sensor;
   };
   const temperature = required(
@@ -142,7 +147,7 @@ export function chooseSensors(sysfs: string, choice: SensorChoice): RecordSensor
   const frequencyPaths = namesIn(processors)
     .filter((name) => /^cpu\d+$/.test(name))
     .map((name) => join(processors, name, 'cpufreq', 'scaling_cur_freq'))
-    .filter((path) => textOf(path) !== undefined);
+    .filter(holdsNumber);
   if (frequencyPaths.length === 0)
     notes.push(
       `Frequency is not recorded: there is no ${join(processors, 'cpu0', 'cpufreq', 'scaling_cur_freq')}.`,
@@ -220,6 +225,11 @@ export function unreadable(path: string, why: string, error?: unknown): LogForma
         : 'check the sensor, or choose another one by the option sensors',
     },
   ]);
+}
+
+function holdsNumber(path: string): boolean {
+  const text = textOf(path);
+  return text !== undefined && text !== '' && Number.isFinite(Number(text));
 }
 
 function namesIn(folder: string): readonly string[] {

@@ -11,12 +11,15 @@ import type { RecordOptions } from '../../../../toolkit/logs/record/record-run.j
 import { chooseSensors, findSensors } from '../../../../toolkit/logs/record/record-sensors.js';
 
 // The load runs on worker threads, which need the built toolkit.
-const built = 'dist/toolkit/logs/';
+const built = 'dist/toolkit/logs/record/';
 if (!existsSync(`${built}record-run.js`))
   throw new Error('worker threads run the built toolkit: run `npm run build` first');
 const { record } = (await import(
   pathToFileURL(resolve(`${built}record-run.js`)).href
 )) as typeof import('../../../../toolkit/logs/record/record-run.js');
+const { RecordLoad } = (await import(
+  pathToFileURL(resolve(`${built}record-load.js`)).href
+)) as typeof import('../../../../toolkit/logs/record/record-load.js');
 const { runRecord } = (await import(
   pathToFileURL(resolve(`${built}record-command.js`)).href
 )) as typeof import('../../../../toolkit/logs/record/record-command.js');
@@ -100,7 +103,7 @@ describe('record', () => {
     let beforeS = 0;
     await recorded({
       onSample: ({ powerW, timeS }) => {
-        energiesJ.push(powerW * (timeS - beforeS));
+        energiesJ.push(powerW! * (timeS - beforeS));
         beforeS = timeS;
         const next = energies.shift();
         if (next !== undefined) set('class/powercap/zone:0/energy_uj', next);
@@ -203,7 +206,7 @@ describe('record', () => {
     expect((await readRun(log())).findings.filter(({ code }) => code.startsWith('row-'))).toEqual([]);
   });
 
-  it('stops when a sensor falls silent, and when it is told to; what was recorded stays whole', async () => {
+  it('ends when the temperature falls silent, and when it is told to; what was recorded stays whole', async () => {
     tree();
     const silent = recorded({
       durationS: 30,
@@ -220,14 +223,143 @@ describe('record', () => {
     expect(result).toMatchObject({ reason: 'aborted', sampleCount: 1 });
   });
 
+  it('stops the load too when the temperature falls silent', async () => {
+    tree();
+    const child = spawn(process.execPath, [
+      `${built}record-main.js`,
+      ...['--to', log(), '--minutes', '5', '--interval', '0.1', '--load', '--threads', '1'],
+      ...['--idle-before', '0', '--sysfs', sysfs],
+    ]);
+    let said = '';
+    child.stderr.on('data', (text: Buffer) => {
+      said += String(text);
+    });
+    while (!existsSync(log()) || readFileSync(log(), 'utf8').split('\n').length < 4) await wait(20);
+    writeFileSync(join(sysfs, 'class/hwmon/hwmon1/temp1_input'), '');
+    // A thread that went on loading would keep the process alive.
+    expect(await once(child, 'exit')).toEqual([1, null]);
+    expect(said).toContain('temp1_input: there is no reading here');
+  });
+
+  it('goes on without any other sensor that falls silent: empty cells, one message, and values again when it answers', async () => {
+    tree({ 'class/hwmon/hwmon0/in0_input': 1050, 'class/hwmon/hwmon0/in0_label': 'Vcore' });
+    const files = [
+      ['power', 'class/powercap/zone:0/energy_uj', '1000000'],
+      ['frequency', 'devices/system/cpu/cpu0/cpufreq/scaling_cur_freq', '4000000'],
+      ['frequency', 'devices/system/cpu/cpu1/cpufreq/scaling_cur_freq', '3900000'],
+      ['fanSpeed', 'class/hwmon/hwmon0/fan1_input', '1240'],
+      ['voltage', 'class/hwmon/hwmon0/in0_input', '1050'],
+    ] as const;
+    const write = (textOf: (text: string) => string): void => {
+      for (const [, file, text] of files) writeFileSync(join(sysfs, file), textOf(text));
+    };
+    const said: string[] = [];
+    let count = 0;
+    const { notes, reason } = await recorded({
+      durationS: 60,
+      intervalS: 0.05,
+      stopAtC: 90,
+      onNote: (note) => said.push(note),
+      onSample: () => {
+        count++;
+        if (count === 2) write(() => '');
+        if (count === 5) write((text) => text);
+        if (count === 8) set('class/hwmon/hwmon1/temp1_input', 91_000);
+      },
+    });
+    expect(reason).toBe('over-temperature');
+    expect(said).toHaveLength(4);
+    expect(notes).toEqual(said);
+    for (const [column, file] of files.filter((_, i) => i !== 2))
+      expect(said.find((note) => note.startsWith(column))).toMatch(
+        new RegExp(`^${column} fell silent and is empty in the log.*${file}: there is no reading here`),
+      );
+    const rows = readFileSync(log(), 'utf8').trim().split('\n').slice(1);
+    const cells = rows.map((row) => row.split(',').slice(2).join(','));
+    expect(cells).toEqual([
+      ...Array(2).fill('0.000,3950.0,1240,1.050'),
+      ...Array(3).fill(',,,'),
+      // The counter may have begun anew meanwhile: its first count only says where it goes on from.
+      ',3950.0,1240,1.050',
+      ...Array(2).fill('0.000,3950.0,1240,1.050'),
+      '0.000,3950.0,1240,1.050',
+    ]);
+    const run = await readRun(log());
+    expect(run.timeS).toHaveLength(5);
+    expect(run.findings.find(({ code }) => code === 'row-missing-value')?.count).toBe(4);
+  });
+
+  it('takes the mean frequency over the processors that answer', async () => {
+    tree();
+    const said: string[] = [];
+    const frequencies: (number | undefined)[] = [];
+    await recorded({
+      onNote: (note) => said.push(note),
+      onSample: ({ frequencyMHz }) => {
+        frequencies.push(frequencyMHz);
+        writeFileSync(join(sysfs, 'devices/system/cpu/cpu1/cpufreq/scaling_cur_freq'), '');
+      },
+    });
+    expect(frequencies[0]).toBe(3950);
+    expect(new Set(frequencies.slice(1))).toEqual(new Set([4000]));
+    expect(said).toHaveLength(1);
+  });
+
   it('does not take an energy counter that was set back for one that ran over', async () => {
     tree({ 'class/powercap/zone:0/energy_uj': 90_000_000_000 });
-    const setBack = recorded({ durationS: 30, onSample: () => set('class/powercap/zone:0/energy_uj', 1000) });
+    const said: string[] = [];
+    const powers: (number | undefined)[] = [];
+    await recorded({
+      onNote: (note) => said.push(note),
+      onSample: ({ powerW }) => {
+        powers.push(powerW);
+        set('class/powercap/zone:0/energy_uj', 1000);
+      },
+    });
     // Over the end of the range it would have been 172 kJ in a tenth of a second.
-    await expect(setBack).rejects.toThrow(
+    expect(said).toHaveLength(1);
+    expect(said[0]).toContain(
       'the energy counter was set back from 90000000000 to 1000 µJ, as after standby',
     );
-    expect(readFileSync(log(), 'utf8')).toMatch(/^time_s[^\n]*\n[^\n]+\n$/);
+    expect(powers.slice(0, 3)).toEqual([0, undefined, 0]);
+  });
+
+  it('does not load what is too hot already', async () => {
+    tree({ 'class/hwmon/hwmon1/temp1_input': 96_000 });
+    const works: (number | undefined)[] = [];
+    const { reason } = await recorded({
+      load: { threadCount: 1 },
+      intervalS: 0.4,
+      idleBeforeS: 0,
+      onCaution: () => undefined,
+      onSample: ({ throughputPerS }) => works.push(throughputPerS),
+    });
+    expect(reason).toBe('over-temperature');
+    expect(works).toEqual([0]);
+  });
+
+  it('loads only as long as somebody looks at the temperature', async () => {
+    const load = new RecordLoad(1, 600);
+    load.start();
+    try {
+      const watchUntil = async (isOver: () => boolean): Promise<void> => {
+        while (!isOver()) {
+          load.keepGoing();
+          await wait(20);
+        }
+      };
+      await watchUntil(() => load.pieceCount() > 0);
+      const endMs = performance.now() + 900;
+      await watchUntil(() => performance.now() > endMs);
+      const before = load.pieceCount();
+      await expect(
+        (async () => {
+          while (load.pieceCount() >= before) await wait(50);
+        })(),
+      ).rejects.toThrow('the temperature was not looked at for 0.6 s, and the load ended by itself');
+    } finally {
+      await load.stop();
+    }
   });
 
   it('says why a log cannot be begun', async () => {
@@ -365,6 +497,18 @@ describe('the sensors of a machine', () => {
     expect(sensors.notes).toEqual([
       `fanSpeed is not recorded: write the option sensors: { fanSpeed: '…' } with one of board/fan1 (${join(sysfs, 'class/hwmon/hwmon0/fan1_input')}), board/fan2 (${join(sysfs, 'class/hwmon/hwmon0/fan2_input')}).`,
     ]);
+  });
+
+  it('that are optional and do not answer are left out with a note, unless they were asked for', async () => {
+    tree({ 'class/hwmon/hwmon0/fan1_input': '' });
+    const { fanSpeed, notes } = chooseSensors(sysfs, {});
+    expect(fanSpeed).toBeUndefined();
+    const path = join(sysfs, 'class/hwmon/hwmon0/fan1_input');
+    expect(notes).toEqual([`fanSpeed is not recorded: board/fan1 (${path}) does not answer.`]);
+    await expect(recorded({ sensors: { fanSpeed: 'fan1' } })).rejects.toThrow(
+      `${path}: there is no reading here; it holds "" where a number belongs`,
+    );
+    expect(existsSync(log())).toBe(false);
   });
 
   it('that are missing are named with what to do', () => {
