@@ -300,6 +300,7 @@ export { figureOfShortlist } from './figures/figure-of-shortlist.js';
 export { figureOfSlowdown } from './figures/figure-of-slowdown.js';
 export { figureOfStepResponse } from './figures/figure-of-step-response.js';
 export { figureOfStructureFunction } from './figures/figure-of-structure-function.js';
+export { figureTemplate } from './figures/template.js';
 
 // Tables, model files, pages.
 

@@ -77,7 +77,7 @@ describe('the example of', () => {
 
   for (const { name, innerName, path, line, code } of examples) {
     it(`${name} gives what it promises (${path}:${line})`, async () => {
-      const inner = innerName === undefined ? {} : await import(`../../${path}`);
+      const inner = innerName === undefined ? {} : await import(/* @vite-ignore */ `../../${path}`);
       const scope = { ...kpw, kpw, ...(innerName === undefined ? {} : { [innerName]: inner[innerName] }) };
       const failures = await runExample(code, scope);
       expect(failures.map((failure) => `${path}:${line + failure.line} ${failure.message}`)).toEqual([]);

@@ -125,13 +125,9 @@ function startingPoints(
   spectrum: CoarseSpectrum,
   earlier: readonly FittedCandidate[],
 ): Float64Array[] {
-  const { stageCount, sensorLag, fitExponent } = structure;
-  const same = earlier.find(
-    (candidate) =>
-      candidate.structure.stageCount === stageCount &&
-      candidate.structure.sensorLag === sensorLag &&
-      candidate.structure.fitExponent === fitExponent,
-  );
+  const { stageCount, sensorLag } = structure;
+  const unknowns = layout.names.join();
+  const same = earlier.find((candidate) => candidate.layout.names.join() === unknowns);
   if (same !== undefined) return [same.minimum.parameters];
 
   const sets = [clusterTimeConstants(spectrum, stageCount)];
