@@ -1,5 +1,5 @@
 /** Powers of ten that a double holds exactly. */
-const POWERS_OF_TEN: readonly number[] = Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
+export const POWERS_OF_TEN: readonly number[] = Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
 
 /**
  * The number written in `bytes[start, end)`, or NaN if it is not plain enough to be read here.

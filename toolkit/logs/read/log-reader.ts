@@ -12,6 +12,7 @@ import {
 import type { JsonLines } from '../cells/json-lines.js';
 import type { DateOrder } from '../cells/local-date.js';
 import { behindNuls, shortenNulBlocks } from '../cells/nul-bytes.js';
+import { PlainRows } from '../cells/plain-rows.js';
 import { quoted } from '../cells/quoted.js';
 import type { UnitsRow } from '../cells/units-row.js';
 import { LogFormatError } from '../log-format-error.js';
@@ -20,6 +21,8 @@ import type { ColumnChoice, RoleColumn, UnitChoice } from '../table/column-rules
 import { findColumns } from '../table/columns.js';
 import { findDecimal } from '../table/dialect.js';
 import { HEAD_BYTES, openText, tableStart } from '../table/table-start.js';
+
+const LINE_FEED = 10;
 
 /** A record longer than this is no row of a log; most likely a quote was never closed. */
 const LONGEST_RECORD_BYTES = 1 << 20;
@@ -42,14 +45,15 @@ export interface LogReaderOptions {
 /**
  * Reads a log that comes in chunks of bytes, so that a file need never be in memory as a whole.
  *
- * The head decides how the rest is read. After that, bytes flow through `readRecord` into a `SampleCollector`, and
- * only a record cut by the end of a chunk is kept until the next chunk.
+ * The head decides how the rest is read. After that, rows flow into a `SampleCollector`, plain ones through `PlainRows`
+ * and all others through `readRecord`, and only a record cut by the end of a chunk is kept until the next chunk.
  */
 export class LogReader {
   private isBegun = false;
   private transcode: ((chunk: Uint8Array, isLast: boolean) => Uint8Array) | undefined;
   private json: JsonLines | undefined;
   private collector!: SampleCollector;
+  private plainRows!: PlainRows;
   private delimiterByte = 0;
   private readonly record: DelimitedRecord = newRecord();
   private line = 1;
@@ -173,6 +177,11 @@ export class LogReader {
       powerSample,
       expectedRows: this.expectedRows(body.subarray(0, HEAD_BYTES), body.length),
     });
+    this.plainRows = new PlainRows(this.collector.numberCells, {
+      width: headers.length,
+      delimiterByte: this.delimiterByte,
+      decimalByte: this.collector.decimalByte,
+    });
     this.recordsToSkip = start.recordCount;
   }
 
@@ -200,7 +209,11 @@ export class LogReader {
 
   private read(chunk: Uint8Array, isLast: boolean): void {
     const text = this.transcode === undefined ? chunk : this.transcode(chunk, isLast);
-    this.scan(this.afterRest(this.json === undefined ? text : this.json.convert(text, isLast)), isLast);
+    const body = this.json === undefined ? text : this.json.convert(text, isLast);
+    // A line cut in two is put together by itself, so that what comes behind it need not be copied.
+    const lineEnd = this.restLength === 0 ? 0 : body.indexOf(LINE_FEED) + 1;
+    if (lineEnd > 0) this.scan(this.afterRest(body.subarray(0, lineEnd)), false);
+    this.scan(this.afterRest(body.subarray(lineEnd)), isLast);
   }
 
   /** What was left over, with these bytes behind it; the bytes themselves where nothing was. */
@@ -221,8 +234,11 @@ export class LogReader {
   private scan(bytes: Uint8Array, isLast: boolean): void {
     const { record, collector, delimiterByte } = this;
     const to = bytes.length;
+    const lastLineEnd = bytes.lastIndexOf(LINE_FEED) + 1;
     let at = 0;
     while (at < to) {
+      at = this.takePlainRows(bytes, at, lastLineEnd);
+      if (at === to) break;
       if (bytes[at] === 0) {
         at = behindNuls(bytes, at, to);
         this.nulLines.push(this.line);
@@ -240,6 +256,19 @@ export class LogReader {
       at = next;
     }
     this.keepRest(bytes, at);
+  }
+
+  /** Takes the plain rows that come next; returns where the first other record begins. */
+  private takePlainRows(bytes: Uint8Array, from: number, to: number): number {
+    const { plainRows, collector } = this;
+    let at = from;
+    while (at < to && this.recordsToSkip === 0 && collector.takesPlainRows) {
+      at = plainRows.read(bytes, at, to);
+      if (plainRows.count === 0) break;
+      collector.takePlainRows(plainRows, this.line);
+      this.line += plainRows.count;
+    }
+    return at;
   }
 
   private keepRest(bytes: Uint8Array, from: number): void {

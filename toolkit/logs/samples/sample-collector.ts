@@ -5,6 +5,7 @@ import { fromOwnUnit, toOwnUnit } from '../../units/units.js';
 import { cellText, type DelimitedRecord } from '../cells/delimited-record.js';
 import type { DateOrder } from '../cells/local-date.js';
 import { hasThousands, isMissingText, numberFromBytes, numberFromText } from '../cells/number-cell.js';
+import type { NumberCell, PlainRows } from '../cells/plain-rows.js';
 import { quoted } from '../cells/quoted.js';
 import { TimeCells } from '../cells/time-cells.js';
 import { isValueText } from '../cells/value-text.js';
@@ -124,7 +125,7 @@ export class SampleCollector {
   private readonly time: TimeCells;
   private readonly width: number;
   private readonly isLastCellUsed: boolean;
-  private readonly decimalByte: number;
+  readonly decimalByte: number;
   private lineNumbers: Uint32Array;
   private capacity: number;
   private count = 0;
@@ -218,6 +219,42 @@ export class SampleCollector {
   /** Number of samples so far. */
   get sampleCount(): number {
     return this.count;
+  }
+
+  /** The cells of a row that hold the numbers of a sample. */
+  get numberCells(): readonly NumberCell[] {
+    return this.columns.flatMap(({ index, combined, floor }) =>
+      (combined?.indices ?? [index]).map((cell) => ({ index: cell, floor })),
+    );
+  }
+
+  /** Whether every number of a row stands in a cell as it is; only the first row tells whether times do. */
+  get takesPlainRows(): boolean {
+    return !this.columns.some(({ isIndirect }) => isIndirect);
+  }
+
+  /** Takes rows with a number in each of `numberCells`, the first of them on `line`. */
+  takePlainRows(rows: PlainRows, line: number): void {
+    const { count, values } = rows;
+    const width = this.columns.length;
+    this.rowCount += count;
+    if (this.isLastCellUsed && rows.shortestLastCell < this.shortestLastCell)
+      this.shortestLastCell = rows.shortestLastCell;
+    if (this.pending.length > 0) this.flushPending();
+    while (this.count + count > this.capacity) this.grow();
+    if (this.options.blockS !== undefined) {
+      for (let row = 0; row < count; row++) {
+        for (let k = 0; k < width; k++) this.columns[k]!.values[this.count] = values[row * width + k]!;
+        this.addToBlock(this.options.blockS, line + row);
+      }
+      return;
+    }
+    for (let k = 0; k < width; k++) {
+      const column = this.columns[k]!.values;
+      for (let row = 0; row < count; row++) column[this.count + row] = values[row * width + k]!;
+    }
+    for (let row = 0; row < count; row++) this.lineNumbers[this.count + row] = line + row;
+    this.count += count;
   }
 
   /** Takes one record that begins on `line`; `isCut` where the text ends without a line end behind it. */
