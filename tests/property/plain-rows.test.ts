@@ -82,15 +82,16 @@ const logs: fc.Arbitrary<Log> = fc
     decimal: fc.constantFrom('.', ','),
     lineEnd: fc.constantFrom('\n', '\n', '\r\n'),
     isEnded: fc.boolean(),
-    blockS: fc.constantFrom(undefined, undefined, 1000),
+    // All samples, means over stretches of time, neighbours merged where memory ends.
+    keeping: fc.constantFrom({}, {}, { blockS: 1000 }, { budgetBytes: 400 }),
   })
-  .map(({ header, rows, delimiter, decimal, lineEnd, isEnded, blockS }) => {
+  .map(({ header, rows, delimiter, decimal, lineEnd, isEnded, keeping }) => {
     const written = (cell: string): string => {
       const text = cell.replace('.', decimal);
       return text.includes(delimiter) && !text.startsWith('"') ? `"${text}"` : text;
     };
     const lines = [header.replaceAll(',', delimiter), ...rows.map((row) => row.map(written).join(delimiter))];
-    const options = { delimiter, decimal, ...(blockS === undefined ? {} : { blockS }) } as LogReaderOptions;
+    const options = { delimiter, decimal, ...keeping } as LogReaderOptions;
     return { text: lines.join(lineEnd) + (isEnded ? lineEnd : ''), options };
   });
 
@@ -150,12 +151,12 @@ describe('plain rows, read in one pass', () => {
         if (expected.startsWith('{')) runCount++;
         expect(counted.count - before).toBeLessThan(text.split('\n').length);
       }),
-      { numRuns: 800, seed: SEED },
+      { numRuns: 700, seed: SEED },
     );
     // Both ways are gone often, and most logs have samples to compare.
     expect(counted.count).toBeGreaterThan(0.3 * rowCount);
     expect(counted.count).toBeLessThan(0.8 * rowCount);
-    expect(runCount).toBeGreaterThan(600);
+    expect(runCount).toBeGreaterThan(500);
   });
 
   it('are the same however the bytes are cut', () => {
@@ -167,7 +168,7 @@ describe('plain rows, read in one pass', () => {
         const long = `${header}\n${first}\n${filling}${others.join('\n')}`;
         expect(alike(outcome(long, options, chunkLength))).toBe(outcomeOfRules(long, options));
       }),
-      { numRuns: 100, seed: SEED },
+      { numRuns: 60, seed: SEED },
     );
   });
 });

@@ -34,6 +34,8 @@ export class PlainRows {
   count = 0;
   /** Their numbers, row after row, in the order of the wanted cells. */
   readonly values: Float64Array;
+  /** How many numbers a row has. */
+  readonly cellCount: number;
   /** Fewest bytes in the last cell of a row so far. */
   shortestLastCell: number = 2 ** 30;
   /** Where in a row of `values` the number of each cell goes, -1 where it is not wanted. */
@@ -54,6 +56,7 @@ export class PlainRows {
   ) {
     this.delimiterByte = delimiterByte;
     this.decimalByte = decimalByte;
+    this.cellCount = cells.length;
     this.values = new Float64Array(ROWS_AT_ONCE * cells.length);
     this.floors = Float64Array.from(cells, ({ floor }) => floor);
     this.places = new Int32Array(width).fill(-1);
@@ -67,7 +70,7 @@ export class PlainRows {
    * @returns where the next row begins
    */
   read(bytes: Uint8Array, from: number, to: number): number {
-    const { values, places, floors, delimiterByte, decimalByte } = this;
+    const { values, cellCount, places, floors, delimiterByte, decimalByte } = this;
     const width = places.length;
     let shortest = this.shortestLastCell;
     let rowStart = from;
@@ -138,26 +141,24 @@ export class PlainRows {
       if (byte !== LINE_FEED) break;
       if (lastCellLength < shortest) shortest = lastCellLength;
       rowStart = i;
-      row += floors.length;
+      row += cellCount;
     }
-    this.count = row / floors.length;
+    this.count = row / cellCount;
     this.shortestLastCell = shortest;
     return rowStart;
   }
 }
 
 /**
- * Where the cell that begins at `start` ends, its quotes included, or -1 where telling that takes all rules: where quotes
- * or line ends stand between quotes, or something behind them.
+ * Where the cell that begins at `start` ends, its quotes included, or -1 where telling that takes all rules of quoting.
+ * Whether a delimiter or a line end follows is for the caller to see.
  */
 function endOfCell(bytes: Uint8Array, start: number, delimiterByte: number): number {
   let i = start;
   if (bytes[i] === QUOTE) {
     do i++;
     while (bytes[i] !== QUOTE && bytes[i]! > CARRIAGE_RETURN);
-    if (bytes[i] !== QUOTE) return -1;
-    const behind = bytes[++i]!;
-    return behind === delimiterByte || behind <= CARRIAGE_RETURN ? i : -1;
+    return bytes[i] === QUOTE ? i + 1 : -1;
   }
   while (bytes[i]! > CARRIAGE_RETURN && bytes[i] !== delimiterByte) i++;
   return i;

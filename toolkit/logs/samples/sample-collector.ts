@@ -125,6 +125,8 @@ export class SampleCollector {
   private readonly time: TimeCells;
   private readonly width: number;
   private readonly isLastCellUsed: boolean;
+  /** Whether two columns are read from one cell. */
+  private readonly isCellShared: boolean;
   readonly decimalByte: number;
   private lineNumbers: Uint32Array;
   private capacity: number;
@@ -154,9 +156,9 @@ export class SampleCollector {
     from?: SampleCollector,
   ) {
     this.width = options.headers.length;
-    this.isLastCellUsed = columns.some(({ index, combined }) =>
-      (combined?.indices ?? [index]).includes(this.width - 1),
-    );
+    const cells = columns.flatMap(({ index, combined }) => combined?.indices ?? [index]);
+    this.isLastCellUsed = cells.includes(this.width - 1);
+    this.isCellShared = new Set(cells).size < cells.length;
     this.decimalByte = options.decimal.charCodeAt(0);
     this.blockValues = new Float64Array(columns.length);
     const { blockS, budgetBytes = NUMBERS_BUDGET_BYTES } = options;
@@ -221,40 +223,46 @@ export class SampleCollector {
     return this.count;
   }
 
-  /** The cells of a row that hold the numbers of a sample. */
+  /** The cells that hold the numbers of a row, column after column. */
   get numberCells(): readonly NumberCell[] {
     return this.columns.flatMap(({ index, combined, floor }) =>
       (combined?.indices ?? [index]).map((cell) => ({ index: cell, floor })),
     );
   }
 
-  /** Whether every number of a row stands in a cell as it is; only the first row tells whether times do. */
+  /** Whether a number in each of `numberCells` makes a row; that times are numbers is known from the first row on. */
   get takesPlainRows(): boolean {
-    return !this.columns.some(({ isIndirect }) => isIndirect);
+    return this.time.form === 'number' && !this.isCellShared;
   }
 
-  /** Takes rows with a number in each of `numberCells`, the first of them on `line`. */
-  takePlainRows(rows: PlainRows, line: number): void {
-    const { count, values } = rows;
-    const width = this.columns.length;
+  /** Takes rows with a number in each of `numberCells`; the first of them stands on `line`. */
+  takePlainRows({ count, values, cellCount, shortestLastCell }: PlainRows, line: number): void {
     this.rowCount += count;
-    if (this.isLastCellUsed && rows.shortestLastCell < this.shortestLastCell)
-      this.shortestLastCell = rows.shortestLastCell;
+    if (this.isLastCellUsed && shortestLastCell < this.shortestLastCell)
+      this.shortestLastCell = shortestLastCell;
     if (this.pending.length > 0) this.flushPending();
-    while (this.count + count > this.capacity) this.grow();
-    if (this.options.blockS !== undefined) {
-      for (let row = 0; row < count; row++) {
-        for (let k = 0; k < width; k++) this.columns[k]!.values[this.count] = values[row * width + k]!;
-        this.addToBlock(this.options.blockS, line + row);
+    for (let taken = 0; taken < count; ) {
+      if (this.count === this.capacity) this.makeRoom();
+      const at = this.count;
+      // Where rows are averaged, any of them may end a stretch.
+      const next = this.isAveraging ? 1 : Math.min(count - taken, this.capacity - at);
+      let from = taken * cellCount;
+      for (const { combined, values: kept } of this.columns) {
+        const width = combined?.indices.length ?? 1;
+        for (let row = 0; row < next; row++) {
+          const cell = from + row * cellCount;
+          kept[at + row] =
+            combined === undefined ? values[cell]! : combine(combined.combine, values, cell, cell + width);
+        }
+        from += width;
       }
-      return;
+      if (this.isAveraging) this.addToBlock(line + taken);
+      else {
+        for (let row = 0; row < next; row++) this.lineNumbers[at + row] = line + taken + row;
+        this.count += next;
+      }
+      taken += next;
     }
-    for (let k = 0; k < width; k++) {
-      const column = this.columns[k]!.values;
-      for (let row = 0; row < count; row++) column[this.count + row] = values[row * width + k]!;
-    }
-    for (let row = 0; row < count; row++) this.lineNumbers[this.count + row] = line + row;
-    this.count += count;
   }
 
   /** Takes one record that begins on `line`; `isCut` where the text ends without a line end behind it. */
@@ -422,16 +430,9 @@ export class SampleCollector {
 
   /** One number from several cells; NaN if one of them cannot be read, since the others would say something else. */
   private readCombined(column: CollectedColumn, bytes: Uint8Array, record: DelimitedRecord): number {
-    const { combine, indices } = column.combined!;
-    let highest = Number.NEGATIVE_INFINITY;
-    let sum = 0;
-    for (const cell of indices) {
-      const value = this.numberOf(column, bytes, record, cell);
-      if (Number.isNaN(value)) return value;
-      sum += value;
-      if (value > highest) highest = value;
-    }
-    return combined(combine, highest, sum, indices.length);
+    const { combine: rule, indices } = column.combined!;
+    const values = indices.map((cell) => this.numberOf(column, bytes, record, cell));
+    return values.some(Number.isNaN) ? Number.NaN : combine(rule, values, 0, values.length);
   }
 
   private numberOf(
@@ -810,8 +811,16 @@ export class SampleCollector {
   }
 }
 
-function combined(combine: CombineRule, highest: number, sum: number, count: number): number {
-  return combine === 'highest' ? highest : combine === 'sum' ? sum : sum / count;
+/** One number from `values[from … to − 1]`. */
+function combine(rule: CombineRule, values: ArrayLike<number>, from: number, to: number): number {
+  let highest = Number.NEGATIVE_INFINITY;
+  let sum = 0;
+  for (let i = from; i < to; i++) {
+    const value = values[i]!;
+    sum += value;
+    if (value > highest) highest = value;
+  }
+  return rule === 'highest' ? highest : rule === 'sum' ? sum : sum / (to - from);
 }
 
 function notNumbers(column: CollectedColumn, decimal: '.' | ','): LogIssue {
