@@ -7,6 +7,8 @@ import { tableOfComparison, tableOfPairs } from '../../../toolkit/report/tables/
 import { tableOfCooler, tableOfCoolers } from '../../../toolkit/report/tables/table-of-cooler.js';
 import { tableOfCurve } from '../../../toolkit/report/tables/table-of-curve.js';
 import { tableOfFindings } from '../../../toolkit/report/tables/table-of-findings.js';
+import { tableOfOrders } from '../../../toolkit/report/tables/table-of-orders.js';
+import { tableOfStages } from '../../../toolkit/report/tables/table-of-stages.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import {
   capChoice,
@@ -26,7 +28,7 @@ describe('tableOfCooler', () => {
     const rows = read(tableOfCooler(coolerModel()));
     expect(rows).toContainEqual(['Thermal resistance at 92 W', '0.532 ± 0.012', 'K/W']);
     expect(rows).toContainEqual(['Stage 1: time constant', '6.2 ± 0.4', 's']);
-    expect(rows).toContainEqual(['Ladder 2: heat capacity', '471', 'J/K']);
+    expect(rows).toContainEqual(['Ladder 2: heat capacity', '470', 'J/K']);
     expect(rows).toContainEqual(['Intake air', '31 (fixed)', '°C']);
     expect(rows).toContainEqual(['Exponent of resistance over power', '0 (assumed)', '']);
     expect(rows).toContainEqual(['Tested power', '14 to 92', 'W']);
@@ -51,6 +53,42 @@ describe('tableOfCoolers', () => {
       ['Loop 140 mm', '0.310 ± 0.012', '92', '6.2, 184', '1'],
       ['Flat 58 mm', '0.532 ± 0.012', '92', '6.2, 184', '1'],
     ]);
+  });
+});
+
+describe('tableOfStages', () => {
+  it('names parts only where the time constants justify it, with intervals and shares', () => {
+    const table = tableOfStages(coolerModel());
+    expect(read(table)).toEqual([
+      ['die side to block', '6.2 ± 0.4', '0.171 ± 0.006', '32'],
+      ['stage 2', '184 ± 9', '0.361 ± 0.011', '68'],
+    ]);
+    expect(table.notes?.join(' ')).toContain('only where its time constant justifies one');
+  });
+});
+
+describe('tableOfOrders', () => {
+  it('gives every candidate its residuals and weight, or why it was not chosen', () => {
+    const model = coolerModel();
+    const lag = { ...model.orders[1]!, sensorLag: true, chosen: false, weight: 0 };
+    const orders = [
+      model.orders[0]!,
+      { ...model.orders[1]!, weight: 0.99998 },
+      { ...lag, rejected: 'the sensor lag is outside what the run can show' },
+    ];
+    expect(read(tableOfOrders({ ...model, orders }))).toEqual([
+      ['1', 'no', '4', '1.9', 'below 0.1', 'less weight'],
+      ['2', 'no', '6', '0.27', 'above 99.9', 'chosen'],
+      ['2', 'yes', '6', '0.27', '–', 'the sensor lag is outside what the run can show'],
+    ]);
+  });
+
+  it('says in a joint fit how many stages are shared', () => {
+    const model = coolerModel();
+    const orders = model.orders.map((order) => ({ ...order, sharedStageCount: 1 }));
+    const table = tableOfOrders({ ...model, orders });
+    expect(table.columns.map(({ name }) => name)).toContain('of these shared');
+    expect(read(table)[1]!.slice(0, 3)).toEqual(['2', '1', 'no']);
   });
 });
 

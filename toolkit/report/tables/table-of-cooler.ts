@@ -1,5 +1,5 @@
 import { mountsInWords } from '../../figures/mounts-in-words.js';
-import { formatNumber } from '../../numerics/format-estimate.js';
+import { formatNumber, formatValue } from '../../numerics/format-estimate.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
 
@@ -29,8 +29,8 @@ export function tableOfCooler(model: CoolerModel): Table {
     rows.push([`Stage ${i + 1}: resistance`, stage.resistanceKPerW, 'K/W']);
   });
   model.ladder.forEach((rung, i) => {
-    rows.push([`Ladder ${i + 1}: heat capacity`, rung.heatCapacityJPerK, 'J/K']);
-    rows.push([`Ladder ${i + 1}: resistance outward`, rung.resistanceKPerW, 'K/W']);
+    rows.push([`Ladder ${i + 1}: heat capacity`, twoDigits(rung.heatCapacityJPerK), 'J/K']);
+    rows.push([`Ladder ${i + 1}: resistance outward`, twoDigits(rung.resistanceKPerW), 'K/W']);
   });
   if (model.sensorLagS !== undefined) rows.push(['Sensor lag', model.sensorLagS, 's']);
   rows.push(['Intake air', model.ambientC, '°C']);
@@ -82,11 +82,7 @@ export function tableOfCoolers(models: readonly CoolerModel[]): Table {
       model.resistanceLaw.atPowerW,
       model.stages.length === 0
         ? 'not logged'
-        : model.stages
-            .map(({ timeConstantS }) =>
-              timeConstantS.value === undefined ? 'not identifiable' : formatNumber(timeConstantS.value),
-            )
-            .join(', '),
+        : model.stages.map(({ timeConstantS }) => formatValue(timeConstantS)).join(', '),
       model.runLabels.length,
     ]),
     notes: [`${plusMinusNote} ${mountsInWords(models)}`],
@@ -94,5 +90,11 @@ export function tableOfCoolers(models: readonly CoolerModel[]): Table {
 }
 
 function rangeText([low, high]: readonly [number, number]): string {
-  return low === high ? formatNumber(low) : `${formatNumber(low)} to ${formatNumber(high)}`;
+  const [from, to] = [formatNumber(low), formatNumber(high)];
+  return from === to ? from : `${from} to ${to}`;
+}
+
+/** A rung follows from the stages, and no better than they are known; the model itself keeps all digits. */
+function twoDigits(value: number): number {
+  return Number(value.toPrecision(2));
 }

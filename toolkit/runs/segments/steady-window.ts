@@ -5,6 +5,7 @@ import {
   slopeWithAutocorrelation,
 } from '../../numerics/autocorrelation.js';
 import type { Estimate } from '../../numerics/estimate.js';
+import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
 import { blockMeans, blocksOf } from '../block-means.js';
 import type { Finding } from '../finding.js';
 import { samplingOf } from '../quality/sampling.js';
@@ -257,7 +258,7 @@ function judge(window: {
   if (!window.isCovered) {
     return {
       verdict: 'too-short',
-      reason: `the load lasts ${rounded(window.coveredS)} s, shorter than the window of ${rounded(window.windowS)} s`,
+      reason: `the load lasts ${formatNumber(window.coveredS, 's')}, shorter than the window of ${formatNumber(window.windowS, 's')}`,
     };
   }
   if (sampleCount < LEAST_SAMPLE_COUNT) {
@@ -266,7 +267,13 @@ function judge(window: {
       reason: `the window holds ${sampleCount} samples, fewer than the ${LEAST_SAMPLE_COUNT} it takes to tell drift from noise`,
     };
   }
-  const drift = `the ${window.quantity} drifts by ${rounded(slopeKPerMin)} ± ${rounded(halfWidthKPerMin)} K/min (95 %)`;
+  const slope = {
+    kind: 'estimated' as const,
+    value: slopeKPerMin,
+    standardError: halfWidthKPerMin / 2,
+    interval95: [slopeKPerMin - halfWidthKPerMin, slopeKPerMin + halfWidthKPerMin] as const,
+  };
+  const drift = `the ${window.quantity} drifts by ${formatEstimate(slope, 'K/min')} (95 %)`;
   const limit = `the limit of ${rounded(driftLimitKPerMin)} K/min`;
   const isLarge = Math.abs(slopeKPerMin) >= driftLimitKPerMin;
   if (isLarge && Math.abs(slopeKPerMin) > halfWidthKPerMin)
@@ -362,5 +369,5 @@ function isConstant(values: Float64Array): boolean {
 }
 
 function rounded(value: number): string {
-  return String(Number(value.toPrecision(2)));
+  return formatNumber(Number(value.toPrecision(2)));
 }
