@@ -47,9 +47,7 @@ export function shortTermCap(prepared: PreparedCap, best: BestSetting): ShortTer
     ],
     counts: 'highest',
   } satisfies PowerCourse);
-  const powersAtLimitW = new Float64Array(draws.count);
-  draws.powersAtLimit(meanLimitC, powersAtLimitW);
-  const unroundedCapW = limitCap(powersAtLimitW, scenario.confidence);
+  const unroundedCapW = limitCap(draws, meanLimitC, scenario.confidence);
   const bound = shortTermBound(prepared, fanSpeedRpm, unroundedCapW);
   const powerCapW = stepDown(bound.powerW, scenario.stepW);
   if (powerCapW < sustainedCapW - 1e-9 && bound.constraint === 'temperature')

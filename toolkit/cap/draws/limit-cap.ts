@@ -1,38 +1,53 @@
 import { orderStatistic } from '../../numerics/order-statistic.js';
 import type { TemperatureDraws } from './temperature-draws.js';
 
+/** Draws of which the powers at the limit tell roughly where those of all lie. */
+const SAMPLED_COUNT = 512;
+/** Below this the sample would cost as much as it saves. */
+const LEAST_COUNT = 4 * SAMPLED_COUNT;
+/** How far above its expected place the bound is taken, in standard deviations of random draws: quasi-random ones scatter less. */
+const SAMPLED_DEVIATIONS = 2;
+/** A bound that draws lie at, rather than beside, is passed by them in spite of rounding. */
+const ROUNDING_RATIO = 1e-9;
+
 /**
  * The largest cap that holds the limit with a confidence, W: an order statistic of the draws' largest powers, so that at
  * most the fraction 1 − confidence of the draws passes the limit there.
+ *
+ * Only the draws that pass the limit at a bound just above need to be solved, since the others allow more. Where the bound
+ * was too low all are.
  */
-export function limitCap(powersAtLimitW: Float64Array, confidence: number): number {
-  const rank = limitRank(powersAtLimitW.length, confidence);
-  const lowest = lowestOf(powersAtLimitW, rank);
-  return orderStatistic(lowest.length > rank ? lowest : powersAtLimitW.slice(), rank);
+export function limitCap(draws: TemperatureDraws, limitC: number, confidence: number): number {
+  const rank = limitRank(draws.count, confidence);
+  const boundW = boundAbove(draws, limitC, rank / draws.count);
+  const places = draws.passingDraws(limitC, boundW * (1 + ROUNDING_RATIO));
+  if (places.length > rank) {
+    const lowestW = new Float64Array(places.length);
+    for (let k = 0; k < places.length; k++) lowestW[k] = draws.powerAtLimit(places[k]!, limitC);
+    const capW = orderStatistic(lowestW, rank);
+    if (capW <= boundW) return capW;
+  }
+  return orderStatistic(powersAtLimit(draws, limitC), rank);
 }
 
-/** Values of which a few say where most of the others need not be looked at. */
-const SAMPLED_COUNT = 256;
-/** Below this the sample would cost as much as it saves. */
-const LEAST_COUNT = 8 * SAMPLED_COUNT;
+/** Each draw's largest power at the limit, W, in the order of the draws; infinite where no cap is needed. */
+export function powersAtLimit(
+  draws: TemperatureDraws,
+  limitC: number,
+  count: number = draws.count,
+): Float64Array {
+  const powersW = new Float64Array(count);
+  for (let i = 0; i < count; i++) powersW[i] = draws.powerAtLimit(i, limitC);
+  return powersW;
+}
 
-/**
- * The lowest values, so many that most likely the one at a rank is among them: those up to a bound four standard
- * deviations above that rank of a sample. All of them where nothing would be saved.
- */
-function lowestOf(values: Float64Array, rank: number): Float64Array {
-  const { length } = values;
-  const share = rank / length;
-  if (length < LEAST_COUNT || share > 0.25) return values.slice();
-  const stride = Math.floor(length / SAMPLED_COUNT);
-  const sample = new Float64Array(SAMPLED_COUNT);
-  for (let k = 0; k < SAMPLED_COUNT; k++) sample[k] = values[k * stride]!;
-  const sampledRank = SAMPLED_COUNT * share + 4 * Math.sqrt(SAMPLED_COUNT * share * (1 - share)) + 2;
-  const bound = orderStatistic(sample, Math.min(SAMPLED_COUNT - 1, Math.ceil(sampledRank)));
-  const lowest = new Float64Array(length);
-  let count = 0;
-  for (let i = 0; i < length; i++) if (values[i]! <= bound) lowest[count++] = values[i]!;
-  return lowest.subarray(0, count);
+/** A power that most likely lies just above what a share of the draws can reach at most, from the first of them, W. */
+function boundAbove(draws: TemperatureDraws, limitC: number, share: number): number {
+  if (draws.count < LEAST_COUNT) return Number.POSITIVE_INFINITY;
+  const deviation = Math.sqrt(SAMPLED_COUNT * share * (1 - share));
+  const rank = Math.ceil(SAMPLED_COUNT * share + SAMPLED_DEVIATIONS * deviation + 1);
+  if (rank >= SAMPLED_COUNT) return Number.POSITIVE_INFINITY;
+  return orderStatistic(powersAtLimit(draws, limitC, SAMPLED_COUNT), rank);
 }
 
 /** Place of that cap among the sorted powers. */

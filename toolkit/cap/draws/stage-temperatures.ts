@@ -4,7 +4,7 @@ import { coolerDraws } from '../../thermal/cooler-draws.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { coolerNumbers } from '../../thermal/cooler-numbers.js';
 import type { SteadyDraws } from './steady-draws.js';
-import type { TemperatureDraws } from './temperature-draws.js';
+import { passingByTemperature, type TemperatureDraws } from './temperature-draws.js';
 
 /** Stages of one draw: time constants, fastest first, and shares of the total resistance. */
 export interface StageShape {
@@ -141,30 +141,33 @@ export function stageTemperatures(
   const restingC = new Float64Array(count);
   const nothing = course.powersUnder(0);
   for (let i = 0; i < count; i++) restingC[i] = temperature(i, nothing);
+  const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, first = count) => {
+    const powersW = course.powersUnder(powerW);
+    for (let i = 0; i < first; i++) temperaturesC[i] = temperature(i, powersW);
+  };
+  const { mostW } = course;
+  let start = { limitC: Number.NaN, powerW: referencePowerW };
+  /** The power at the limit of the representative draw, which is near that of every draw. */
+  const startOf = (limitC: number): number => {
+    if (limitC !== start.limitC) {
+      const restC = centralTemperature(0);
+      const powerW = powerAtLimit(centralTemperature, { restC, limitC, mostW, startW: referencePowerW });
+      start = { limitC, powerW: Number.isFinite(powerW) && powerW > 0 ? powerW : referencePowerW };
+    }
+    return start.powerW;
+  };
   return {
     count,
     restingC,
-    temperaturesAt(powerW, temperaturesC, first = count) {
-      const powersW = course.powersUnder(powerW);
-      for (let i = 0; i < first; i++) temperaturesC[i] = temperature(i, powersW);
-    },
-    powersAtLimit(limitC, powersW) {
-      const { mostW } = course;
-      const start = powerAtLimit(centralTemperature, {
-        restC: centralTemperature(0),
+    temperaturesAt,
+    powerAtLimit: (index, limitC) =>
+      powerAtLimit((powerW) => temperature(index, course.powersUnder(powerW)), {
+        restC: restingC[index]!,
         limitC,
         mostW,
-        startW: referencePowerW,
-      });
-      const startW = Number.isFinite(start) && start > 0 ? start : referencePowerW;
-      for (let i = 0; i < count; i++)
-        powersW[i] = powerAtLimit((powerW) => temperature(i, course.powersUnder(powerW)), {
-          restC: restingC[i]!,
-          limitC,
-          mostW,
-          startW,
-        });
-    },
+        startW: startOf(limitC),
+      }),
+    passingDraws: (limitC, powerW) => passingByTemperature({ count, temperaturesAt }, limitC, powerW),
     meanTemperatureC: centralTemperature,
     slopeAt(index, powerW, temperatureC) {
       const stepW = 1e-3 * powerW;

@@ -19,6 +19,8 @@ export interface SteadyDraws {
   readonly dieRiseK: Float64Array;
   /** m, between 0.75 and 1 for the convection laws known. */
   readonly riseOrder: Float64Array;
+  /** The least and the greatest m among the draws, or numbers beyond them. */
+  readonly riseOrderRange: readonly [lowest: number, highest: number];
   /** b, where the enclosure's rise scales with power, K. */
   readonly enclosureRiseK: Float64Array | undefined;
   /** Normal scores of what the fan curve leaves open, where the fan's speed is to be chosen. */
@@ -114,6 +116,8 @@ function drawsOf(
   const lowest = Math.min(EXPONENT_RANGE[0], law.powerExponent);
   const highest = Math.max(EXPONENT_RANGE[1], law.powerExponent);
   const alone = Math.sqrt(1 - law.correlation ** 2);
+  let leastOrder = Number.POSITIVE_INFINITY;
+  let greatestOrder = Number.NEGATIVE_INFINITY;
   for (let k = 0; k < count; k++) {
     const i = places[k]!;
     const exponent =
@@ -123,7 +127,10 @@ function drawsOf(
     intakeC[k] = roomC[i]!;
     if (enclosureRiseK !== undefined) enclosureRiseK[k] = rises![i]!;
     dieRiseK[k] = resistances[i]! * law.atPowerW;
-    riseOrder[k] = 1 - Math.min(highest, Math.max(lowest, exponent));
+    const order = 1 - Math.min(highest, Math.max(lowest, exponent));
+    riseOrder[k] = order;
+    if (order < leastOrder) leastOrder = order;
+    if (order > greatestOrder) greatestOrder = order;
   }
   return {
     count,
@@ -131,6 +138,7 @@ function drawsOf(
     intakeC,
     dieRiseK,
     riseOrder,
+    riseOrderRange: [leastOrder, greatestOrder],
     enclosureRiseK,
     fanScores: standard.fan === undefined ? undefined : kept(standard.fan.normalScores(), places),
   };
@@ -194,22 +202,40 @@ const inWords = {
   'too-few-points': 'too few points',
 } as const;
 
-/** The power at which each draw's steady temperature is `limitC`, W; 0 where the intake air alone passes it. */
-export function powersAtLimit(draws: SteadyDraws, limitC: number, powersW: Float64Array): void {
+/** The power at which the steady temperature of one draw is `limitC`, W; 0 where the intake air alone passes it. */
+export function powerAtLimit(draws: SteadyDraws, index: number, limitC: number): number {
+  const { referencePowerW, enclosureRiseK } = draws;
+  const riseK = limitC - draws.intakeC[index]!;
+  if (riseK <= 0) return 0;
+  const a = draws.dieRiseK[index]!;
+  const m = draws.riseOrder[index]!;
+  const b = enclosureRiseK === undefined ? 0 : enclosureRiseK[index]!;
+  return (
+    referencePowerW *
+    (m === 1 ? riseK / (a + b) : b === 0 ? Math.exp(Math.log(riseK / a) / m) : rootOfRise(riseK, a, b, m))
+  );
+}
+
+/**
+ * Places of the draws whose steady temperature passes a limit at a power, and of a few that come near it. As a function
+ * of m, xᵐ lies below its chord from the lowest to the highest order: that spares an exponential for each draw.
+ */
+export function passingDraws(draws: SteadyDraws, limitC: number, powerW: number): Uint32Array {
   const { count, referencePowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK } = draws;
+  const [lowest, highest] = draws.riseOrderRange;
+  const x = powerW / referencePowerW;
+  const slope = highest === lowest ? 0 : (x ** highest - x ** lowest) / (highest - lowest);
+  const intercept = x ** lowest - slope * lowest;
+  const places = new Uint32Array(count);
+  let found = 0;
   for (let i = 0; i < count; i++) {
-    const riseK = limitC - intakeC[i]!;
-    if (riseK <= 0) {
-      powersW[i] = 0;
-      continue;
-    }
-    const a = dieRiseK[i]!;
-    const m = riseOrder[i]!;
-    const b = enclosureRiseK === undefined ? 0 : enclosureRiseK[i]!;
-    powersW[i] =
-      referencePowerW *
-      (m === 1 ? riseK / (a + b) : b === 0 ? Math.exp(Math.log(riseK / a) / m) : rootOfRise(riseK, a, b, m));
+    const mostC =
+      intakeC[i]! +
+      dieRiseK[i]! * (intercept + slope * riseOrder[i]!) +
+      (enclosureRiseK === undefined ? 0 : enclosureRiseK[i]! * x);
+    if (!(mostC <= limitC)) places[found++] = i;
   }
+  return places.subarray(0, found);
 }
 
 /**

@@ -1,4 +1,4 @@
-import { powersAtLimit, type SteadyDraws, slopeAt, temperaturesAt } from './steady-draws.js';
+import { passingDraws, powerAtLimit, type SteadyDraws, slopeAt, temperaturesAt } from './steady-draws.js';
 
 /**
  * Draws of the temperature that a limit applies to, as a function of the package power the cap allows.
@@ -13,10 +13,15 @@ export interface TemperatureDraws {
   /** Each draw's temperature at a power, degrees Celsius; of the first `count` draws. */
   temperaturesAt(powerW: number, temperaturesC: Float64Array, count?: number): void;
   /**
-   * The power at which each draw's temperature is the limit, W: 0 where it is passed at rest already, infinite where it
+   * The power at which one draw's temperature is the limit, W: 0 where it is passed at rest already, infinite where it
    * is passed at no power.
    */
-  powersAtLimit(limitC: number, powersW: Float64Array): void;
+  powerAtLimit(index: number, limitC: number): number;
+  /**
+   * Places of the draws that pass a limit at a power, in their order; a few that do not may be among them, none that does
+   * is left out.
+   */
+  passingDraws(limitC: number, powerW: number): Uint32Array;
   /** Mean of the draws' temperatures at a power, degrees Celsius. */
   meanTemperatureC(powerW: number): number;
   /** dT/dP of one draw at a power where its temperature is known, K/W. */
@@ -30,7 +35,8 @@ export function steadyTemperatures(draws: SteadyDraws): TemperatureDraws {
     count: draws.count,
     restingC: draws.intakeC,
     temperaturesAt: (powerW, temperaturesC, count) => temperaturesAt(draws, powerW, temperaturesC, count),
-    powersAtLimit: (limitC, powersW) => powersAtLimit(draws, limitC, powersW),
+    powerAtLimit: (index, limitC) => powerAtLimit(draws, index, limitC),
+    passingDraws: (limitC, powerW) => passingDraws(draws, limitC, powerW),
     meanTemperatureC(powerW) {
       mean ??= meanOverDraws(draws);
       return mean(powerW);
@@ -39,79 +45,70 @@ export function steadyTemperatures(draws: SteadyDraws): TemperatureDraws {
   };
 }
 
-/** Powers within this factor of the reference are met exactly; what the series leaves out beyond it is below 1e-9 K. */
-const POWER_FACTOR = 16;
-/** Terms of the series are left out from where their sum could not reach this, K. */
-const NEGLIGIBLE_K = 1e-13;
-const MOST_TERMS = 24;
+/** The draws that pass a limit at a power, by the temperatures of all of them. */
+export function passingByTemperature(
+  draws: Pick<TemperatureDraws, 'count' | 'temperaturesAt'>,
+  limitC: number,
+  powerW: number,
+): Uint32Array {
+  const temperaturesC = new Float64Array(draws.count);
+  draws.temperaturesAt(powerW, temperaturesC);
+  const places = new Uint32Array(draws.count);
+  let found = 0;
+  for (let i = 0; i < draws.count; i++) if (!(temperaturesC[i]! <= limitC)) places[found++] = i;
+  return places.subarray(0, found);
+}
 
 /**
- * Mean of T = intake + a·xᵐ + b·x over the draws, as a function of x that costs a few multiplications: with m̄ the mean
- * of m, xᵐ = x^m̄ · Σₖ (m − m̄)ᵏ (ln x)ᵏ / k!, so the means of a·(m − m̄)ᵏ/k! are worked out once.
+ * Mean of T = intake + a·xᵐ + b·x over the draws, as a function of x that costs a few multiplications: with m₀ in the
+ * middle of the orders, xᵐ = x^m₀ · Σₖ (m − m₀)ᵏ (ln x)ᵏ / k!, so the means of a·(m − m₀)ᵏ are worked out once. Orders
+ * between 0.75 and 1 leave a sum of eight terms within 2e-11 of the rise at four times the reference power or a quarter.
  */
 function meanOverDraws(draws: SteadyDraws): (powerW: number) => number {
-  const { count, referencePowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK } = draws;
-  let intake = 0;
-  let order = 0;
-  let enclosure = 0;
-  let largestRiseK = 0;
-  let lowestOrder = Number.POSITIVE_INFINITY;
-  let highestOrder = 0;
-  for (let i = 0; i < count; i++) {
-    intake += intakeC[i]!;
-    const ownOrder = riseOrder[i]!;
-    order += ownOrder;
-    if (ownOrder < lowestOrder) lowestOrder = ownOrder;
-    if (ownOrder > highestOrder) highestOrder = ownOrder;
-    if (dieRiseK[i]! > largestRiseK) largestRiseK = dieRiseK[i]!;
-    if (enclosureRiseK !== undefined) enclosure += enclosureRiseK[i]!;
-  }
-  intake /= count;
-  order /= count;
-  enclosure /= count;
-  const termCount = termsNeeded(largestRiseK, Math.max(highestOrder - order, order - lowestOrder));
-  const moments = new Float64Array(termCount);
-  const terms = dieRiseK.slice();
-  for (let k = 0; k < termCount; k += 4) {
-    // Four sums at a time, which stay in registers.
-    let [s0, s1, s2, s3] = [0, 0, 0, 0];
-    for (let i = 0; i < count; i++) {
-      const departure = riseOrder[i]! - order;
-      let term = terms[i]!;
-      s0 += term;
-      term *= departure;
-      s1 += term;
-      term *= departure;
-      s2 += term;
-      term *= departure;
-      s3 += term;
-      terms[i] = term * departure;
-    }
-    moments.set([s0, s1, s2, s3], k);
-  }
-  let factorial = 1;
-  for (let k = 0; k < termCount; k++) {
-    if (k > 1) factorial *= k;
-    moments[k]! /= count * factorial;
-  }
+  const { count, referencePowerW, enclosureRiseK } = draws;
+  const order = (draws.riseOrderRange[0] + draws.riseOrderRange[1]) / 2;
+  const coefficients = momentsAbout(draws, order).map((moment, k) => moment / count / FACTORIALS[k]!);
+  const intake = meanOf(draws.intakeC);
+  const enclosure = enclosureRiseK === undefined ? 0 : meanOf(enclosureRiseK);
   return (powerW) => {
     if (!(powerW > 0)) return intake;
     const x = powerW / referencePowerW;
     const logX = Math.log(x);
-    let sum = 0;
-    for (let k = termCount - 1; k >= 0; k--) sum = sum * logX + moments[k]!;
-    return intake + Math.exp(order * logX) * sum + enclosure * x;
+    let series = 0;
+    for (let k = coefficients.length - 1; k >= 0; k--) series = series * logX + coefficients[k]!;
+    return intake + Math.exp(order * logX) * series + enclosure * x;
   };
 }
 
-/** Terms until a·(|m − m̄|·ln 16)ᵏ/k! is negligible, a multiple of four. */
-function termsNeeded(largestRiseK: number, largestDeparture: number): number {
-  const growth = largestDeparture * Math.log(POWER_FACTOR);
-  let termK = largestRiseK;
-  let count = 1;
-  while (count < MOST_TERMS && termK > NEGLIGIBLE_K) {
-    termK *= growth / count;
-    count++;
+const FACTORIALS: readonly number[] = [1, 1, 2, 6, 24, 120, 720, 5040];
+
+/** Sums of a·(m − m₀)ᵏ over the draws, k from 0 to 7: as many as stay in registers. */
+function momentsAbout({ count, dieRiseK, riseOrder }: SteadyDraws, order: number): Float64Array {
+  let [s0, s1, s2, s3, s4, s5, s6, s7] = [0, 0, 0, 0, 0, 0, 0, 0];
+  for (let i = 0; i < count; i++) {
+    const departure = riseOrder[i]! - order;
+    let term = dieRiseK[i]!;
+    s0 += term;
+    term *= departure;
+    s1 += term;
+    term *= departure;
+    s2 += term;
+    term *= departure;
+    s3 += term;
+    term *= departure;
+    s4 += term;
+    term *= departure;
+    s5 += term;
+    term *= departure;
+    s6 += term;
+    term *= departure;
+    s7 += term;
   }
-  return 4 * Math.ceil(count / 4);
+  return Float64Array.of(s0, s1, s2, s3, s4, s5, s6, s7);
+}
+
+function meanOf(values: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < values.length; i++) sum += values[i]!;
+  return sum / values.length;
 }

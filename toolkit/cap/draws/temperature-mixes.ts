@@ -1,4 +1,4 @@
-import type { TemperatureDraws } from './temperature-draws.js';
+import { passingByTemperature, type TemperatureDraws } from './temperature-draws.js';
 
 /** What a load draws in each draw where no cap holds it back, W, and how warm it is then, degrees Celsius. */
 export interface Demand {
@@ -27,11 +27,11 @@ export function upToDemand(
     count,
     restingC: draws.restingC,
     temperaturesAt,
-    powersAtLimit(limitC, powersW) {
-      draws.powersAtLimit(limitC, powersW);
-      for (let i = 0; i < count; i++)
-        if (powersW[i]! > 0 && demandW[i]! <= powersW[i]!) powersW[i] = Number.POSITIVE_INFINITY;
+    powerAtLimit(index, limitC) {
+      const powerW = draws.powerAtLimit(index, limitC);
+      return powerW > 0 && demandW[index]! <= powerW ? Number.POSITIVE_INFINITY : powerW;
     },
+    passingDraws: (limitC, powerW) => passingByTemperature({ count, temperaturesAt }, limitC, powerW),
     meanTemperatureC: (powerW) => meanAt(count, temperaturesAt, powerW),
     slopeAt: (index, powerW, temperatureC) =>
       demandW[index]! < powerW ? 0 : draws.slopeAt(index, powerW, temperatureC),
@@ -55,13 +55,12 @@ export function hottestOf(members: readonly TemperatureDraws[]): TemperatureDraw
     count,
     restingC: first.restingC.map((_, i) => Math.max(...members.map((member) => member.restingC[i]!))),
     temperaturesAt,
-    powersAtLimit(limitC, powersW) {
-      first.powersAtLimit(limitC, powersW);
-      for (const member of others) {
-        member.powersAtLimit(limitC, held);
-        for (let i = 0; i < count; i++) if (held[i]! < powersW[i]!) powersW[i] = held[i]!;
-      }
-    },
+    powerAtLimit: (index, limitC) =>
+      others.reduce(
+        (lowestW, member) => Math.min(lowestW, member.powerAtLimit(index, limitC)),
+        first.powerAtLimit(index, limitC),
+      ),
+    passingDraws: (limitC, powerW) => passingByTemperature({ count, temperaturesAt }, limitC, powerW),
     meanTemperatureC: (powerW) => meanAt(count, temperaturesAt, powerW),
     slopeAt: (index, powerW, temperatureC) =>
       Math.max(...members.map((member) => member.slopeAt(index, powerW, temperatureC))),

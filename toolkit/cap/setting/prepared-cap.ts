@@ -4,7 +4,7 @@ import { powerDependenceKnown } from '../../power/predict/frequency-at.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import type { FanCurve } from '../../thermal/fan-curve.js';
 import { dutyTemperatures } from '../draws/duty-temperatures.js';
-import { limitCap } from '../draws/limit-cap.js';
+import { limitCap, powersAtLimit } from '../draws/limit-cap.js';
 import type { Load } from '../draws/load.js';
 import { atOtherFanSpeed, drawSteady, type SteadyDraws } from '../draws/steady-draws.js';
 import { steadyTemperatures, type TemperatureDraws } from '../draws/temperature-draws.js';
@@ -169,9 +169,21 @@ function thermalCase(what: {
     settled.dutyCycle === undefined
       ? lastingLoads(settled, steady, ownCurves, caller)
       : dutyTemperatures(cooler, steady[0]!, settled.dutyCycle, caller);
-  const powersAtLimitW = new Float64Array(binding.count);
-  binding.powersAtLimit(meanLimitC, powersAtLimitW);
-  return { steady, loads, binding, powersAtLimitW, limitCapW: limitCap(powersAtLimitW, settled.confidence) };
+  let powersAtLimitW: Float64Array | undefined;
+  let limitCapW: number | undefined;
+  return {
+    steady,
+    loads,
+    binding,
+    get powersAtLimitW() {
+      powersAtLimitW ??= powersAtLimit(binding, meanLimitC);
+      return powersAtLimitW;
+    },
+    get limitCapW() {
+      limitCapW ??= limitCap(binding, meanLimitC, settled.confidence);
+      return limitCapW;
+    },
+  };
 }
 
 /**

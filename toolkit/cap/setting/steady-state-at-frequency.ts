@@ -127,6 +127,7 @@ function centralState(
     intakeC: Float64Array.of(intakeC),
     dieRiseK: Float64Array.of(dieRiseK),
     riseOrder: Float64Array.of(riseOrder),
+    riseOrderRange: [riseOrder, riseOrder],
     enclosureRiseK: Float64Array.of(enclosureK),
   };
   const { powersW, temperaturesC } = demandAtFrequency(one, law);
