@@ -18,9 +18,10 @@ const built = async <Module>(path: string): Promise<Module> =>
   (await import(pathToFileURL(resolve('dist/toolkit/notebook', path)).href)) as Module;
 const { startKernel } =
   await built<typeof import('../../toolkit/notebook/kernel/kernel.js')>('kernel/kernel.js');
-const { executeNotebook } =
-  await built<typeof import('../../toolkit/notebook/document/execute-notebook.js')>('execute-notebook.js');
-const { runDecide } = await built<{ runDecide: typeof RunDecide }>('decide-command.js');
+const { executeNotebook } = await built<typeof import('../../toolkit/notebook/document/execute-notebook.js')>(
+  'document/execute-notebook.js',
+);
+const { runDecide } = await built<{ runDecide: typeof RunDecide }>('commands/decide-command.js');
 
 const notebooks = (await readdir('notebooks', { recursive: true }))
   .filter((name) => name.endsWith('.ipynb'))
@@ -242,7 +243,7 @@ describe('npm run decide', () => {
       ['no.csv', '--limit', '85', '--ambient', '23'],
       /no\.csv: there is no such file/,
     ],
-    ['a folder', ['.', '--limit', '85', '--ambient', '23'], /this is a directory, not a log/],
+    ['a pattern', ['*.cvs', '--limit', '85', '--ambient', '23'], /no file fits this pattern; logs end with/],
     ['an empty log', ['empty.csv', '--limit', '85', '--ambient', '23'], /empty\.csv: .*empty/],
     ['a log without numbers', ['words.csv', '--limit', '85', '--ambient', '23'], /words\.csv: /],
     [
