@@ -166,17 +166,17 @@ function editDistance(a: string, b: string): number {
       const exchanged = i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1];
       next.push(
         Math.min(
-          row[j]! + 1,
-          next[j - 1]! + 1,
-          row[j - 1]! + (a[i - 1] === b[j - 1] ? 0 : 1),
-          exchanged ? before[j - 2]! + 1 : Number.POSITIVE_INFINITY,
+          row[j] + 1,
+          next[j - 1] + 1,
+          row[j - 1] + (a[i - 1] === b[j - 1] ? 0 : 1),
+          exchanged ? before[j - 2] + 1 : Number.POSITIVE_INFINITY,
         ),
       );
     }
     before = row;
     row = next;
   }
-  return row[b.length]!;
+  return row[b.length];
 }
 
 function inWords(value: unknown): string {

@@ -23,7 +23,7 @@ function filesOf(
   const files = new Map<string, string>();
   const logs = runs.map((run) => simulateRig(run.parameters, run.seed));
   for (const [index, run] of runs.entries()) {
-    files.set(`${folder}${run.name}.csv`, writeLog(logs[index]!, run.dialect));
+    files.set(`${folder}${run.name}.csv`, writeLog(logs[index], run.dialect));
     files.set(`${folder}${run.name}.conditions.json`, json(run.conditions));
   }
   files.set(`${folder}truth.json`, json(truthOf(logs)));

@@ -34,16 +34,16 @@ export function linearStages(network: ThermalNetwork, powerW: number): LinearSta
     conductance.set(a, a, conductance.get(a, a) + wPerK);
   };
   for (let index = 0; index < count - 1; index += 1) {
-    join(index, index + 1, 1 / nodes[index]!.resistanceKPerW);
+    join(index, index + 1, 1 / nodes[index].resistanceKPerW);
   }
-  toAir(count - 1, (1 + convection.exponent) / convectionKPerW(network, steady[count - 1]!));
+  toAir(count - 1, (1 + convection.exponent) / convectionKPerW(network, steady[count - 1]));
   join(0, count, 1 / board.fromDieKPerW);
   toAir(count, 1 / board.toAirKPerW);
 
   const scaled = conductance.clone();
   for (let row = 0; row <= count; row += 1) {
     for (let column = 0; column <= count; column += 1) {
-      const scale = Math.sqrt(capacity[row]! * capacity[column]!);
+      const scale = Math.sqrt(capacity[row] * capacity[column]);
       scaled.set(row, column, conductance.get(row, column) / scale);
     }
   }
@@ -53,7 +53,7 @@ export function linearStages(network: ThermalNetwork, powerW: number): LinearSta
   return realEigenvalues
     .map((rate, index) => ({
       timeConstantS: 1 / rate,
-      resistanceKPerW: eigenvectorMatrix.get(0, index) ** 2 / (capacity[0]! * rate),
+      resistanceKPerW: eigenvectorMatrix.get(0, index) ** 2 / (capacity[0] * rate),
     }))
     .sort((a, b) => a.timeConstantS - b.timeConstantS);
 }

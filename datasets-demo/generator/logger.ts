@@ -165,8 +165,8 @@ export function startLogger(
     const place = randomStream(seed, 'empty cells');
     const emptied = ['temperatureC', 'powerW', 'frequencyMHz'] as const;
     for (let cell = 0; cell < logger.emptyCellCount; cell += 1) {
-      const row = rows[Math.floor(place.uniform() * rows.length)]!;
-      row[emptied[Math.floor(place.uniform() * emptied.length)]!] = Number.NaN;
+      const row = rows[Math.floor(place.uniform() * rows.length)];
+      row[emptied[Math.floor(place.uniform() * emptied.length)]] = Number.NaN;
     }
     const column = (name: Measured): Float64Array => Float64Array.from(rows, (row) => row[name]);
     const undisturbed = (name: keyof Instant): Float64Array =>

@@ -82,7 +82,7 @@ export function randomRig(options: RandomRigOptions, seed: number): RigParameter
       temperature: {
         lagS: between(0.2, 1.2),
         noise: between(0.1, 0.4),
-        quantum: [0.125, 0.25, 0.5, 1][Math.floor(between(0, 4))]!,
+        quantum: [0.125, 0.25, 0.5, 1][Math.floor(between(0, 4))],
       },
       air: { ...benchLogger.air, lagS: between(10, 90) },
     },

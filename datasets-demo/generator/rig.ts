@@ -62,7 +62,7 @@ export function simulateRig(parameters: RigParameters, seed: number): RigLog {
   const governor = startGovernor(processor, parameters.governor, controlStepS);
   const { temperature, air } = parameters.logger;
   const temperatureNoise = randomStream(seed, 'temperature');
-  const thermometer = startSensor(temperature, die[0]!, controlStepS, temperatureNoise);
+  const thermometer = startSensor(temperature, die[0], controlStepS, temperatureNoise);
   const watchedAirC = (): number => (air.place === 'room' ? roomAirC : heat.intakeAirC(roomAirC));
   const airThermometer = startSensor(air, watchedAirC(), controlStepS, randomStream(seed, 'air'));
   const readings = { temperatureC: thermometer.read, ambientC: airThermometer.read };
@@ -83,11 +83,11 @@ export function simulateRig(parameters: RigParameters, seed: number): RigLog {
       if (step > 0 && step % secondSteps === 0) roomAirC = airAt(step / secondSteps);
       if (step % reactionSteps === 0) {
         deviation = kept * deviation + fresh * workload.normal();
-        governor.decide(phase.powerCapW, die[0]!);
+        governor.decide(phase.powerCapW, die[0]);
       }
       const frequencyMHz = governor.frequencyMHz();
       const activity = loaded ? Math.max(0, 1 + deviation) : processor.idleActivity;
-      const dieTemperatureC = die[0]!;
+      const dieTemperatureC = die[0];
       const powerW = packagePowerW(processor, { frequencyMHz, activity, temperatureC: dieTemperatureC });
       governor.watch(powerW);
       if (phase.logged) {
@@ -102,7 +102,7 @@ export function simulateRig(parameters: RigParameters, seed: number): RigLog {
         });
       }
       heat.advance(controlStepS, powerW, roomAirC);
-      thermometer.follow(die[0]!);
+      thermometer.follow(die[0]);
       airThermometer.follow(watchedAirC());
     }
   }
@@ -116,7 +116,7 @@ function idleTemperatures({ network, processor }: RigParameters, roomAirC: numbe
     const idlePowerW = packagePowerW(processor, {
       frequencyMHz: processor.idleMHz,
       activity: processor.idleActivity,
-      temperatureC: temperatures[0]!,
+      temperatureC: temperatures[0],
     });
     temperatures = steadyTemperatures(network, idlePowerW, roomAirC);
   }

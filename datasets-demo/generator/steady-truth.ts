@@ -20,7 +20,7 @@ export function steadyTruth(
   at: { readonly powerCapW: number; readonly roomAirC: number },
 ): SteadyTruth {
   const { network, processor } = rig;
-  const dieC = (powerW: number): number => steadyTemperatures(network, powerW, at.roomAirC)[0]!;
+  const dieC = (powerW: number): number => steadyTemperatures(network, powerW, at.roomAirC)[0];
   const uncappedW = (powerW: number): number =>
     packagePowerW(processor, {
       frequencyMHz: processor.highestMHz,
@@ -56,7 +56,7 @@ export function powerAtLimitW(
   network: ThermalNetwork,
   at: { readonly limitC: number; readonly roomAirC: number },
 ): number {
-  return root((w) => steadyTemperatures(network, w, at.roomAirC)[0]! - at.limitC, 0, 1000);
+  return root((w) => steadyTemperatures(network, w, at.roomAirC)[0] - at.limitC, 0, 1000);
 }
 
 /** Root of an increasing function, by bisection. */

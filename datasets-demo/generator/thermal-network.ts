@@ -58,7 +58,7 @@ const smallestDifferenceK = 1;
 /** Resistance of the last node to the air at a temperature difference. */
 export function convectionKPerW(network: ThermalNetwork, differenceK: number): number {
   const { exponent, referenceDifferenceK } = network.convection;
-  const reference = network.nodes[network.nodes.length - 1]!.resistanceKPerW;
+  const reference = network.nodes[network.nodes.length - 1].resistanceKPerW;
   return reference * (Math.max(differenceK, smallestDifferenceK) / referenceDifferenceK) ** -exponent;
 }
 
@@ -68,7 +68,7 @@ export function steadyTemperatures(network: ThermalNetwork, heatW: number, roomA
   const airC = roomAirC + enclosureRiseK(enclosure, heatW);
   const inner = nodes.slice(0, -1).reduce((sum, node) => sum + node.resistanceKPerW, 0);
   const throughBoard = board.fromDieKPerW + board.toAirKPerW;
-  let last = nodes[nodes.length - 1]!.resistanceKPerW;
+  let last = nodes[nodes.length - 1].resistanceKPerW;
   let throughCoolerW = heatW;
   // A contraction with factor `exponent`, well below 1.
   for (let round = 0; round < 60; round += 1) {
@@ -78,7 +78,7 @@ export function steadyTemperatures(network: ThermalNetwork, heatW: number, roomA
   const temperatureC = new Float64Array(nodes.length + (enclosure === undefined ? 1 : 3));
   let level = airC + throughCoolerW * last;
   for (let index = nodes.length - 1; index >= 0; index -= 1) {
-    if (index < nodes.length - 1) level += throughCoolerW * nodes[index]!.resistanceKPerW;
+    if (index < nodes.length - 1) level += throughCoolerW * nodes[index].resistanceKPerW;
     temperatureC[index] = level;
   }
   temperatureC[nodes.length] = airC + (heatW - throughCoolerW) * board.toAirKPerW;
@@ -112,37 +112,36 @@ export function startNetwork(network: ThermalNetwork, startC: Float64Array): Net
   const onward = Float64Array.from(nodes, (node) => 1 / node.resistanceKPerW);
   const { exponent, referenceDifferenceK } = network.convection;
   const temperatureC = Float64Array.from(startC);
-  const intakeAirC = (roomAirC: number): number =>
-    enclosure === undefined ? roomAirC : temperatureC[airAt]!;
+  const intakeAirC = (roomAirC: number): number => (enclosure === undefined ? roomAirC : temperatureC[airAt]);
 
   // Convection is held within a step: the fins move by millikelvins in it, and a power is dear.
   let toAirWPerK = 0;
   const holdConvection = (roomAirC: number): void => {
-    const differenceK = temperatureC[count - 1]! - intakeAirC(roomAirC);
+    const differenceK = temperatureC[count - 1] - intakeAirC(roomAirC);
     const better = (Math.max(differenceK, smallestDifferenceK) / referenceDifferenceK) ** exponent;
-    toAirWPerK = onward[count - 1]! * better;
+    toAirWPerK = onward[count - 1] * better;
   };
 
   const slope = (at: Float64Array, heatW: number, roomAirC: number, into: Float64Array): void => {
-    const airC = enclosure === undefined ? roomAirC : at[airAt]!;
-    const toBoardW = (at[0]! - at[boardAt]!) / board.fromDieKPerW;
+    const airC = enclosure === undefined ? roomAirC : at[airAt];
+    const toBoardW = (at[0] - at[boardAt]) / board.fromDieKPerW;
     let arrivingW = heatW - toBoardW;
     for (let index = 0; index < count - 1; index += 1) {
-      const leavingW = (at[index]! - at[index + 1]!) * onward[index]!;
-      into[index] = (arrivingW - leavingW) / capacity[index]!;
+      const leavingW = (at[index] - at[index + 1]) * onward[index];
+      into[index] = (arrivingW - leavingW) / capacity[index];
       arrivingW = leavingW;
     }
-    const toAirW = (at[count - 1]! - airC) * toAirWPerK;
-    into[count - 1] = (arrivingW - toAirW) / capacity[count - 1]!;
-    const boardToAirW = (at[boardAt]! - airC) / board.toAirKPerW;
+    const toAirW = (at[count - 1] - airC) * toAirWPerK;
+    into[count - 1] = (arrivingW - toAirW) / capacity[count - 1];
+    const boardToAirW = (at[boardAt] - airC) / board.toAirKPerW;
     into[boardAt] = (toBoardW - boardToAirW) / board.heatCapacityJPerK;
     if (enclosure === undefined) return;
-    const toWallW = (airC - at[wallAt]!) / enclosure.airToWallKPerW;
+    const toWallW = (airC - at[wallAt]) / enclosure.airToWallKPerW;
     const ventedW = (airC - roomAirC) / enclosure.ventKPerW;
     into[airAt] =
       (toAirW + boardToAirW + enclosure.otherHeatW - toWallW - ventedW) / enclosure.airHeatCapacityJPerK;
     into[wallAt] =
-      (toWallW - (at[wallAt]! - roomAirC) / enclosure.wallToRoomKPerW) / enclosure.wallHeatCapacityJPerK;
+      (toWallW - (at[wallAt] - roomAirC) / enclosure.wallToRoomKPerW) / enclosure.wallHeatCapacityJPerK;
   };
 
   const k1 = new Float64Array(size);
@@ -151,7 +150,7 @@ export function startNetwork(network: ThermalNetwork, startC: Float64Array): Net
   const k4 = new Float64Array(size);
   const trial = new Float64Array(size);
   const reach = (k: Float64Array, stepS: number): Float64Array => {
-    for (let index = 0; index < size; index += 1) trial[index] = temperatureC[index]! + stepS * k[index]!;
+    for (let index = 0; index < size; index += 1) trial[index] = temperatureC[index] + stepS * k[index];
     return trial;
   };
   const longestStepS = 0.5 * shortestTimeConstantS(network);
@@ -167,7 +166,7 @@ export function startNetwork(network: ThermalNetwork, startC: Float64Array): Net
       slope(reach(k3, h), heatW, roomAirC, k4);
       for (let index = 0; index < size; index += 1) {
         temperatureC[index] =
-          temperatureC[index]! + (h / 6) * (k1[index]! + 2 * k2[index]! + 2 * k3[index]! + k4[index]!);
+          temperatureC[index] + (h / 6) * (k1[index] + 2 * k2[index] + 2 * k3[index] + k4[index]);
       }
     }
   };
@@ -179,14 +178,14 @@ function shortestTimeConstantS(network: ThermalNetwork): number {
   const { nodes, board, enclosure } = network;
   const conductance = nodes.map((node) => 1 / node.resistanceKPerW);
   const constants = nodes.map(
-    (node, index) => node.heatCapacityJPerK / (conductance[index]! + (conductance[index - 1] ?? 0)),
+    (node, index) => node.heatCapacityJPerK / (conductance[index] + (conductance[index - 1] ?? 0)),
   );
   constants.push(board.heatCapacityJPerK / (1 / board.fromDieKPerW + 1 / board.toAirKPerW));
   if (enclosure !== undefined) {
     const { airHeatCapacityJPerK, ventKPerW, airToWallKPerW, wallHeatCapacityJPerK, wallToRoomKPerW } =
       enclosure;
     constants.push(
-      airHeatCapacityJPerK / (1 / ventKPerW + 1 / airToWallKPerW + conductance[nodes.length - 1]!),
+      airHeatCapacityJPerK / (1 / ventKPerW + 1 / airToWallKPerW + conductance[nodes.length - 1]),
       wallHeatCapacityJPerK / (1 / airToWallKPerW + 1 / wallToRoomKPerW),
     );
   }

@@ -111,11 +111,11 @@ export function demoTruth(logs: readonly RigLog[]): DemoTruth {
     },
     coolers: coolerTruths(),
     runs: demoRuns.map((run, index) => {
-      const log = logs[index]!;
+      const log = logs[index];
       const [leadIn, load] = run.parameters.phases;
-      const loadEndS = leadIn!.durationS + load!.durationS;
+      const loadEndS = leadIn.durationS + load.durationS;
       const atEnd = (values: Float64Array): number =>
-        mean(values.filter((_, row) => log.timeS[row]! > loadEndS - 120 && log.timeS[row]! < loadEndS));
+        mean(values.filter((_, row) => log.timeS[row] > loadEndS - 120 && log.timeS[row] < loadEndS));
       return {
         file: `${run.name}.csv`,
         seed: run.seed,
@@ -192,16 +192,16 @@ export function truthTables(truths: readonly CoolerTruth[]): string {
 /** A table whose columns line up. */
 function markdownTable(header: readonly string[], body: readonly (readonly string[])[]): string {
   const widths = header.map((cell, column) =>
-    Math.max(cell.length, ...body.map((row) => row[column]!.length)),
+    Math.max(cell.length, ...body.map((row) => row[column].length)),
   );
   const rule = widths.map((width) => '-'.repeat(width));
   return [header, rule, ...body]
-    .map((row) => `| ${row.map((cell, column) => cell.padEnd(widths[column]!)).join(' | ')} |`)
+    .map((row) => `| ${row.map((cell, column) => cell.padEnd(widths[column])).join(' | ')} |`)
     .join('\n');
 }
 
 function resistanceKPerW(network: ThermalNetwork, powerW: number): number {
-  return steadyTemperatures(network, powerW, 0)[0]! / powerW;
+  return steadyTemperatures(network, powerW, 0)[0] / powerW;
 }
 
 function mean(values: Float64Array): number {

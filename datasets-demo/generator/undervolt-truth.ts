@@ -39,12 +39,12 @@ export interface UndervoltTruth {
 /** The whole truth, given the simulated logs of `undervoltRuns` in order. */
 export function undervoltTruth(logs: readonly RigLog[]): UndervoltTruth {
   const runs = undervoltRuns.map((run, index): UndervoltRunTruth => {
-    const log = logs[index]!;
+    const log = logs[index];
     const { processor } = run.parameters;
     const lostFraction = 1 - processor.throughputPerSPerMHz / stageProcessor.throughputPerSPerMHz;
-    const loadEndS = run.parameters.phases[0]!.durationS + run.parameters.phases[1]!.durationS;
+    const loadEndS = run.parameters.phases[0].durationS + run.parameters.phases[1].durationS;
     const atEnd = (values: Float64Array): number =>
-      mean(values.filter((_, row) => log.timeS[row]! > loadEndS - 120 && log.timeS[row]! < loadEndS));
+      mean(values.filter((_, row) => log.timeS[row] > loadEndS - 120 && log.timeS[row] < loadEndS));
     const reportedFrequencyMHz = atEnd(log.truth.frequencyMHz);
     return {
       file: `${run.name}.csv`,

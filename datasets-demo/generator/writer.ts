@@ -24,7 +24,7 @@ export function writeLog(log: RigLog, dialect: Dialect): string {
   }));
   const lines = [columns.map(({ header }) => header).join(dialect.delimiter)];
   for (let row = 0; row < log.timeS.length; row += 1) {
-    lines.push(columns.map(({ cell, values }) => cell(values[row]!)).join(dialect.delimiter));
+    lines.push(columns.map(({ cell, values }) => cell(values[row])).join(dialect.delimiter));
   }
   return (dialect.byteOrderMark ? '\uFEFF' : '') + lines.join(dialect.lineEnd) + dialect.lineEnd;
 }

@@ -124,7 +124,7 @@ console.log(`  a new seed every call, draws made anew: ${best(fresh).toFixed(2)}
 if (theirs.length === 0) {
   console.log('NumPy: skipped, no python3 with numpy found');
 } else {
-  const { version, python, capW } = theirs[0]!;
+  const { version, python, capW } = theirs[0];
   const quantileMs = best(theirs.map((times) => times.quantileMs));
   const everythingMs = best(theirs.map((times) => times.everythingMs));
   console.log(`NumPy ${version} (Python ${python}), plain random draws made anew in every call`);

@@ -133,11 +133,11 @@ async function compare(): Promise<void> {
     }
     const theirS = best(their);
     if (their.length === 0) console.log('pandas: skipped, no python3 with pandas found');
-    else console.log(inWords(`pandas ${their[0]!.version}`, their, size));
+    else console.log(inWords(`pandas ${their[0].version}`, their, size));
     for (const [way, measured] of Object.entries(our)) {
       const ratio =
         their.length === 0 ? '' : `; time ratio to pandas ${(best(measured) / theirS).toFixed(2)}`;
-      console.log(`${inWords(`${way}, Node ${measured[0]!.version}`, measured, size)}${ratio}`);
+      console.log(`${inWords(`${way}, Node ${measured[0].version}`, measured, size)}${ratio}`);
     }
     console.log('wanted: time ratio at most 1, memory at most 4 times the file');
   } finally {

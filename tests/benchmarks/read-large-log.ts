@@ -108,4 +108,4 @@ async function compare(megabytes: number): Promise<void> {
 
 const [first, way] = process.argv.slice(2);
 if (way === undefined) await compare(Number(first ?? 1000));
-else await measure(first!, WAYS[way]!.options);
+else await measure(first, WAYS[way].options);

@@ -133,7 +133,7 @@ export function importProblems(
 
 /** The part of the toolkit a file belongs to: its folder, or its name at the top. */
 function partOf(path: string): string {
-  return path.split('/')[1]!.replace(/\.ts$/, '');
+  return path.split('/')[1].replace(/\.ts$/, '');
 }
 
 function partProblem(from: string, to: string): string | undefined {

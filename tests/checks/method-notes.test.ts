@@ -18,7 +18,7 @@ import { citationsIn } from './top-level.js';
 
 const read = (path: string): string => readFileSync(join(REPOSITORY, path), 'utf8');
 const notes = ['toolkit/thermal/METHOD.md', 'toolkit/power/METHOD.md', 'toolkit/cap/METHOD.md'];
-const listed = [...read('toolkit/references.md').matchAll(/^- \[([^\]]+)\]/gm)].map(([, key]) => key!);
+const listed = [...read('toolkit/references.md').matchAll(/^- \[([^\]]+)\]/gm)].map(([, key]) => key);
 
 /** The anchor that a page of Markdown gives a heading. */
 const anchorOf = (heading: string): string =>
@@ -38,24 +38,24 @@ describe.each(notes)('%s', (path) => {
   });
 
   it('links to files and headings that exist', () => {
-    const links = [...text.matchAll(/\]\(([^)\s]+)\)/g)].map(([, link]) => link!.split('#'));
+    const links = [...text.matchAll(/\]\(([^)\s]+)\)/g)].map(([, link]) => link.split('#'));
     expect(links.length).toBeGreaterThan(1);
     for (const [file, anchor] of links) {
-      const target = join(dirname(path), file!);
+      const target = join(dirname(path), file);
       expect(existsSync(join(REPOSITORY, target)), target).toBe(true);
       if (anchor === undefined) continue;
-      const headings = [...read(target).matchAll(/^#+ (.+)$/gm)].map(([, heading]) => anchorOf(heading!));
+      const headings = [...read(target).matchAll(/^#+ (.+)$/gm)].map(([, heading]) => anchorOf(heading));
       expect(headings, target).toContain(anchor);
     }
   });
 
   it('names test files that exist', () => {
-    const named = [...text.matchAll(/`(tests\/[\w/.-]+\.ts)`/g)].map(([, name]) => name!);
+    const named = [...text.matchAll(/`(tests\/[\w/.-]+\.ts)`/g)].map(([, name]) => name);
     expect(named.filter((name) => !existsSync(join(REPOSITORY, name)))).toEqual([]);
   });
 
   it('names constants that the code beside it has', () => {
-    const named = [...text.matchAll(/`([A-Z][A-Z_]+)`/g)].map(([, name]) => name!);
+    const named = [...text.matchAll(/`([A-Z][A-Z_]+)`/g)].map(([, name]) => name);
     const code = typeScriptFiles(dirname(path)).map((file) => file.text);
     const lost = named.filter((name) => !code.some((source) => source.includes(`export const ${name}`)));
     expect(lost).toEqual([]);

@@ -47,7 +47,7 @@ function readPublicFace(): PublicFace {
   const options = compilerOptions();
   const entries = ['toolkit/index.ts', 'toolkit/node.ts'].map((path) => REPOSITORY + path);
   const program = ts.createProgram(entries, options);
-  const symbols = exportsOf(program, entries[1]!);
+  const symbols = exportsOf(program, entries[1]);
   const isPublic = new Set(symbols.map(({ declaration }) => declaration));
   const innerSymbols = program
     .getSourceFiles()

@@ -18,7 +18,7 @@ function fileAt(path: string): SourceFile {
 
 describe('the repository', () => {
   it('has at its top what the design lists, and nothing else', () => {
-    const top = [...new Set(paths.map((path) => path.split('/')[0]!))].sort();
+    const top = [...new Set(paths.map((path) => path.split('/')[0]))].sort();
     expect(top.filter((name) => !TOP_LEVEL.includes(name))).toEqual([]);
     expect(TOP_LEVEL.filter((name) => !top.includes(name))).toEqual([]);
   });
@@ -27,7 +27,7 @@ describe('the repository', () => {
     const fromDisk = pathsFromDisk();
     expect(paths.filter((path) => !fromDisk.includes(path))).toEqual([]);
     expect(
-      [...new Set(fromDisk.map((path) => path.split('/')[0]!))].filter((name) => !TOP_LEVEL.includes(name)),
+      [...new Set(fromDisk.map((path) => path.split('/')[0]))].filter((name) => !TOP_LEVEL.includes(name)),
     ).toEqual([]);
   });
 
@@ -60,7 +60,7 @@ describe('the repository', () => {
 
 describe('citations', () => {
   const references = readFileSync(`${REPOSITORY}toolkit/references.md`, 'utf8');
-  const listed = [...references.matchAll(/^- \[([^\]]+)\]/gm)].map((match) => match[1]!);
+  const listed = [...references.matchAll(/^- \[([^\]]+)\]/gm)].map((match) => match[1]);
   const cited = typeScriptFiles('toolkit').flatMap(({ path, text }) =>
     citationsIn(commentsOf(text)).map(({ key, line }) => ({ key, where: `${path}:${line}` })),
   );

@@ -41,7 +41,7 @@ export function citationsIn(text: string): readonly { readonly key: string; read
   return text
     .split('\n')
     .flatMap((line, index) =>
-      [...line.matchAll(CITATION)].map((match) => ({ key: match[1]!, line: index + 1 })),
+      [...line.matchAll(CITATION)].map((match) => ({ key: match[1], line: index + 1 })),
     );
 }
 

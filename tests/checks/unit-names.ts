@@ -104,7 +104,7 @@ export function mismatchedSuffixes({ path, text }: SourceFile): readonly string[
     if (toSuffix === undefined || fromSuffix === undefined || toSuffix === fromSuffix) return;
     const line = source.getLineAndCharacterOfPosition(node.getStart()).line + 1;
     problems.push(
-      `${path}:${line} ${to} takes ${from}: ${UNIT_SUFFIXES[toSuffix]!.quantity}, ${toSuffix}, from ${UNIT_SUFFIXES[fromSuffix]!.quantity}, ${fromSuffix}`,
+      `${path}:${line} ${to} takes ${from}: ${UNIT_SUFFIXES[toSuffix].quantity}, ${toSuffix}, from ${UNIT_SUFFIXES[fromSuffix].quantity}, ${fromSuffix}`,
     );
   };
   const visit = (node: ts.Node): void => {

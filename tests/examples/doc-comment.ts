@@ -43,9 +43,9 @@ export function parseDocComment(text: string, firstLine: number): DocComment {
     const tagged = /^\s*@(\w+)\s*(.*)$/.exec(line);
     if (tagged !== null) {
       close();
-      tag = tagged[1]!;
+      tag = tagged[1];
       // Code may begin behind the tag or, as usual, on the line after it.
-      code = [tagged[2]!];
+      code = [tagged[2]];
       codeLine = firstLine + index;
     } else if (tag === '') description.push(line);
     else code.push(line);

@@ -100,6 +100,6 @@ function compileProblems(): readonly string[] {
   const compiled = compileTexts(examples.map((example) => `${headerOf(example)}\n${example.code}\n}}`));
   return examples.flatMap(({ path, line }, index) =>
     // The header is the first line, the example begins in the second.
-    compiled[index]!.map((problem) => `${path}:${line + problem.line - 2} ${problem.message}`),
+    compiled[index].map((problem) => `${path}:${line + problem.line - 2} ${problem.message}`),
   );
 }

@@ -66,14 +66,14 @@ function promiseAfter(
 ): { readonly text: string; readonly position: number } | undefined {
   const match = /^[ \t]*(?:\n[ \t]*)?\/\/ =>[ \t]*(.*)/.exec(code.slice(end));
   if (match === null) return undefined;
-  return { text: match[1]!.trim(), position: end + match[0].indexOf('// =>') };
+  return { text: match[1].trim(), position: end + match[0].indexOf('// =>') };
 }
 
 function readPromise(text: string): Pick<Expectation, 'expected' | 'within' | 'throws'> {
   const thrown = /^throws (\/.*\/[a-z]*)$/.exec(text);
-  if (thrown !== null) return { expected: thrown[1]!, throws: true };
+  if (thrown !== null) return { expected: thrown[1], throws: true };
   const tolerated = /^(.*\S) within (\d\S*)$/.exec(text);
-  if (tolerated !== null) return { expected: tolerated[1]!, within: Number(tolerated[2]), throws: false };
+  if (tolerated !== null) return { expected: tolerated[1], within: Number(tolerated[2]), throws: false };
   return { expected: text, throws: false };
 }
 
@@ -94,13 +94,13 @@ export async function runExample(
     value: () => Promise<unknown>,
     expected: () => unknown,
   ): Promise<void> => {
-    const message = await difference(expectations[index]!, value, expected);
-    if (message !== undefined) failures.push({ line: expectations[index]!.line, message });
+    const message = await difference(expectations[index], value, expected);
+    if (message !== undefined) failures.push({ line: expectations[index].line, message });
   };
   const body = statements.map((statement, at) => {
     const index = expectations.findIndex((expectation) => expectation.statement === at);
     if (index < 0) return `${statement};`;
-    return `await promise$(${index}, async () => (${statement}), () => (${expectations[index]!.expected}));`;
+    return `await promise$(${index}, async () => (${statement}), () => (${expectations[index].expected}));`;
   });
   // In a block of its own, so that an example may use a public name for a variable.
   const script = ts.transpileModule(`async function example$() {{\n${body.join('\n')}\n}}`, {

@@ -282,7 +282,7 @@ describe('npm run decide', () => {
   it('names a cooler without a model and goes on with the others, whatever their names hold', async () => {
     const hostile = `o'neil "<script>alert(1)<` + `script> $x \`ls\``;
     const logs = [`${hostile}.csv`, 'stub.csv'];
-    await writeFile(join(folder, logs[0]!), loggedRun(95).replace('core_f', '</script><b>core_f'));
+    await writeFile(join(folder, logs[0]), loggedRun(95).replace('core_f', '</script><b>core_f'));
     await writeFile(join(folder, 'stub.csv'), loggedRun(95).split('\n').slice(0, 4).join('\n'));
     const conditions = { cooler: '</script><img src=x>', ambientC: 23 };
     await writeFile(join(folder, `${hostile}.conditions.json`), JSON.stringify(conditions));

@@ -16,7 +16,7 @@ const { scripts } = JSON.parse(read('package.json')) as { scripts: Readonly<Reco
 function blockOf(language: string): string {
   const blocks = [...readme.matchAll(new RegExp(`^\`\`\`${language}\\n([\\s\\S]*?)^\`\`\``, 'gm'))];
   expect(blocks).toHaveLength(1);
-  return blocks[0]![1]!;
+  return blocks[0][1];
 }
 
 describe("the README's TypeScript", () => {
@@ -60,8 +60,8 @@ describe("the README's conditions file", () => {
 
 describe("the README's pictures", () => {
   const pictures = [...readme.matchAll(/!\[([^\]]*)\]\(([^)]+)\)/g)].map(([, alt, path]) => ({
-    alt: alt!,
-    path: path!,
+    alt: alt,
+    path: path,
   }));
 
   it('are three, described for those who do not see them, and light', () => {
@@ -81,8 +81,8 @@ describe("the README's pictures", () => {
 describe("the README's commands", () => {
   it('take the options they show', () => {
     const [, typed] = /^npm start -- (my-logs\/.*)$/m.exec(readme)!;
-    expect(parseCommandOptions(typed!.split(' '), 'npm start')).toMatchObject({ limitC: 85, ambientC: 23 });
-    const shown = [...readme.matchAll(/`(--[a-z][a-z-]*)[^`]*`/g)].map(([, option]) => option!);
+    expect(parseCommandOptions(typed.split(' '), 'npm start')).toMatchObject({ limitC: 85, ambientC: 23 });
+    const shown = [...readme.matchAll(/`(--[a-z][a-z-]*)[^`]*`/g)].map(([, option]) => option);
     expect(shown).toContain('--enclosure-rise');
     const helps = `${decideHelp}${read('toolkit/notebook/commands/report-command.ts')}`;
     expect(shown.filter((option) => !helps.includes(option))).toEqual([]);
@@ -93,14 +93,14 @@ describe.each(['README.md', 'DEVELOPERS.md', 'datasets-demo/README.md'])('%s', (
   const text = read(path);
 
   it('links to files that exist', () => {
-    const links = [...text.matchAll(/\]\(([^)\s#]+)/g)].map(([, link]) => link!);
+    const links = [...text.matchAll(/\]\(([^)\s#]+)/g)].map(([, link]) => link);
     const relative = links.filter((link) => !/^[a-z]+:/i.test(link));
     if (path !== 'datasets-demo/README.md') expect(relative.length).toBeGreaterThan(0);
     expect(relative.filter((link) => !existsSync(join(REPOSITORY, dirname(path), link)))).toEqual([]);
   });
 
   it('names scripts that exist', () => {
-    const named = [...text.matchAll(/npm run ([a-z:]+)/g)].map(([, name]) => name!);
+    const named = [...text.matchAll(/npm run ([a-z:]+)/g)].map(([, name]) => name);
     expect(named.filter((name) => scripts[name] === undefined)).toEqual([]);
   });
 });

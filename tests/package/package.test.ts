@@ -207,7 +207,7 @@ describe('in a bundler and in a browser page', () => {
       target: 'es2022',
       logLevel: 'silent',
     });
-    return { code: outputFiles[0]!.text, warnings };
+    return { code: outputFiles[0].text, warnings };
   };
 
   it('bundles for a browser without warnings and without Node', async () => {
@@ -263,14 +263,14 @@ describe('the command kelvin-per-watt', () => {
 
   it('is a program of Node and explains itself', async () => {
     const { bin } = await manifestOf(project.packageFolder);
-    const path = join(project.packageFolder, bin!['kelvin-per-watt']!);
+    const path = join(project.packageFolder, bin!['kelvin-per-watt']);
     expect(await readFile(path, 'utf8')).toMatch(/^#!\/usr\/bin\/env node\n/);
     expect((await project.node(path, '--help')).stdout).toMatch(/--no-open/);
   });
 
   it('opens the app on the project, where a cell fits a cooler and shows a figure', async () => {
     const { bin } = await manifestOf(project.packageFolder);
-    const path = join(project.packageFolder, bin!['kelvin-per-watt']!);
+    const path = join(project.packageFolder, bin!['kelvin-per-watt']);
     started = spawn(process.execPath, [path, '--no-open'], {
       cwd: project.folder,
       env: { ...process.env, XDG_DATA_HOME: join(project.folder, '.user'), INIT_CWD: project.folder },

@@ -85,7 +85,7 @@ function randomCase(seed: number): RandomCase {
     confidence: 0.95,
     stepW: random() < 0.5 ? 1 : 2.5,
     defaultCapW: Math.round(between(90, 125)),
-    objective: OBJECTIVES[Math.floor(random() * OBJECTIVES.length)]!,
+    objective: OBJECTIVES[Math.floor(random() * OBJECTIVES.length)],
     workPerJobCount: 5000,
     fan: {
       curve: fanCurve,
@@ -126,7 +126,7 @@ function bestOfGrid(prepared: PreparedCap): number {
         break;
       binding.temperaturesAt(powerCapW, temperaturesC);
       let above = 0;
-      for (let i = 0; i < binding.count; i++) if (temperaturesC[i]! > meanLimitC + 1e-9) above++;
+      for (let i = 0; i < binding.count; i++) if (temperaturesC[i] > meanLimitC + 1e-9) above++;
       if (above > Math.floor((1 - confidence) * binding.count)) break;
       for (
         let offset = voltageOffset?.highestMv ?? 0;

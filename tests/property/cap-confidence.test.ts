@@ -125,9 +125,9 @@ test('the next settable step never holds: the cap is the largest one', () => {
     fc.property(laws, scenarios, fc.constantFrom(0.5, 1, 5), (law, scenario, stepW) => {
       const choice = chooseCap(plainCooler(law), plainCurve(), { ...scenario, stepW });
       const [, , at, next] = choice.neighbours;
-      expect(at!.powerCapW).toBe(choice.powerCapW);
-      expect(at!.chanceOfPassingLimit).toBeLessThanOrEqual(1 - scenario.confidence!);
-      expect(next!.chanceOfPassingLimit).toBeGreaterThan(1 - scenario.confidence! - 1e-9);
+      expect(at.powerCapW).toBe(choice.powerCapW);
+      expect(at.chanceOfPassingLimit).toBeLessThanOrEqual(1 - scenario.confidence!);
+      expect(next.chanceOfPassingLimit).toBeGreaterThan(1 - scenario.confidence! - 1e-9);
       expect(choice.unroundedCapW - choice.powerCapW).toBeGreaterThanOrEqual(-1e-9);
       expect(choice.unroundedCapW - choice.powerCapW).toBeLessThan(stepW);
     }),

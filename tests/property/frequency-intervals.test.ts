@@ -63,7 +63,7 @@ function countHeld(capCount: number): Held {
     expect(beyond.kind === 'estimated' && beyond.extrapolated).toBe(true);
     outside += asked(1.2 * highestW);
 
-    const powerW = curve.parameters['referencePowerW']!;
+    const powerW = curve.parameters['referencePowerW'];
     const [lowC, highC] = curve.testedRange.temperatureC;
     const middleC = (lowC + highC) / 2;
     const quarterK = (highC - lowC) / 4;

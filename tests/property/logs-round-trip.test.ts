@@ -78,9 +78,9 @@ function write(rows: readonly (readonly number[])[], dialect: Dialect): string |
       : cell;
   const headers = HEADERS[dialect.headers];
   const lines = [
-    order.map((column) => quote(headers[column]!, true)),
+    order.map((column) => quote(headers[column], true)),
     ...rows.map((row) =>
-      order.map((column) => quote(row[column]!.toFixed(1).replace('.', dialect.decimal), false)),
+      order.map((column) => quote(row[column].toFixed(1).replace('.', dialect.decimal), false)),
     ),
   ].map((cells) => cells.join(dialect.delimiter) + (dialect.endsWithDelimiter ? dialect.delimiter : ''));
   const text = lines.join(dialect.lineEnd) + (dialect.endsWithLineEnd ? dialect.lineEnd : '');
@@ -114,8 +114,8 @@ const FIFTY: readonly Dialect[] = [
 describe('a run of 2,000 samples written down in fifty dialects', () => {
   const [pattern] = fc.sample(samples, { numRuns: 1, seed: SEED + 1 });
   const rows = Array.from({ length: 2000 }, (_, i) => {
-    const [, temperature, power, frequency, ambient] = pattern![i % pattern!.length]!;
-    return [i / 5, temperature!, power!, frequency!, ambient!];
+    const [, temperature, power, frequency, ambient] = pattern[i % pattern.length];
+    return [i / 5, temperature, power, frequency, ambient];
   });
 
   it('are fifty', () => {
@@ -141,9 +141,9 @@ describe('a run written down in any dialect', () => {
     fc.assert(
       fc.property(samples, dialects, (rows, dialect) => {
         const run = parseRun(write(rows, dialect));
-        const [t0] = rows[0]!;
+        const [t0] = rows[0];
         // Times are shifted to start at 0, by the same subtraction.
-        expect(columnOf(run, 'timeS')).toEqual(rows.map(([time]) => time! - t0!));
+        expect(columnOf(run, 'timeS')).toEqual(rows.map(([time]) => time - t0));
         expect(columnOf(run, 'temperatureC')).toEqual(rows.map((row) => row[1]));
         expect(columnOf(run, 'powerW')).toEqual(rows.map((row) => row[2]));
         expect(columnOf(run, 'frequencyMHz')).toEqual(rows.map((row) => row[3]));

@@ -35,17 +35,17 @@ function outcomesOfRig(n: number): readonly Outcome[] {
   const kind = n % 2 === 0 ? 'air' : 'liquid';
   const seed = FIRST_SEED + n;
   const capsW = kind === 'air' ? [50, 70, 90] : [70, 95, 118];
-  const first = log(kind, seed, capsW[0]!, 900, 1);
+  const first = log(kind, seed, capsW[0], 900, 1);
   const model = fitCooler(first);
   // A limit that lies near the highest cap.
-  const limitC = Math.min(98, 24 + 1.05 * capsW[2]! * model.resistanceLaw.thermalResistanceKPerW);
+  const limitC = Math.min(98, 24 + 1.05 * capsW[2] * model.resistanceLaw.thermalResistanceKPerW);
   const plan = planNextRuns(
     model,
     undefined,
     { limitC, ambientC: 24, maxCapW: 200 },
     { powerCapsW: capsW, durationsS: [300, 900], wantedHalfWidthW: 0.1, leastGainW: 0.01 },
   );
-  const atW = plan.coolers[0]!.powerAtLimitW;
+  const atW = plan.coolers[0].powerAtLimitW;
   const relativeHalfWidth = (runs: readonly Run[]): number => {
     const resistance = resistanceAt(fitCooler(runs), atW);
     if (resistance.kind === 'unavailable') throw new Error('no resistance');
@@ -65,7 +65,7 @@ const mean = (values: readonly number[]): number =>
 
 const median = (values: readonly number[]): number => {
   const sorted = [...values].sort((a, b) => a - b);
-  return (sorted[Math.floor((sorted.length - 1) / 2)]! + sorted[Math.ceil((sorted.length - 1) / 2)]!) / 2;
+  return (sorted[Math.floor((sorted.length - 1) / 2)] + sorted[Math.ceil((sorted.length - 1) / 2)]) / 2;
 };
 
 describe('a planned run, logged on rigs of richer physics', () => {
@@ -80,7 +80,7 @@ describe('a planned run, logged on rigs of richer physics', () => {
     );
     expect(median(recommended)).toBeLessThan(0.6 * median(alternatives));
     // Also on most single rigs it is better than the mean of the others.
-    const better = recommended.filter((achieved, n) => achieved < alternatives[n]!);
+    const better = recommended.filter((achieved, n) => achieved < alternatives[n]);
     expect(better.length).toBeGreaterThanOrEqual(0.6 * RIG_COUNT);
   });
 
@@ -102,7 +102,7 @@ describe('a planned run, logged on rigs of richer physics', () => {
     // No kind expected to be better by more than a fifth of the interval comes out worse.
     kinds.forEach((_, i) => {
       kinds.forEach((_, j) => {
-        if (expected[i]! < expected[j]! - 0.2) expect(achieved[i]!).toBeLessThan(achieved[j]!);
+        if (expected[i] < expected[j] - 0.2) expect(achieved[i]).toBeLessThan(achieved[j]);
       });
     });
   });
@@ -127,8 +127,8 @@ describe('a further mount of a cooler that was logged with two', () => {
       const seed = FIRST_SEED + 100 + n;
       const ratios = [0, 1, 2].map(() => Math.exp(0.08 * random.normal()));
       const first = [
-        logMount(seed, capsW[0], 1, 'first', ratios[0]!),
-        logMount(seed, capsW[1], 2, 'second', ratios[1]!),
+        logMount(seed, capsW[0], 1, 'first', ratios[0]),
+        logMount(seed, capsW[1], 2, 'second', ratios[1]),
       ];
       const before = knowledgeOf(fitCooler(first), { sampleS: 1, forNextMount: false });
       const halfWidth = (knowledge: typeof before): number =>
@@ -139,14 +139,14 @@ describe('a further mount of a cooler that was logged with two', () => {
       const expected = (remounted: boolean): number =>
         halfWidth(afterRun(before, { powerW: capsW[1], durationS: 900, remounted })) / halfWidth(before);
       return {
-        remounted: [expected(true), achieved(logMount(seed, capsW[1], 3, 'third', ratios[2]!))] as const,
-        same: [expected(false), achieved(logMount(seed, capsW[1], 4, 'second', ratios[1]!))] as const,
+        remounted: [expected(true), achieved(logMount(seed, capsW[1], 3, 'third', ratios[2]))] as const,
+        same: [expected(false), achieved(logMount(seed, capsW[1], 4, 'second', ratios[1]))] as const,
       };
     });
     const [expected, achieved] = [0, 1].map((i) => mean(rows.map(({ remounted }) => remounted[i as 0 | 1])));
-    expect(expected!).toBeLessThan(0.95);
+    expect(expected).toBeLessThan(0.95);
     // What the third mount happens to be like moves the achieved one.
-    expect(Math.abs(expected! - achieved!)).toBeLessThan(0.1);
+    expect(Math.abs(expected - achieved)).toBeLessThan(0.1);
     for (const i of [0, 1] as const) expect(mean(rows.map(({ same }) => same[i]))).toBeGreaterThan(0.95);
   });
 }, 120_000);

@@ -31,7 +31,7 @@ const columns = fc
 function longestIncreasing(values: readonly number[]): number {
   const ending = values.map(() => 1);
   for (let i = 0; i < values.length; i++)
-    for (let j = 0; j < i; j++) if (values[j]! < values[i]!) ending[i] = Math.max(ending[i]!, ending[j]! + 1);
+    for (let j = 0; j < i; j++) if (values[j] < values[i]) ending[i] = Math.max(ending[i], ending[j] + 1);
   return Math.max(...ending);
 }
 
@@ -40,8 +40,8 @@ describe('ordering time', () => {
     fc.assert(
       fc.property(columns, ({ timeS }) => {
         const { keptIndices, findings } = keepIncreasing(timeS);
-        const kept = keptIndices === undefined ? timeS : [...keptIndices].map((i) => timeS[i]!);
-        for (let i = 1; i < kept.length; i++) expect(kept[i]!).toBeGreaterThan(kept[i - 1]!);
+        const kept = keptIndices === undefined ? timeS : [...keptIndices].map((i) => timeS[i]);
+        for (let i = 1; i < kept.length; i++) expect(kept[i]).toBeGreaterThan(kept[i - 1]);
         expect(kept).toHaveLength(longestIncreasing(timeS));
         const dropped = findings.reduce((sum, { count }) => sum + count!, 0);
         expect(kept.length + dropped).toBe(timeS.length);

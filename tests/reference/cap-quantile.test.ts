@@ -109,7 +109,7 @@ describe('inverse prediction with Fieller’s limits', () => {
       }),
     );
     // 0.01 of the standard uncertainty of x₀, 0.0178.
-    expect(Math.abs(0.5 - limits[0]! / 1000 - 0.29827459)).toBeLessThan(0.0002);
-    expect(Math.abs(0.5 - limits[1]! / 1000 - 0.22108883)).toBeLessThan(0.0002);
+    expect(Math.abs(0.5 - limits[0] / 1000 - 0.29827459)).toBeLessThan(0.0002);
+    expect(Math.abs(0.5 - limits[1] / 1000 - 0.22108883)).toBeLessThan(0.0002);
   });
 });

@@ -117,9 +117,9 @@ describe('alpha-power law with voltages set by hand: power is P_base + P_leak·V
       number
     >;
     // Eight exact points, 0.05 W each: base power within 1 W, leakage at the reference voltage within 5 %.
-    expect(Math.abs(basePowerW! - 8)).toBeLessThan(1);
-    expect(Math.abs(leakagePowerW! / ((14 * referenceVoltageV!) / topV) - 1)).toBeLessThan(0.05);
-    expect(Math.abs(leakageScaleK! - 32)).toBeLessThan(2);
+    expect(Math.abs(basePowerW - 8)).toBeLessThan(1);
+    expect(Math.abs(leakagePowerW / ((14 * referenceVoltageV) / topV) - 1)).toBeLessThan(0.05);
+    expect(Math.abs(leakageScaleK - 32)).toBeLessThan(2);
   });
 
   test.each([0, -50, -100])(
@@ -154,7 +154,7 @@ describe('alpha-power law with voltages set by hand: power is P_base + P_leak·V
       const fitted = curveFromSteadyPoints(wide, { ...exact, assumptions: SWITCHING_ONLY });
       const at = (powerW: number): number => frequencyAt(fitted, { powerW, temperatureC: 60 }).value!;
       // Points of 1 MHz in 450 and 0.05 W in 15: half a per cent.
-      expect(Math.abs(at(wide[0]!.powerW) / at(wide[4]!.powerW) / ratio - 1)).toBeLessThan(5e-3);
+      expect(Math.abs(at(wide[0].powerW) / at(wide[4].powerW) / ratio - 1)).toBeLessThan(5e-3);
     }
   });
 });
@@ -169,7 +169,7 @@ describe('leakage that doubles every ΔT has the scale ΔT/ln 2', () => {
     const runAt = (powerCapW: number, finalC: number) => {
       const timeS = Array.from({ length: 900 }, (_, i) => i);
       const temperatureC = timeS.map((t) => finalC - (finalC - 30) * Math.exp(-t / 120));
-      const frequencyMHz = timeS.map((_, i) => frequencyOf(powerCapW, temperatureC[i]!));
+      const frequencyMHz = timeS.map((_, i) => frequencyOf(powerCapW, temperatureC[i]));
       return makeRun(
         { timeS, temperatureC, powerW: timeS.map(() => powerCapW), frequencyMHz },
         { label: `${powerCapW} W`, conditions: { powerCapW } },
@@ -188,7 +188,7 @@ describe('leakage that doubles every ΔT has the scale ΔT/ln 2', () => {
       return 3700 * low;
     };
     const curve = fitPowerCurve([runAt(110, 92), runAt(80, 75)]);
-    const rate = 1 / curve.parameters['leakageScaleK']!;
+    const rate = 1 / curve.parameters['leakageScaleK'];
     // Noise-free logs, but an exponent and a base power that are only weakly known.
     expect(Math.abs(rate / ratePerK - 1)).toBeLessThan(0.05);
   });

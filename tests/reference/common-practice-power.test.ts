@@ -35,7 +35,7 @@ describe('common practice, no published source', () => {
   });
 
   test('at the default cap alone as well', () => {
-    const alone = curveFromSteadyPoints([largeLiquid[0]!, ...othersAt142]);
+    const alone = curveFromSteadyPoints([largeLiquid[0], ...othersAt142]);
     expect(alone.frequencyPerPowerMHzPerW.kind).toBe('unavailable');
     const slope = alone.frequencyPerTemperatureMHzPerK;
     if (slope.kind !== 'estimated') throw new Error('not estimated');

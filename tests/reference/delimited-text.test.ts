@@ -70,7 +70,7 @@ describe('csv-spectrum 2.0.0, all twelve files', () => {
 
   it.each(names)('%s', (name) => {
     const [header, ...rows] = cellsOf(readFileSync(new URL(`csvs/${name}.csv`, folder), 'utf8'));
-    const objects = rows.map((row) => Object.fromEntries(header!.map((key, i) => [key, row[i]])));
+    const objects = rows.map((row) => Object.fromEntries(header.map((key, i) => [key, row[i]])));
     const expected = JSON.parse(readFileSync(new URL(`json/${name}.json`, folder), 'utf8')) as unknown;
     if (name !== 'location_coordinates') expect(objects).toEqual(expected);
     else {
@@ -128,13 +128,13 @@ describe('messytables’ collection of horrors', () => {
   it('has heads of titles and padding above the table, and lines that end with carriage returns', () => {
     const pasted = cellsOf(MESSY_TEXTS['pasted from a spreadsheet']);
     expect(pasted.map((row) => row.length)).toEqual([9, 9, 9, 9, 9, 9, 9, 9]);
-    expect(numberFromText(pasted[4]![1]!, '.')).toBe(2666);
+    expect(numberFromText(pasted[4][1], '.')).toBe(2666);
     const padded = cellsOf(MESSY_TEXTS['padded head'], ';');
     const years = padded.find((row) => row[1] === '1985');
     expect(years).toHaveLength(11);
     const anomalies = cellsOf(MESSY_TEXTS['carriage returns']);
     expect(anomalies[3]?.slice(0, 3)).toEqual(['Year', 'Jan', 'Feb']);
     expect(anomalies[4]).toHaveLength(19);
-    expect(isMissingText(anomalies[4]![14]!)).toBe(true);
+    expect(isMissingText(anomalies[4][14])).toBe(true);
   });
 });

@@ -10,7 +10,7 @@ import { powerAt } from '../../toolkit/power/predict/frequency-at.js';
 const line = weightedLine(
   [60, 75, 90, 105, 120].map((powerW, i) => ({
     x: powerW,
-    y: [3212, 3344, 3498, 3671, 3789][i]!,
+    y: [3212, 3344, 3498, 3671, 3789][i],
     yStandardError: 40,
   })),
 );

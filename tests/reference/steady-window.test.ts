@@ -43,7 +43,7 @@ const share = <T>(items: readonly T[], holds: (item: T) => boolean): number =>
 function vonNeumannRatio(x: readonly number[]): number {
   const n = x.length;
   const mean = x.reduce((sum, value) => sum + value, 0) / n;
-  const successive = x.slice(1).reduce((sum, value, i) => sum + (value - x[i]!) ** 2, 0) / (n - 1);
+  const successive = x.slice(1).reduce((sum, value, i) => sum + (value - x[i]) ** 2, 0) / (n - 1);
   return successive / (x.reduce((sum, value) => sum + (value - mean) ** 2, 0) / n);
 }
 
@@ -57,13 +57,13 @@ const ratioSeesDrift = (x: readonly number[]) => vonNeumannRatio(x) < RATIO_MEAN
  * variance, 1 at steady state. Its 99 % quantile there is 1.729 (recomputed by simulation; recursion from memory).
  */
 function rStatistic(x: readonly number[]): number {
-  let filtered = x[0]!;
+  let filtered = x[0];
   let aboutFilter = 0.04;
   let successive = 0.08;
   for (let i = 1; i < x.length; i++) {
-    aboutFilter = 0.1 * (x[i]! - filtered) ** 2 + 0.9 * aboutFilter;
-    filtered = 0.2 * x[i]! + 0.8 * filtered;
-    successive = 0.1 * (x[i]! - x[i - 1]!) ** 2 + 0.9 * successive;
+    aboutFilter = 0.1 * (x[i] - filtered) ** 2 + 0.9 * aboutFilter;
+    filtered = 0.2 * x[i] + 0.8 * filtered;
+    successive = 0.1 * (x[i] - x[i - 1]) ** 2 + 0.9 * successive;
   }
   return ((2 - 0.2) * aboutFilter) / successive;
 }
@@ -110,7 +110,7 @@ describe('steadyWindow against independent tests for steady state', () => {
           (2 * correlation * (1 - correlation ** n)) / (n * (1 - correlation) ** 2));
       const ends = trials({ correlation }).map(({ end }) => end.temperatureC);
       const variances = ends.map(({ standardError }) => standardError! ** 2).sort((a, b) => a - b);
-      const median = variances[variances.length >> 1]!;
+      const median = variances[variances.length >> 1];
       expect(median / closed).toBeGreaterThan(0.8);
       expect(median / closed).toBeLessThan(1.35);
     }

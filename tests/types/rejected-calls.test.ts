@@ -109,9 +109,9 @@ describe('what a person should write compiles:', () => {
 describe('what must not be written does not compile:', () => {
   REJECTED.forEach(([call, message], index) => {
     it(call, () => {
-      const problems = compiled[ACCEPTED.length + index]!;
+      const problems = compiled[ACCEPTED.length + index];
       expect(problems.map(({ line }) => line)).toEqual([2]);
-      expect(problems[0]!.message).toMatch(message);
+      expect(problems[0].message).toMatch(message);
     });
   });
 });

@@ -18,7 +18,7 @@ export function findJsonFault(text: string): JsonFault | undefined {
     return false;
   };
   const skip = (): void => {
-    while (at < text.length && ' \t\n\r'.includes(text[at]!)) at++;
+    while (at < text.length && ' \t\n\r'.includes(text[at])) at++;
   };
   const match = (pattern: RegExp): boolean => {
     pattern.lastIndex = at;

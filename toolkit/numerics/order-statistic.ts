@@ -14,18 +14,18 @@ export function orderStatistic(
   let right = to - 1;
   while (left < right) {
     const middle = (left + right) >>> 1;
-    const a = values[left]!;
-    const b = values[middle]!;
-    const c = values[right]!;
+    const a = values[left];
+    const b = values[middle];
+    const c = values[right];
     const pivot = Math.max(Math.min(a, b), Math.min(Math.max(a, b), c)); // median of the three
     let i = left;
     let j = right;
     while (i <= j) {
-      while (values[i]! < pivot) i++;
-      while (values[j]! > pivot) j--;
+      while (values[i] < pivot) i++;
+      while (values[j] > pivot) j--;
       if (i <= j) {
-        const held = values[i]!;
-        values[i++] = values[j]!;
+        const held = values[i];
+        values[i++] = values[j];
         values[j--] = held;
       }
     }
@@ -33,7 +33,7 @@ export function orderStatistic(
     else if (rank >= i) left = i;
     else break;
   }
-  return values[rank]!;
+  return values[rank];
 }
 
 /** Quantile of values that are left as they are: the one at rank `share` of the way from the lowest to the highest. */

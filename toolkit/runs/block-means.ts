@@ -16,24 +16,24 @@ export function blocksOf(startIndex: number, endIndex: number, wantedCount: numb
 /** Mean of each block. */
 export function blockMeans(values: ArrayLike<number>, { edges, count }: Blocks): Float64Array {
   const means = new Float64Array(count);
-  for (let k = 0; k < count; k++) means[k] = meanOf(values, edges[k]!, edges[k + 1]!);
+  for (let k = 0; k < count; k++) means[k] = meanOf(values, edges[k], edges[k + 1]);
   return means;
 }
 
 /** Mean of the samples startIndex … endIndex − 1, of which there is at least one. */
 export function meanOf(values: ArrayLike<number>, startIndex: number, endIndex: number): number {
   let sum = 0;
-  for (let i = startIndex; i < endIndex; i++) sum += values[i]!;
+  for (let i = startIndex; i < endIndex; i++) sum += values[i];
   return sum / (endIndex - startIndex);
 }
 
 /** Smallest and largest of a non-empty list. */
 export function rangeOf(values: ArrayLike<number>): { readonly low: number; readonly high: number } {
-  let low = values[0]!;
+  let low = values[0];
   let high = low;
   for (let i = 1; i < values.length; i++) {
-    if (values[i]! < low) low = values[i]!;
-    if (values[i]! > high) high = values[i]!;
+    if (values[i] < low) low = values[i];
+    if (values[i] > high) high = values[i];
   }
   return { low, high };
 }

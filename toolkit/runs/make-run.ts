@@ -165,7 +165,7 @@ function assemble(samples: RunSamples, options: MakeRunOptions): Run {
 
 /** Times of which not even two increase, in words, and what to do. */
 function withoutCourse(timeS: Float64Array): { readonly received: string; readonly remedy: string } {
-  if (timeS.some((time) => time < timeS[0]!)) {
+  if (timeS.some((time) => time < timeS[0])) {
     return {
       received: 'time that runs backwards throughout',
       remedy: 'give the samples in order of time',
@@ -268,12 +268,12 @@ function requireValues(samples: RunColumns, lineNumbers: ArrayLike<number> | und
 
 function pick(column: ArrayLike<number>, indices: Uint32Array): Float64Array {
   const picked = new Float64Array(indices.length);
-  for (let i = 0; i < indices.length; i++) picked[i] = column[indices[i]!]!;
+  for (let i = 0; i < indices.length; i++) picked[i] = column[indices[i]];
   return picked;
 }
 
 function shiftToZero(timeS: Float64Array): void {
-  const startS = timeS[0]!;
+  const startS = timeS[0];
   if (startS === 0) return;
-  for (let i = 0; i < timeS.length; i++) timeS[i] = timeS[i]! - startS;
+  for (let i = 0; i < timeS.length; i++) timeS[i] = timeS[i] - startS;
 }

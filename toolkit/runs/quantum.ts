@@ -27,15 +27,15 @@ const LEAST_DIFFERING_COUNT = 20;
  * quantumOf([1, 2, 3]); // => undefined
  */
 export function quantumOf(values: ArrayLike<number>): number | undefined {
-  const differences = spreadSample(values.length - 1, (i) => Math.abs(values[i + 1]! - values[i]!));
+  const differences = spreadSample(values.length - 1, (i) => Math.abs(values[i + 1] - values[i]));
   // Sums of decimal fractions differ in the last bits; those are no step.
   let magnitude = 0;
   for (let i = 0; i < values.length; i += 1 + (values.length >>> 10)) {
-    magnitude = Math.max(magnitude, Math.abs(values[i]!));
+    magnitude = Math.max(magnitude, Math.abs(values[i]));
   }
   const negligible = 1e-9 * magnitude;
   let zeroCount = 0;
-  while (zeroCount < differences.length && differences[zeroCount]! <= negligible) zeroCount++;
+  while (zeroCount < differences.length && differences[zeroCount] <= negligible) zeroCount++;
   const differing = differences.subarray(zeroCount);
   if (differing.length < LEAST_DIFFERING_COUNT) return undefined;
 
@@ -45,10 +45,10 @@ export function quantumOf(values: ArrayLike<number>): number | undefined {
   let sum = 0;
   let stepCount = 0;
   for (let i = 0; i < differing.length; i++) {
-    const steps = Math.round(differing[i]! / step);
-    if (steps === 0 || Math.abs(differing[i]! / step - steps) > STEP_TOLERANCE_FRACTION) continue;
+    const steps = Math.round(differing[i] / step);
+    if (steps === 0 || Math.abs(differing[i] / step - steps) > STEP_TOLERANCE_FRACTION) continue;
     wholeCount++;
-    sum += differing[i]!;
+    sum += differing[i];
     stepCount += steps;
     step = sum / stepCount;
   }

@@ -46,7 +46,7 @@ export function coolerAtFanSpeed(model: CoolerModel, fanSpeedRpm: number): Coole
   };
   if (poles === undefined) return restated;
   const slowest = poles.timeConstantsS.length - 1;
-  const ownKPerW = poles.resistancesKPerW[slowest]!;
+  const ownKPerW = poles.resistancesKPerW[slowest];
   const factor = fanFactor(
     { share: curve.convectionKPerW / ownKPerW, exponent: curve.fanSpeedExponent },
     Math.log(fanSpeedRpm / curve.referenceFanSpeedRpm),
@@ -72,7 +72,7 @@ export function coolerAtFanSpeed(model: CoolerModel, fanSpeedRpm: number): Coole
         : ladderFromPoles(
             timeConstantsS.map((timeConstantS, k) => ({
               timeConstantS,
-              resistanceKPerW: resistancesKPerW[k]!,
+              resistanceKPerW: resistancesKPerW[k],
             })),
           ),
     covariance: withScaledRow(model.covariance, `resistanceKPerW[${slowest + 1}]`, factor),

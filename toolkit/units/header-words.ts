@@ -50,12 +50,12 @@ export function headerWords(header: string): HeaderWords {
 
   if (unit === undefined) {
     const stroke = /^(.*?)(\/|\bin\b)\s*([^/]+)$/i.exec(rest);
-    const found = stroke === null ? undefined : unitFromText(stroke[3]!);
+    const found = stroke === null ? undefined : unitFromText(stroke[3]);
     // `t/s` is a time in seconds, `frames/s` a rate.
-    const isRate = found?.quantity === 'time' && stroke?.[2] === '/' && !TIME_BEFORE_STROKE.test(stroke[1]!);
+    const isRate = found?.quantity === 'time' && stroke?.[2] === '/' && !TIME_BEFORE_STROKE.test(stroke[1]);
     if (stroke !== null && found !== undefined && !isRate) {
       unit = found;
-      rest = stroke[1]!;
+      rest = stroke[1];
     }
   }
 

@@ -42,7 +42,7 @@ export function timeFromText(text: string): TimeText | undefined {
   const minute = Number(match[5]);
   const second = match[6] === undefined ? 0 : Number(match[6]);
   const leap = (year % 4 === 0 && year % 100 !== 0) || year % 400 === 0;
-  if (month < 1 || month > 12 || day < 1 || day > DAYS[month - 1]! || (month === 2 && day === 29 && !leap))
+  if (month < 1 || month > 12 || day < 1 || day > DAYS[month - 1] || (month === 2 && day === 29 && !leap))
     return undefined;
   if (hour > 24 || (hour === 24 && (minute > 0 || second > 0))) return undefined;
   const utcS = Date.UTC(year, month - 1, day) / 1000 + hour * 3600 + minute * 60 + second;

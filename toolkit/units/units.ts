@@ -106,13 +106,13 @@ function rateFromText(lower: string): Unit | undefined {
     /^(s|h)(?:-1|\^-1|⁻¹|−1)$/.exec(lower) ??
     /^(?:f|ip|op)p(s)$/.exec(lower);
   if (match === null) return undefined;
-  const time = match[1]!.startsWith('s') ? 's' : match[1]!.startsWith('m') ? 'min' : 'h';
+  const time = match[1].startsWith('s') ? 's' : match[1].startsWith('m') ? 'min' : 'h';
   return {
     symbol: time === 's' ? '1/s' : `1/${time}`,
     quantity: 'rate',
     offset: 0,
     numerator: 1,
-    denominator: SECONDS[time]!,
+    denominator: SECONDS[time],
   };
 }
 

@@ -20,7 +20,7 @@ const runs = fanSpeedRuns.map(({ name }) =>
 describe('the demo at several fan speeds', () => {
   it('gives each speed its own resistance, within the interval of a fit of that run alone', () => {
     for (const [i, { thermalResistanceKPerW }] of truth.runs.entries()) {
-      const model = fitCooler([runs[i]!]);
+      const model = fitCooler([runs[i]]);
       const estimate = resistanceAt(model, 95);
       if (estimate.kind !== 'estimated') throw new Error('not estimated');
       const [low, high] = estimate.interval95;

@@ -61,7 +61,7 @@ describe('each demo run', () => {
 
   it('has the gaps that are said', () => {
     const { timeS } = logOf('flat-58-at-72w');
-    const pausesS = [...timeS.slice(1)].map((time, index) => time - timeS[index]!).filter((s) => s > 3);
+    const pausesS = [...timeS.slice(1)].map((time, index) => time - timeS[index]).filter((s) => s > 3);
     expect(pausesS.map(Math.round)).toEqual([8, 24, 13]);
   });
 

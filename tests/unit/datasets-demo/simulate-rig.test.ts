@@ -53,7 +53,7 @@ describe('the thermal network', () => {
     const poles = [(sum - spread) / 2, (sum + spread) / 2];
     const response = (timeS: number): number =>
       poles.reduce((total, tau, index) => {
-        const other = poles[1 - index]!;
+        const other = poles[1 - index];
         const residue = (r1 + r2 - (r1 * r2 * c2) / tau) / (1 - other / tau);
         return total + residue * (1 - Math.exp(-timeS / tau));
       }, 0);
@@ -63,7 +63,7 @@ describe('the thermal network', () => {
       state.advance(0.05, 50, 20);
       // Fourth order in steps of 1/25 of the fastest time constant.
       if ([1, 20, 200, 6000].includes(step)) {
-        expect(state.temperatureC[0]! - 20).toBeCloseTo(50 * response(step * 0.05), 5);
+        expect(state.temperatureC[0] - 20).toBeCloseTo(50 * response(step * 0.05), 5);
       }
     }
   });
@@ -72,15 +72,15 @@ describe('the thermal network', () => {
     const network = { ...twoLumps, convection: { exponent: 0.15, referenceDifferenceK: 30 } };
     const finsK = (80 * 0.4 * 30 ** 0.15) ** (1 / 1.15);
     const temperatures = steadyTemperatures(network, 80, 23);
-    expect(temperatures[1]! - 23).toBeCloseTo(finsK, 8);
-    expect(temperatures[0]! - 23).toBeCloseTo(finsK + 80 * 0.2, 8);
+    expect(temperatures[1] - 23).toBeCloseTo(finsK, 8);
+    expect(temperatures[0] - 23).toBeCloseTo(finsK + 80 * 0.2, 8);
   });
 
   it('has the stages of its own small step response, which sum to its slope', () => {
-    const network = coolers[1]!.network(0.083);
+    const network = coolers[1].network(0.083);
     const stages = linearStages(network, 95);
     const sum = stages.reduce((total, stage) => total + stage.resistanceKPerW, 0);
-    const dieK = (powerW: number): number => steadyTemperatures(network, powerW, 0)[0]!;
+    const dieK = (powerW: number): number => steadyTemperatures(network, powerW, 0)[0];
     expect(sum).toBeCloseTo((dieK(95.5) - dieK(94.5)) / 1, 6);
 
     const start = steadyTemperatures(network, 95, 23);
@@ -94,12 +94,12 @@ describe('the thermal network', () => {
         0,
       );
       // Half a watt is small: the curvature of convection matters below a thousandth.
-      expect((state.temperatureC[0]! - start[0]!) / 0.5 / response).toBeCloseTo(1, 3);
+      expect((state.temperatureC[0] - start[0]) / 0.5 / response).toBeCloseTo(1, 3);
     }
   });
 
   it('stays at its steady state, drawer and board included', () => {
-    const cooler = coolers[1]!;
+    const cooler = coolers[1];
     const network = { ...cooler.network(0.083), enclosure: drawer };
     const steady = steadyTemperatures(network, 95, 26);
     const state = startNetwork(network, steady);
@@ -114,7 +114,7 @@ describe('the thermal network', () => {
     const [die, ...others] = rig.network.nodes;
     const withDie = (change: object) => ({
       ...rig,
-      network: { ...rig.network, nodes: [{ ...die!, ...change }, ...others] },
+      network: { ...rig.network, nodes: [{ ...die, ...change }, ...others] },
     });
     expect(() => simulateRig(withDie({ heatCapacityJPerK: 0 }), 1)).toThrow(
       'simulateRig: `network.nodes[0].heatCapacityJPerK` must be a finite number above 0 (received 0)',
@@ -164,7 +164,7 @@ describe('simulateRig', () => {
   it('has strictly increasing times and columns of one length', () => {
     const { truth, ...columns } = simulateRig(rig, 5);
     const { timeS } = columns;
-    expect(timeS.every((time, row) => row === 0 || time > timeS[row - 1]!)).toBe(true);
+    expect(timeS.every((time, row) => row === 0 || time > timeS[row - 1])).toBe(true);
     for (const column of [...Object.values(columns), ...Object.values(truth)]) {
       expect(column.length).toBe(timeS.length);
     }
@@ -185,7 +185,7 @@ describe('simulateRig', () => {
   });
 
   it("holds the processor's own limit where the cap would pass it", () => {
-    const flat = coolers[0]!;
+    const flat = coolers[0];
     const hot = quiet({ ...randomRig({ kind: 'air', powerCapW: 118 }, 3), processor: stageProcessor });
     const network = flat.network(flat.contactKPerW.first!);
     const log = simulateRig({ ...hot, network }, 1);
@@ -210,7 +210,7 @@ describe('simulateRig', () => {
 
   it('starts the log where the phases say, not before', () => {
     const [idle, load] = rig.phases;
-    const phases = [idle!, { ...load!, durationS: 30, logged: false }, { ...load!, durationS: 100 }];
+    const phases = [idle, { ...load, durationS: 30, logged: false }, { ...load, durationS: 100 }];
     const silentIdle = phases.map((phase, index) => (index === 0 ? { ...phase, logged: false } : phase));
     const log = simulateRig({ ...rig, phases: silentIdle }, 5);
     expect(log.timeS[0]).toBe(0);
@@ -219,7 +219,7 @@ describe('simulateRig', () => {
   });
 
   it('refuses a phase that lasts no time', () => {
-    const phases = [{ ...rig.phases[0]!, durationS: 0 }];
+    const phases = [{ ...rig.phases[0], durationS: 0 }];
     expect(() => simulateRig({ ...rig, phases }, 1)).toThrow(
       'simulateRig: `phases[0].durationS` must be a finite number above 0 (received 0)',
     );

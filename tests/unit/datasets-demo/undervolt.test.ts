@@ -30,10 +30,10 @@ describe('the demo with a lowered voltage', () => {
     expect(check.summary).toMatch(
       /^lowered-by-90mv-at-118w reports 4,5\d\d MHz, works like 4,1\d\d MHz: .* Its frequency is higher than that of as-delivered-at-118w, its work is less\.$/,
     );
-    const loss = check.runs[1]!.lossFraction;
+    const loss = check.runs[1].lossFraction;
     if (loss.kind !== 'estimated') throw new Error('not estimated');
-    expect(truth.runs[3]!.lostFraction).toBeGreaterThan(loss.interval95[0]);
-    expect(truth.runs[3]!.lostFraction).toBeLessThan(loss.interval95[1]);
+    expect(truth.runs[3].lostFraction).toBeGreaterThan(loss.interval95[0]);
+    expect(truth.runs[3].lostFraction).toBeLessThan(loss.interval95[1]);
   });
 
   it('gives a curve that holds the truth at every offset, at a cap that was not logged', () => {

@@ -23,7 +23,7 @@ describe('formatEstimate', () => {
     for (let exponent = -6; exponent <= 5; exponent++) {
       for (const lead of [1, 1.04, 1.96, 2.94, 2.96, 3.4, 5.5, 9.4, 9.49, 9.51, 9.96]) {
         const text = formatEstimate(within(123456.789, lead * 10 ** exponent));
-        const shown = text.split(' ± ')[1]!;
+        const shown = text.split(' ± ')[1];
         const digits = shown.replace('.', '').replace(/^0+/, '');
         const significant = exponent > 0 ? digits.replace(/0+$/, '') : digits;
         expect(significant.length, text).toBeLessThanOrEqual(2);

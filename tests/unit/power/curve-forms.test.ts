@@ -38,7 +38,7 @@ describe.each(cases)('$form.form with $parameters.length parameters', ({ form, p
             )
             .frequencyMHz(powerW, temperatureC);
         const difference = (shifted(step) - shifted(-step)) / (2 * step);
-        expect(Math.abs(gradient[j]! - difference)).toBeLessThan(1e-5 * Math.abs(difference) + 2e-4);
+        expect(Math.abs(gradient[j] - difference)).toBeLessThan(1e-5 * Math.abs(difference) + 2e-4);
       });
     }
   });
@@ -72,7 +72,7 @@ describe('with voltage, at an offset of −70 mV', () => {
     });
   const expectAgree = (gradient: Float64Array, expected: readonly number[]): void => {
     expected.forEach((difference, j) => {
-      expect(Math.abs(gradient[j]! - difference)).toBeLessThan(1e-5 * Math.abs(difference) + 2e-4);
+      expect(Math.abs(gradient[j] - difference)).toBeLessThan(1e-5 * Math.abs(difference) + 2e-4);
     });
   };
 

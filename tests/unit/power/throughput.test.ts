@@ -49,10 +49,8 @@ describe.each([
 
   test('gives cycles and wait within their uncertainty', () => {
     const { covariance, megacycleCount } = throughput;
-    expect(Math.abs(megacycleCount - 600)).toBeLessThan(3.2 * Math.sqrt(covariance.matrix[1]![1]!));
-    expect(Math.abs(throughput.waitS - waitS)).toBeLessThanOrEqual(
-      3.2 * Math.sqrt(covariance.matrix[0]![0]!),
-    );
+    expect(Math.abs(megacycleCount - 600)).toBeLessThan(3.2 * Math.sqrt(covariance.matrix[1][1]));
+    expect(Math.abs(throughput.waitS - waitS)).toBeLessThanOrEqual(3.2 * Math.sqrt(covariance.matrix[0][0]));
   });
 
   test('gives throughput at an untested cap, and beyond the tested ones marked and wider', () => {
@@ -72,8 +70,8 @@ describe.each([
     const { value, standardError } = given(throughputAt(curve, at));
     expect(f(104, 66)).toBe(value);
     const covariance = throughputCovariance(curve, [at, { powerW: 90, temperatureC: 60 }]);
-    expect(Math.sqrt(covariance[0]![0]!)).toBeCloseTo(standardError, 10);
-    expect(covariance[0]![1]).toBeCloseTo(covariance[1]![0]!, 12);
+    expect(Math.sqrt(covariance[0][0])).toBeCloseTo(standardError, 10);
+    expect(covariance[0][1]).toBeCloseTo(covariance[1][0], 12);
     const { perPower, perTemperature } = throughputSlopes(curve, at);
     expect((f(104.5, 66) - f(103.5, 66)) / perPower).toBeCloseTo(1, 3);
     expect((f(104, 66.5) - f(104, 65.5)) / perTemperature).toBeCloseTo(1, 3);

@@ -70,10 +70,10 @@ describe('tableOfStages', () => {
 describe('tableOfOrders', () => {
   it('gives every candidate its residuals and weight, or why it was not chosen', () => {
     const model = coolerModel();
-    const lag = { ...model.orders[1]!, sensorLag: true, chosen: false, weight: 0 };
+    const lag = { ...model.orders[1], sensorLag: true, chosen: false, weight: 0 };
     const orders = [
-      model.orders[0]!,
-      { ...model.orders[1]!, weight: 0.99998 },
+      model.orders[0],
+      { ...model.orders[1], weight: 0.99998 },
       { ...lag, rejected: 'the sensor lag is outside what the run can show' },
     ];
     expect(read(tableOfOrders({ ...model, orders }))).toEqual([
@@ -88,7 +88,7 @@ describe('tableOfOrders', () => {
     const orders = model.orders.map((order) => ({ ...order, sharedStageCount: 1 }));
     const table = tableOfOrders({ ...model, orders });
     expect(table.columns.map(({ name }) => name)).toContain('of these shared');
-    expect(read(table)[1]!.slice(0, 3)).toEqual(['2', '1', 'no']);
+    expect(read(table)[1].slice(0, 3)).toEqual(['2', '1', 'no']);
   });
 });
 

@@ -24,7 +24,7 @@ describe('a cooler at one fan speed', () => {
     const drive = { timeS, powerW: 80, ambientC: 22 };
     const direct = simulateTemperature(model, { ...drive, fanSpeedRpm: speedRpm });
     const restated = simulateTemperature(coolerAtFanSpeed(model, speedRpm), drive);
-    const largest = Math.max(...direct.map((value, i) => Math.abs(value - restated[i]!)));
+    const largest = Math.max(...direct.map((value, i) => Math.abs(value - restated[i])));
     expect(largest).toBeLessThan(1e-6);
   });
 

@@ -22,7 +22,7 @@ describe('UNIT_SUFFIXES', () => {
 
   it('agrees with the units a log may state', () => {
     for (const suffix of ['S', 'C', 'W', 'V', 'MHz', 'Rpm', 'PerS']) {
-      expect(unitFromText(suffix)?.symbol).toBe(UNIT_SUFFIXES[suffix]!.unit);
+      expect(unitFromText(suffix)?.symbol).toBe(UNIT_SUFFIXES[suffix].unit);
     }
   });
 });

@@ -9,8 +9,7 @@ const rangesOf = (values: readonly number[], history: 'once' | 'repeating' = 'on
 const reversalCount = (values: readonly number[]): number => {
   const levels = values.filter((value, i) => i === 0 || value !== values[i - 1]);
   return levels.filter(
-    (value, i) =>
-      i === 0 || i === levels.length - 1 || (value - levels[i - 1]!) * (levels[i + 1]! - value) < 0,
+    (value, i) => i === 0 || i === levels.length - 1 || (value - levels[i - 1]) * (levels[i + 1] - value) < 0,
   ).length;
 };
 
@@ -79,9 +78,9 @@ describe('countCycles', () => {
       fc.property(series, fc.constantFrom('once' as const, 'repeating' as const), (values, history) => {
         for (const { startIndex, endIndex, rangeK, meanC, highestC } of countCycles(values, { history })
           .cycles) {
-          const ends = [values[startIndex]!, values[endIndex]!];
-          expect(Math.abs(ends[0]! - ends[1]!)).toBe(rangeK);
-          expect((ends[0]! + ends[1]!) / 2).toBe(meanC);
+          const ends = [values[startIndex], values[endIndex]];
+          expect(Math.abs(ends[0] - ends[1])).toBe(rangeK);
+          expect((ends[0] + ends[1]) / 2).toBe(meanC);
           expect(Math.max(...ends)).toBe(highestC);
         }
       }),

@@ -56,7 +56,7 @@ describe('relativeAgeing', () => {
       ['smallestRangeK', 'default'],
       ['history', 'default'],
     ]);
-    expect(assumptions[0]!.statement).toBe('damage of a cycle grows with its range to the power 2.65');
+    expect(assumptions[0].statement).toBe('damage of a cycle grows with its range to the power 2.65');
     expect(assumptions[3]).toMatchObject({
       statement: 'activation energy of ageing by time at temperature 0.7 eV (0.6 to 0.8 eV considered)',
       source: 'data sheet of the part',
@@ -81,7 +81,7 @@ describe('relativeAgeing', () => {
       'cyclingActivationEnergyEv',
       'smallestRangeK',
     ]);
-    const ofRange = cycling.sensitivities[0]!;
+    const ofRange = cycling.sensitivities[0];
     expect(ofRange.lowEndRatio).toBeLessThan(cycling.speedRatio);
     expect(ofRange.highEndRatio).toBeGreaterThan(cycling.speedRatio);
     for (const { lowEndRatio, highEndRatio } of cycling.sensitivities) {

@@ -227,7 +227,7 @@ function disagreementsBetween(logs: readonly StudyLog[]): readonly StudyDisagree
       {
         condition,
         labels: [...byValue.values()].flat(),
-        message: `${conditionsSchema.properties[condition]!.description} differs: ${sides.join('; ')}.`,
+        message: `${conditionsSchema.properties[condition].description} differs: ${sides.join('; ')}.`,
         remedy: `if it is one processor, write one ${condition}, best into ${COMMON_FILE}; if not, make a folder for each`,
       },
     ];

@@ -141,9 +141,9 @@ function decisionFindings(
   { role, indices, combine, others, because }: ColumnDecision,
   headers: readonly string[],
 ): readonly Finding[] {
-  const chosen = quoted(headers[indices[0]!]!);
+  const chosen = quoted(headers[indices[0]]);
   if (combine !== undefined) {
-    const last = quoted(headers[indices.at(-1)!]!);
+    const last = quoted(headers[indices.at(-1)!]);
     const isStated = because.startsWith('the option');
     return [
       {
@@ -163,7 +163,7 @@ function decisionFindings(
     {
       code: 'package-level-column',
       severity: 'note',
-      message: `${chosen} was read as ${role}, ${because.replace(/^.*?, and /, '')}; ${others.length} other ${others.length === 1 ? 'column was' : 'columns were'} not (${quoted(headers[others[0]!]!)}${others.length > 1 ? ' …' : ''}).`,
+      message: `${chosen} was read as ${role}, ${because.replace(/^.*?, and /, '')}; ${others.length} other ${others.length === 1 ? 'column was' : 'columns were'} not (${quoted(headers[others[0]])}${others.length > 1 ? ' …' : ''}).`,
       remedy: `for another one write the option columns: { ${role}: … }`,
       count: others.length,
     },
@@ -206,7 +206,7 @@ function indexOfHeader(choice: string, headers: readonly string[]): number {
     (header: string) => header.trim().toLowerCase() === choice.trim().toLowerCase(),
   ]) {
     const found = headers.flatMap((header, index) => (same(header) ? [index] : []));
-    if (found.length === 1) return found[0]!;
+    if (found.length === 1) return found[0];
     if (found.length > 1) return -2;
   }
   return -1;
@@ -227,7 +227,7 @@ export function columnIssues(
   // One option that settles everything, ready to paste: what was chosen already, and what is still to choose.
   const entries = [
     ...Object.entries(columns ?? {}).map(([role, choice]) => `${role}: ${choiceInCode(choice)}`),
-    ...ambiguous.map(({ role, candidates }) => `${role}: ${inCode(candidates[0]!, headers)}`),
+    ...ambiguous.map(({ role, candidates }) => `${role}: ${inCode(candidates[0], headers)}`),
     ...absent.map((role) => `${role}: '…'`),
   ];
   const remedy = `write the option columns: { ${entries.join(', ')} }`;
@@ -246,8 +246,8 @@ export function columnIssues(
     issues.push({
       code: 'ambiguous-column',
       line,
-      column: candidates[1]! + 1,
-      message: `${candidates.length} columns could be ${role} (${inWords}): ${listed(candidates.map((index) => headers[index]!))}; all headers are ${allHeaders}`,
+      column: candidates[1] + 1,
+      message: `${candidates.length} columns could be ${role} (${inWords}): ${listed(candidates.map((index) => headers[index]))}; all headers are ${allHeaders}`,
       remedy: `${remedy} with the one you mean${required ? '' : `, or ${role}: false to leave it out`}${role === 'power' ? `, or all of them added up, power: { combine: 'sum', columns: [${candidates.join(', ')}] }` : ''}`,
     });
   }
@@ -256,7 +256,7 @@ export function columnIssues(
 
 /** A header as it is written in the `columns` option; the index where the text alone would not tell. */
 function inCode(index: number, headers: readonly string[]): string {
-  const header = headers[index]!;
+  const header = headers[index];
   if (header.trim() === '' || headers.indexOf(header) !== headers.lastIndexOf(header)) return String(index);
   return inQuotes(header);
 }
@@ -282,22 +282,22 @@ function roleColumn(
   options: FindColumnsOptions,
 ): RoleColumn {
   const columns = indices.map((index) =>
-    singleColumn(role, index, parsed[index]!.header, parsed[index]!.parsed, options),
+    singleColumn(role, index, parsed[index].header, parsed[index].parsed, options),
   );
   const [first] = columns;
-  const other = columns.find(({ unit }) => unit.symbol !== first!.unit.symbol);
+  const other = columns.find(({ unit }) => unit.symbol !== first.unit.symbol);
   if (other !== undefined) {
     throw new LogFormatError([
       {
         code: 'contradictory-units',
         line: options.line,
         column: other.index + 1,
-        message: `${quoted(first!.header)} in ${first!.unit.symbol} and ${quoted(other.header)} in ${other.unit.symbol} cannot be combined as ${role}`,
+        message: `${quoted(first.header)} in ${first.unit.symbol} and ${quoted(other.header)} in ${other.unit.symbol} cannot be combined as ${role}`,
         remedy: `combine columns of one unit, or write the option units: { ${role}: '…' }`,
       },
     ]);
   }
-  return combine === undefined ? first! : { ...first!, combined: { combine, indices } };
+  return combine === undefined ? first : { ...first, combined: { combine, indices } };
 }
 
 function singleColumn(

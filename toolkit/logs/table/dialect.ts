@@ -55,7 +55,7 @@ export function readTableHead(
     throw new LogFormatError([
       {
         code: 'ambiguous-delimiter',
-        line: best.records[best.headerAt]!.line,
+        line: best.records[best.headerAt].line,
         message: `the cells could be separated by ${best.inWords} or by ${second.inWords}`,
         remedy: `write the option { delimiter: ${best.inCode} } or { delimiter: ${second.inCode} }`,
       },
@@ -65,7 +65,7 @@ export function readTableHead(
   return {
     delimiter,
     preamble: records.slice(0, headerAt),
-    header: records[headerAt]!,
+    header: records[headerAt],
     rows: records.slice(headerAt + 1),
   };
 }

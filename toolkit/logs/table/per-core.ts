@@ -23,8 +23,8 @@ export function resolveCores(role: ColumnRole, candidates: readonly Candidate[])
   if (packages.length === 1)
     return {
       kind: 'package',
-      candidate: packages[0]!,
-      because: `${packages[0]!.because}, and the only one of the whole package`,
+      candidate: packages[0],
+      because: `${packages[0].because}, and the only one of the whole package`,
     };
   if (packages.length > 1) return undefined;
 

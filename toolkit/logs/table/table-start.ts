@@ -105,7 +105,7 @@ export function tableStart(
     ...common,
     hasHeader: true,
     headers: cells,
-    ...(unitsRow === undefined ? {} : { unitsRow, unitsCells: rows[0]!.cells }),
+    ...(unitsRow === undefined ? {} : { unitsRow, unitsCells: rows[0].cells }),
     rows,
     recordCount: preamble.length + (unitsRow === undefined ? 1 : 2),
   };

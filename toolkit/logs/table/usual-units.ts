@@ -54,7 +54,7 @@ export function steps(values: Float64Array): Float64Array {
   const stride = Math.max(1, Math.floor(values.length / 1000));
   const found: number[] = [];
   for (let i = 1; i < values.length; i += stride) {
-    const step = values[i]! - values[i - 1]!;
+    const step = values[i] - values[i - 1];
     if (step > 0) found.push(step);
   }
   return Float64Array.from(found);
@@ -64,7 +64,7 @@ export function steps(values: Float64Array): Float64Array {
 export function median(values: Float64Array): number {
   const stride = Math.max(1, Math.floor(values.length / 1000));
   const picked: number[] = [];
-  for (let i = 0; i < values.length; i += stride) if (!Number.isNaN(values[i]!)) picked.push(values[i]!);
+  for (let i = 0; i < values.length; i += stride) if (!Number.isNaN(values[i])) picked.push(values[i]);
   picked.sort((a, b) => a - b);
   return picked[picked.length >> 1] ?? Number.NaN;
 }

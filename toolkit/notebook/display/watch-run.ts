@@ -69,11 +69,11 @@ export async function watchRun(path: string, options: WatchRunOptions = {}): Pro
     if (places === undefined) {
       if (sentence !== said) console.log(sentence);
     } else {
-      places[0]!({
+      places[0]({
         'text/markdown': `**${run.label}:** ${sentence}`,
         'text/plain': `${run.label}: ${sentence}`,
       });
-      places[1]!(displayBundles(figureOfRun(run))[0]!);
+      places[1](displayBundles(figureOfRun(run))[0]);
     }
     said = sentence;
     onForecast?.(forecast, run);

@@ -74,7 +74,7 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
   const offsetsMv = [...new Set(observations.map(({ voltageOffsetMv }) => voltageOffsetMv))].sort(
     (a, b) => b - a,
   );
-  const relationOffsetMv = offsetsMv[0]!;
+  const relationOffsetMv = offsetsMv[0];
   const { allowed, rejected } = candidateProblems(
     observations,
     reference,
@@ -109,7 +109,7 @@ export function buildCurve(data: CurveData, options: CurveOptions): PowerCurve {
   );
   const discrepancy = discrepancyOf(problem, fit);
   const slopes = slopeEstimates(problem, fit, discrepancy, levels.length);
-  const values = Object.fromEntries(problem.form.parameters.map(({ name }, j) => [name, fit.parameters[j]!]));
+  const values = Object.fromEntries(problem.form.parameters.map(({ name }, j) => [name, fit.parameters[j]]));
   const voltage = voltageOf(observations, offsetsMv, data.offsetLosses);
   return {
     kind: 'power-curve',
@@ -181,8 +181,8 @@ function voltageOf(
   const voltagesV = observations.flatMap(({ voltage }) => (voltage === undefined ? [] : [voltage.voltageV]));
   if (voltagesV.length === 0) return undefined;
   return {
-    offsetMv: offsetsMv[0]!,
-    relationOffsetMv: offsetsMv[0]!,
+    offsetMv: offsetsMv[0],
+    relationOffsetMv: offsetsMv[0],
     testedOffsetsMv: offsetsMv,
     testedVoltageV: rangeOf(voltagesV),
     offsetLosses,

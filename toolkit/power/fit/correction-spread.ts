@@ -37,7 +37,7 @@ export function correctionSpread(
   // Linearised about the fit without its correction, so that the knots start from zero at every spread.
   const residuals = Float64Array.from(linear.residuals, (residual, i) => {
     let sum = residual;
-    for (let j = first; j < count; j++) sum += linear.columns[j]![i]! * x[j]!;
+    for (let j = first; j < count; j++) sum += linear.columns[j][i] * x[j];
     return sum;
   });
   const projected = linear.columns.map((column) => weightedProduct(column, residuals, noise));
@@ -52,22 +52,22 @@ export function correctionSpread(
     const right = new Float64Array(count);
     let constant = squares;
     for (let i = 0; i < count; i++) {
-      right[i] = stretch(i) * projected[i]!;
-      for (let j = 0; j < count; j++) matrix[i * count + j] = stretch(i) * stretch(j) * data[i]![j]!;
+      right[i] = stretch(i) * projected[i];
+      for (let j = 0; j < count; j++) matrix[i * count + j] = stretch(i) * stretch(j) * data[i][j];
       const entry = information[i];
       if (entry === undefined) continue;
       const precision = 1 / entry.standardDeviation ** 2;
-      const offset = i < first ? entry.mean - x[i]! : 0;
-      matrix[i * count + i] = matrix[i * count + i]! + precision;
-      right[i] = right[i]! + precision * offset;
+      const offset = i < first ? entry.mean - x[i] : 0;
+      matrix[i * count + i] = matrix[i * count + i] + precision;
+      right[i] = right[i] + precision * offset;
       constant += precision * offset * offset;
     }
     if (!choleskyFactor(matrix, count)) continue;
     let logDeterminant = 0;
-    for (let i = 0; i < count; i++) logDeterminant += Math.log(matrix[i * count + i]!);
+    for (let i = 0; i < count; i++) logDeterminant += Math.log(matrix[i * count + i]);
     const step = Float64Array.from(right);
     choleskySolve(matrix, count, step);
-    const chiSquare = constant - step.reduce((sum, value, i) => sum + value * right[i]!, 0);
+    const chiSquare = constant - step.reduce((sum, value, i) => sum + value * right[i], 0);
     variances.push(spread * spread);
     logWeights.push(
       -0.5 * chiSquare - logDeterminant - CORRECTION_DEGREES * (Math.log(ratio) + 0.5 / ratio ** 2),
@@ -76,9 +76,9 @@ export function correctionSpread(
   const highest = Math.max(...logWeights);
   const weights = logWeights.map((value) => Math.exp(value - highest));
   const total = weights.reduce((sum, weight) => sum + weight, 0);
-  const mean = variances.reduce((sum, variance, i) => sum + (weights[i]! / total) * variance, 0);
+  const mean = variances.reduce((sum, variance, i) => sum + (weights[i] / total) * variance, 0);
   const spreadOfMean = variances.reduce(
-    (sum, variance, i) => sum + (weights[i]! / total) * (variance - mean) ** 2,
+    (sum, variance, i) => sum + (weights[i] / total) * (variance - mean) ** 2,
     0,
   );
   const degreesOfFreedom = Math.min(200, 4 + (2 * mean * mean) / Math.max(spreadOfMean, 1e-12 * mean * mean));

@@ -83,7 +83,7 @@ export function temperatureFindings(
     {
       code: 'plain-form-ranks-first',
       severity: 'note',
-      message: `By the information criterion a ${plain.form} without temperature ranks first (weight ${plain.weight.toFixed(2)}), although it misses the points by ${plain.residualRmsMHz.toFixed(0)} MHz and the electro-thermal form by ${candidates[0]!.residualRmsMHz.toFixed(0)} MHz: these points are too few to pay for more parameters. The electro-thermal form is used because only it holds at other temperatures.`,
+      message: `By the information criterion a ${plain.form} without temperature ranks first (weight ${plain.weight.toFixed(2)}), although it misses the points by ${plain.residualRmsMHz.toFixed(0)} MHz and the electro-thermal form by ${candidates[0].residualRmsMHz.toFixed(0)} MHz: these points are too few to pay for more parameters. The electro-thermal form is used because only it holds at other temperatures.`,
     },
   ];
 }
@@ -93,7 +93,7 @@ export function assumptionFindings(form: CurveForm, fit: FormFit): Finding[] {
   const assumed = form.parameters.flatMap(({ name }, j) => {
     const share = fit.assumptionShares[j];
     return share !== undefined && share > ASSUMED_SHARE
-      ? [`${name} ${fit.parameters[j]!.toPrecision(3)}`]
+      ? [`${name} ${fit.parameters[j].toPrecision(3)}`]
       : [];
   });
   if (assumed.length === 0) return [];
@@ -131,7 +131,7 @@ export function fitFindings(
     let noise = 0;
     data.observations.forEach((observation, i) => {
       if (observation.segment !== segment) return;
-      sum += observation.sampleCount * fit.residualsMHz[i]!;
+      sum += observation.sampleCount * fit.residualsMHz[i];
       frequency += observation.sampleCount * observation.frequencyMHz;
       noise += observation.sampleCount ** 2 * observation.frequencyVariance;
       weights += observation.sampleCount;
@@ -163,7 +163,7 @@ export function voltageFindings(
   const withVoltage = data.observations.filter(({ voltage }) => voltage !== undefined);
   const missed = data.segmentLabels.flatMap((label, segment) => {
     const residuals = withVoltage.flatMap((observation, k) =>
-      observation.segment === segment && !observation.voltage!.setByHand ? [fit.residualsV[k]!] : [],
+      observation.segment === segment && !observation.voltage!.setByHand ? [fit.residualsV[k]] : [],
     );
     const mean = residuals.reduce((sum, value) => sum + value / residuals.length, 0);
     return Math.abs(mean) > VOLTAGE_MISS_V ? [`${label} (${(1000 * mean).toFixed(0)} mV)`] : [];

@@ -116,8 +116,8 @@ export function curveFromSteadyPoints(
       temperatureC: point.temperatureC,
       frequencyMHz: point.frequencyMHz,
       effectiveFrequencyMHz: point.frequencyMHz,
-      ...(points[segment]!.throughputPerS !== undefined && {
-        throughputPerS: points[segment]!.throughputPerS,
+      ...(points[segment].throughputPerS !== undefined && {
+        throughputPerS: points[segment].throughputPerS,
       }),
       frequencyVariance: uncertainty.frequencyStandardErrorMHz ** 2,
       powerVariance: uncertainty.powerStandardErrorW ** 2,
@@ -126,9 +126,9 @@ export function curveFromSteadyPoints(
       sampleCount: 1,
       limitedBy: 'unknown',
       voltageOffsetMv: 0,
-      ...(points[segment]!.voltageV !== undefined && {
+      ...(points[segment].voltageV !== undefined && {
         voltage: {
-          voltageV: points[segment]!.voltageV,
+          voltageV: points[segment].voltageV,
           variance: uncertainty.voltageStandardErrorV ** 2,
           setByHand: true,
         },
@@ -207,7 +207,7 @@ function checkPoints(caller: string, points: readonly SteadyCurvePoint[]): void 
   });
   requireForAll(caller, points, 'voltageV', 'the core voltage in V', { above: 0.2, below: 3 });
   requireForAll(caller, points, 'throughputPerS', 'the work done per second', { above: 0 });
-  const first = points[0]!;
+  const first = points[0];
   const alike = points.every(
     (point) => point.powerW === first.powerW && point.temperatureC === first.temperatureC,
   );

@@ -42,11 +42,11 @@ export function slopeEstimates(
     const to = new Float64Array(form.parameters.length);
     bound.gradient(fromW, fromC, from);
     bound.gradient(toW, toC, to);
-    const gradient = to.map((value, j) => (value - from[j]!) / step);
+    const gradient = to.map((value, j) => (value - from[j]) / step);
     const value = (bound.frequencyMHz(toW, toC) - bound.frequencyMHz(fromW, fromC)) / step;
     const assumedVariance = information.reduce((sum, entry, j) => {
       if (entry === undefined) return sum;
-      return sum + (gradient[j]! * fit.perFitted[j]! * entry.standardDeviation) ** 2;
+      return sum + (gradient[j] * fit.perFitted[j] * entry.standardDeviation) ** 2;
     }, 0);
     return { value, variance: bilinearForm(gradient, fit.covariance, gradient), assumedVariance };
   };
@@ -95,9 +95,9 @@ export function discrepancyOf(
       temperatureScaleK: TEMPERATURE_SCALE_K,
     };
   }
-  const switchingW = reference.powerW - fit.parameters[3]! - fit.parameters[4]!;
+  const switchingW = reference.powerW - fit.parameters[3] - fit.parameters[4];
   return {
-    standardDeviationMHz: fit.correctionSpread * perPower * (switchingW + 0.5 * fit.parameters[4]!),
+    standardDeviationMHz: fit.correctionSpread * perPower * (switchingW + 0.5 * fit.parameters[4]),
     powerScaleRatio,
     temperatureScaleK: TEMPERATURE_SCALE_K,
     correction: { knotsMHz: correction.knotsMHz, standardDeviationRatio: fit.correctionSpread },

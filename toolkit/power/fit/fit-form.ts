@@ -116,9 +116,9 @@ function fitScaled(
   return leastSquares(
     (x, out) => {
       departures(problem, withVoltage, scale.toNatural(x), rows);
-      for (let i = 0; i < rowCount; i++) out[i] = rows[i]! * weights[i]!;
+      for (let i = 0; i < rowCount; i++) out[i] = rows[i] * weights[i];
       informed.forEach(({ mean, standardDeviation, index }, k) => {
-        out[rowCount + k] = (x[index]! - mean) / standardDeviation;
+        out[rowCount + k] = (x[index] - mean) / standardDeviation;
       });
     },
     scale.toFitted(start),
@@ -127,7 +127,7 @@ function fitScaled(
       jacobian: (x, out) => {
         out.fill(0);
         linearise(problem, withVoltage, scale, x).columns.forEach((column, j) => {
-          for (let i = 0; i < rowCount; i++) out[i * parameterCount + j] = column[i]! * weights[i]!;
+          for (let i = 0; i < rowCount; i++) out[i * parameterCount + j] = column[i] * weights[i];
         });
         informed.forEach(({ standardDeviation, index }, k) => {
           out[(rowCount + k) * parameterCount + index] = 1 / standardDeviation;
@@ -165,17 +165,17 @@ function summarise(
   const parameterCount = parameters.length;
   const half = derivative.map((row) =>
     Array.from({ length: parameterCount }, (_, j) =>
-      row.reduce((sum, value, k) => sum + value * covariance[k]![j]!, 0),
+      row.reduce((sum, value, k) => sum + value * covariance[k][j], 0),
     ),
   );
   return {
     parameters,
     covariance: half.map((row) =>
-      derivative.map((other) => inflation * row.reduce((sum, value, k) => sum + value * other[k]!, 0)),
+      derivative.map((other) => inflation * row.reduce((sum, value, k) => sum + value * other[k], 0)),
     ),
-    perFitted: Float64Array.from(derivative, (row, j) => row[j]!),
+    perFitted: Float64Array.from(derivative, (row, j) => row[j]),
     assumptionShares: information.map((entry, j) =>
-      entry === undefined ? undefined : Math.sqrt(covariance[j]![j]!) / entry.standardDeviation,
+      entry === undefined ? undefined : Math.sqrt(covariance[j][j]) / entry.standardDeviation,
     ),
     residualsMHz: linear.residuals.slice(0, count),
     residualsV: linear.residuals.slice(count),

@@ -192,7 +192,7 @@ function requireSpread(
     caller,
     argument: 'runs',
     expected: 'runs that differ in power or temperature',
-    received: `${observations[0]!.powerW} W at ${observations[0]!.temperatureC} °C throughout`,
+    received: `${observations[0].powerW} W at ${observations[0].temperatureC} °C throughout`,
     remedy: 'check for stuck sensors; log the warm-up from cold, and a second power cap',
   });
 }

@@ -70,7 +70,7 @@ export function fitThroughput(
   const shares = criteria.some((value) => value !== undefined)
     ? akaikeWeights(criteria)
     : criteria.map((_, k) => (k === 0 ? 1 : 0));
-  const best = fits.length === 2 && shares[1]! > 0.5 && fits[1]!.waitS > 0 ? saturating! : proportional;
+  const best = fits.length === 2 && shares[1] > 0.5 && fits[1].waitS > 0 ? saturating! : proportional;
   const relation: ThroughputRelation = {
     form: best.form,
     waitS: best.waitS,
@@ -83,7 +83,7 @@ export function fitThroughput(
   };
   const { value, standardError } = {
     value: 1 / best.megacycleCount,
-    standardError: Math.sqrt(best.covariance[1]![1]!) / best.megacycleCount ** 2,
+    standardError: Math.sqrt(best.covariance[1][1]) / best.megacycleCount ** 2,
   };
   return {
     relation,
@@ -121,7 +121,7 @@ function solve(rows: readonly Row[], variances: Float64Array, form: ThroughputFo
   let a1 = 0;
   let b1 = 0;
   rows.forEach(({ throughputPerS, frequencyMHz }, i) => {
-    const weight = 1 / variances[i]!;
+    const weight = 1 / variances[i];
     const a = throughputPerS;
     const b = throughputPerS / frequencyMHz;
     aa += weight * a * a;
@@ -186,13 +186,13 @@ function variancesFrom(
   const means = new Map<number, { readonly mean: number; readonly sampleCount: number }>();
   const centred = Float64Array.from(residuals);
   for (const [segment, members] of segments) {
-    const sampleCount = members.reduce((sum, i) => sum + rows[i]!.observation.sampleCount, 0);
+    const sampleCount = members.reduce((sum, i) => sum + rows[i].observation.sampleCount, 0);
     const mean =
-      members.reduce((sum, i) => sum + rows[i]!.observation.sampleCount * residuals[i]!, 0) / sampleCount;
+      members.reduce((sum, i) => sum + rows[i].observation.sampleCount * residuals[i], 0) / sampleCount;
     means.set(segment, { mean, sampleCount });
     for (const i of members) {
-      centred[i] = residuals[i]! - mean;
-      squares += rows[i]!.observation.sampleCount * centred[i]! ** 2;
+      centred[i] = residuals[i] - mean;
+      squares += rows[i].observation.sampleCount * centred[i] ** 2;
     }
     freedom += members.length - 1;
   }
@@ -211,7 +211,7 @@ function variancesFrom(
     (RUN_TO_RUN_DEGREES * RUN_TO_RUN_FRACTION ** 2 + (spare > 0 ? between : 0)) / degreesOfFreedom;
   const variances = Float64Array.from(rows, ({ observation }, i) => {
     const { sampleCount } = means.get(observation.segment)!;
-    return correlated * noise[i]! + (offsetVariance * sampleCount) / observation.sampleCount;
+    return correlated * noise[i] + (offsetVariance * sampleCount) / observation.sampleCount;
   });
   return { variances, degreesOfFreedom };
 }
@@ -225,7 +225,7 @@ function criterionOf(
   const observations = rows.map(({ observation }) => observation);
   const count = effectiveObservationCount(observations, richest.residuals, variances);
   let squares = 0;
-  for (let i = 0; i < rows.length; i++) squares += fit.residuals[i]! ** 2 / variances[i]!;
+  for (let i = 0; i < rows.length; i++) squares += fit.residuals[i] ** 2 / variances[i];
   return aicc({
     sumOfSquares: count * Math.max(squares / rows.length, 1e-6),
     sampleCount: count,
@@ -244,7 +244,7 @@ function candidatesOf(
     residualRmsFraction: Math.sqrt(
       residuals.reduce((sum, value) => sum + value * value, 0) / residuals.length,
     ),
-    weight: shares[k]!,
+    weight: shares[k],
     chosen: form === chosen,
   }));
   if (ranked.length === 2) return ranked;
@@ -272,7 +272,7 @@ function pointsOf(rows: readonly Row[], segmentLabels: readonly string[]): Throu
     sums.set(segment, sum);
   }
   return [...sums].map(([segment, { count, frequency, work }]) => ({
-    label: segmentLabels[segment]!,
+    label: segmentLabels[segment],
     frequencyMHz: frequency / count,
     throughputPerS: work / count,
   }));
@@ -313,9 +313,9 @@ function fasterFindings(rows: readonly Row[], variances: Float64Array, telling: 
   let meanX = 0;
   let meanY = 0;
   rows.forEach(({ frequencyMHz, throughputPerS }, i) => {
-    total += 1 / variances[i]!;
-    meanX += Math.log(frequencyMHz) / variances[i]!;
-    meanY += Math.log(throughputPerS) / variances[i]!;
+    total += 1 / variances[i];
+    meanX += Math.log(frequencyMHz) / variances[i];
+    meanY += Math.log(throughputPerS) / variances[i];
   });
   meanX /= total;
   meanY /= total;
@@ -323,8 +323,8 @@ function fasterFindings(rows: readonly Row[], variances: Float64Array, telling: 
   let xy = 0;
   rows.forEach(({ frequencyMHz, throughputPerS }, i) => {
     const x = Math.log(frequencyMHz) - meanX;
-    xx += (x * x) / variances[i]!;
-    xy += (x * (Math.log(throughputPerS) - meanY)) / variances[i]!;
+    xx += (x * x) / variances[i];
+    xy += (x * (Math.log(throughputPerS) - meanY)) / variances[i];
   });
   const exponent = xy / xx;
   const standardError = 1 / Math.sqrt(xx);

@@ -37,7 +37,7 @@ export function departures(
     out[i] = fitted - frequencyMHz;
   });
   withVoltage.forEach((index, k) => {
-    const observation = observations[index]!;
+    const observation = observations[index];
     out[observations.length + k] =
       boundOf(observation).voltage!.voltageV(observation.frequencyMHz) - observation.voltage!.voltageV;
   });
@@ -58,14 +58,14 @@ export function linearise(
   const rowCount = observations.length + withVoltage.length;
   const residuals = new Float64Array(rowCount);
   departures(problem, withVoltage, p, residuals);
-  for (let i = 0; i < rowCount; i++) residuals[i] = -residuals[i]!;
+  for (let i = 0; i < rowCount; i++) residuals[i] = -residuals[i];
   const columns = form.parameters.map(() => new Float64Array(rowCount));
   const gradient = new Float64Array(parameterCount);
   const store = (row: number): void => {
     for (let j = 0; j < parameterCount; j++) {
       let sum = 0;
-      for (let k = 0; k < parameterCount; k++) sum += gradient[k]! * derivative[k]![j]!;
-      columns[j]![row] = sum;
+      for (let k = 0; k < parameterCount; k++) sum += gradient[k] * derivative[k][j];
+      columns[j][row] = sum;
     }
   };
   observations.forEach((observation, i) => {
@@ -77,7 +77,7 @@ export function linearise(
     store(i);
   });
   withVoltage.forEach((index, k) => {
-    const observation = observations[index]!;
+    const observation = observations[index];
     boundOf(observation).voltage!.gradient(observation.frequencyMHz, gradient);
     store(observations.length + k);
   });

@@ -10,7 +10,7 @@ export function weightedProduct(
   count: number = variances.length,
 ): number {
   let sum = 0;
-  for (let i = 0; i < count; i++) sum += (a[i]! * b[i]!) / variances[i]!;
+  for (let i = 0; i < count; i++) sum += (a[i] * b[i]) / variances[i];
   return sum;
 }
 
@@ -46,8 +46,8 @@ export function posterior(
     }),
   );
   // Scaled to a unit diagonal, so that the inverse does not depend on units.
-  const unit = total.map((row, i) => 1 / Math.sqrt(row[i]!));
-  const scaled = new Matrix(total.map((row, i) => row.map((value, j) => value * unit[i]! * unit[j]!)));
+  const unit = total.map((row, i) => 1 / Math.sqrt(row[i]));
+  const scaled = new Matrix(total.map((row, i) => row.map((value, j) => value * unit[i] * unit[j])));
   const inverted = unit.every(Number.isFinite) ? inverse(scaled) : undefined;
   if (inverted === undefined || !inverted.to1DArray().every(Number.isFinite)) {
     throw new NumericalError(
@@ -57,11 +57,11 @@ export function posterior(
   const covariance = Array.from({ length: count }, (_, i) =>
     Array.from(
       { length: count },
-      (_, j) => 0.5 * (inverted.get(i, j) + inverted.get(j, i)) * unit[i]! * unit[j]!,
+      (_, j) => 0.5 * (inverted.get(i, j) + inverted.get(j, i)) * unit[i] * unit[j],
     ),
   );
   let effectiveParameterCount = 0;
   for (let i = 0; i < count; i++)
-    for (let j = 0; j < count; j++) effectiveParameterCount += covariance[i]![j]! * ofFrequencies[j]![i]!;
+    for (let j = 0; j < count; j++) effectiveParameterCount += covariance[i][j] * ofFrequencies[j][i];
   return { covariance, effectiveParameterCount };
 }

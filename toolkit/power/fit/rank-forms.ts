@@ -58,7 +58,7 @@ export function rankForms(
       effectiveParameterCount: entry.effectiveParameterCount,
       residualRmsMHz: entry.residualRmsMHz,
       aicc: entry.aicc ?? 0,
-      weight: weights[k]!,
+      weight: weights[k],
       chosen: entry.problem.form.form === chosen,
       ...(entry.aicc === undefined && { rejected: 'too few independent points to rank it' }),
     })),
@@ -87,12 +87,12 @@ export function effectiveObservationCount(
   let products = 0;
   let squares = 0;
   let pairCount = 0;
-  const z = Array.from(residuals, (residual, i) => residual / Math.sqrt(variances[i]!));
+  const z = Array.from(residuals, (residual, i) => residual / Math.sqrt(variances[i]));
   const segments = new Set(observations.map(({ segment }) => segment)).size;
   for (let i = 0; i < z.length; i++) {
-    squares += z[i]! * z[i]!;
-    if (i === 0 || observations[i]!.segment !== observations[i - 1]!.segment) continue;
-    products += z[i]! * z[i - 1]!;
+    squares += z[i] * z[i];
+    if (i === 0 || observations[i].segment !== observations[i - 1].segment) continue;
+    products += z[i] * z[i - 1];
     pairCount++;
   }
   if (pairCount < 3) return z.length;
@@ -105,7 +105,7 @@ function weightedRms(residuals: ArrayLike<number>, observations: readonly Observ
   let sum = 0;
   let weights = 0;
   observations.forEach(({ sampleCount }, i) => {
-    sum += sampleCount * residuals[i]! ** 2;
+    sum += sampleCount * residuals[i] ** 2;
     weights += sampleCount;
   });
   return Math.sqrt(sum / weights);

@@ -16,7 +16,7 @@ export function startingVariances(problem: FormProblem, withVoltage: readonly nu
   const { observations } = problem;
   return Float64Array.from([
     ...observations.map(({ frequencyVariance }) => frequencyVariance + 25),
-    ...withVoltage.map((index) => observations[index]!.voltage!.variance + VOLTAGE_SEGMENT_V ** 2),
+    ...withVoltage.map((index) => observations[index].voltage!.variance + VOLTAGE_SEGMENT_V ** 2),
   ]);
 }
 
@@ -42,8 +42,8 @@ export function rowVariances(
   let sum = 0;
   let count = 0;
   for (let i = 1; i < observations.length; i++) {
-    if (observations[i]!.segment !== observations[i - 1]!.segment) continue;
-    sum += (residuals[i]! - residuals[i - 1]!) ** 2 / (sampled[i]! + sampled[i - 1]!);
+    if (observations[i].segment !== observations[i - 1].segment) continue;
+    sum += (residuals[i] - residuals[i - 1]) ** 2 / (sampled[i] + sampled[i - 1]);
     count++;
   }
   const enlargement = count < 3 ? 1 : Math.max(1, sum / count);
@@ -93,11 +93,11 @@ function voltageVariances(
 ): Float64Array {
   const rowsPerSegment = new Map<number, number>();
   for (const index of withVoltage) {
-    const { segment } = observations[index]!;
+    const { segment } = observations[index];
     rowsPerSegment.set(segment, (rowsPerSegment.get(segment) ?? 0) + 1);
   }
   const variances = Float64Array.from(withVoltage, (index) => {
-    const observation = observations[index]!;
+    const observation = observations[index];
     const perMHz = boundOf(observation).voltage!.slopeVPerMHz(observation.frequencyMHz);
     const shared = observation.voltage!.setByHand
       ? 0
@@ -106,7 +106,7 @@ function voltageVariances(
   });
   let squares = 0;
   variances.forEach((variance, k) => {
-    squares += residuals[observations.length + k]! ** 2 / variance;
+    squares += residuals[observations.length + k] ** 2 / variance;
   });
   const enlargement = Math.max(1, squares / variances.length);
   return variances.map((variance) => variance * enlargement);
@@ -132,8 +132,8 @@ function withSegmentOffsets(
       level: `${nearest(levels, powerW)} at ${voltageOffsetMv}`,
       shared: segmentVariance,
     };
-    const weight = entry.weight + 1 / variances[i]!;
-    const residual = entry.residual + (residuals[i]! - entry.residual) / (variances[i]! * weight);
+    const weight = entry.weight + 1 / variances[i];
+    const residual = entry.residual + (residuals[i] - entry.residual) / (variances[i] * weight);
     segments.set(segment, { ...entry, weight, residual });
   });
   let excess = 0;
@@ -148,7 +148,7 @@ function withSegmentOffsets(
   }
   const offsetVariance = degreesOfFreedom === 0 ? 0 : Math.max(0, excess / degreesOfFreedom);
   return variances.map((variance, i) => {
-    const { weight, shared } = segments.get(observations[i]!.segment)!;
+    const { weight, shared } = segments.get(observations[i].segment)!;
     return variance * (1 + weight * (offsetVariance + shared));
   });
 }
@@ -156,7 +156,7 @@ function withSegmentOffsets(
 /** Index of the level nearest to a power. */
 function nearest(levels: readonly number[], powerW: number): number {
   return levels.reduce(
-    (best, level, k) => (Math.abs(level - powerW) < Math.abs(levels[best]! - powerW) ? k : best),
+    (best, level, k) => (Math.abs(level - powerW) < Math.abs(levels[best] - powerW) ? k : best),
     0,
   );
 }

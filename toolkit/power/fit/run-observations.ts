@@ -113,7 +113,7 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
     };
     segmentLabels.push(label);
     observations.push(...bins.map((indices) => observe(source, indices)));
-    const steady = valid.indices.filter((index) => run.timeS[index]! > segment.endS - STEADY_STRETCH_S);
+    const steady = valid.indices.filter((index) => run.timeS[index] > segment.endS - STEADY_STRETCH_S);
     const { powerW, temperatureC, frequencyMHz, throughputPerS, voltageOffsetMv } = observe(source, steady);
     points.push({
       label,
@@ -188,7 +188,7 @@ function commonFrequencyStep(runs: readonly Run[]): number {
     .sort((a, b) => a - b);
   if (distinct.length < 2 || distinct.length > MOST_DISTINCT) return 0;
   const stepMHz = distinct.reduce(
-    (least, value, i) => (i === 0 ? least : Math.min(least, value - distinct[i - 1]!)),
+    (least, value, i) => (i === 0 ? least : Math.min(least, value - distinct[i - 1])),
     Number.POSITIVE_INFINITY,
   );
   const onGrid = distinct.every((value) => Math.abs(value / stepMHz - Math.round(value / stepMHz)) < 0.02);
@@ -226,8 +226,8 @@ function validSamples(
   const indices: number[] = [];
   let invalidCount = 0;
   for (let i = segment.startIndex; i < segment.endIndex; i++) {
-    if (run.timeS[i]! < segment.startS + settleS) continue;
-    const valid = run.frequencyMHz![i]! > 0 && run.powerW[i]! > 0 && Number.isFinite(run.temperatureC[i]);
+    if (run.timeS[i] < segment.startS + settleS) continue;
+    const valid = run.frequencyMHz![i] > 0 && run.powerW[i] > 0 && Number.isFinite(run.temperatureC[i]);
     if (valid) indices.push(i);
     else invalidCount++;
   }
@@ -239,7 +239,7 @@ function binsOf(run: Run, indices: readonly number[], fromS: number, binCount: n
   if (indices.length < BIN_SAMPLES) return [];
   // Half a minute on either side of the origin keeps the first bins from being a sample wide.
   const offsetS = 30;
-  const position = (index: number): number => Math.log((run.timeS[index]! - fromS + offsetS) / offsetS);
+  const position = (index: number): number => Math.log((run.timeS[index] - fromS + offsetS) / offsetS);
   const whole = Math.max(position(indices.at(-1)!), Number.MIN_VALUE);
   const bins: number[][] = [];
   let open: number[] = [];
@@ -263,7 +263,7 @@ function binsOf(run: Run, indices: readonly number[], fromS: number, binCount: n
  */
 function frequencyNoise(run: Run, indices: readonly number[]): number {
   const half = indices.slice(Math.floor(indices.length / 2));
-  const values = half.map((index) => run.frequencyMHz![index]!);
+  const values = half.map((index) => run.frequencyMHz![index]);
   const count = values.length;
   if (count < 4) return 0;
   const middle = (count - 1) / 2;
@@ -348,7 +348,7 @@ function observe(source: SegmentSource, indices: readonly number[]): RunObservat
 function voltageOf({ run, steps }: SegmentSource, indices: readonly number[]): ObservedVoltage | undefined {
   const { voltageV } = run;
   if (voltageV === undefined) return undefined;
-  const valid = indices.filter((index) => voltageV[index]! > 0);
+  const valid = indices.filter((index) => voltageV[index] > 0);
   if (valid.length < indices.length / 2) return undefined;
   const { mean, variance } = momentsOf(voltageV, valid);
   return {
@@ -363,9 +363,9 @@ function momentsOf(
   indices: readonly number[],
 ): { readonly mean: number; readonly variance: number } {
   let sum = 0;
-  for (const index of indices) sum += values[index]!;
+  for (const index of indices) sum += values[index];
   const mean = sum / indices.length;
   let squares = 0;
-  for (const index of indices) squares += (values[index]! - mean) ** 2;
+  for (const index of indices) squares += (values[index] - mean) ** 2;
   return { mean, variance: indices.length > 1 ? squares / (indices.length - 1) : 0 };
 }

@@ -44,7 +44,7 @@ export function startElectroThermal(
   const meanMHz =
     observations.reduce((sum, observation) => sum + observation.frequencyMHz, 0) / observations.length;
   return [
-    powerLevelCount > 1 ? startPowerLaw(observations, reference)[0]! : meanMHz,
+    powerLevelCount > 1 ? startPowerLaw(observations, reference)[0] : meanMHz,
     LOWEST_EXPONENT + logNormalOf(assumptions.exponentAboveLowest).median,
     logNormalOf(assumptions.exponentGrowth).median,
     logNormalOf(assumptions.basePowerFraction).median * reference.powerW,

@@ -61,17 +61,17 @@ function bindElectroThermal(form: {
   const { correction, withVoltage, p, reference, offsetV } = form;
   const [referenceMHz, exponent, growth, basePowerW, leakagePowerW, leakageScaleK] = Array.from(
     { length: PHYSICAL_PARAMETERS.length },
-    (_, j) => p[j]!,
+    (_, j) => p[j],
   ) as [number, number, number, number, number, number];
   const voltageAtIndex = PHYSICAL_PARAMETERS.length;
   const knotsAtIndex = voltageAtIndex + (withVoltage ? VOLTAGE_PARAMETERS.length : 0);
-  const referenceV = withVoltage ? p[voltageAtIndex]! : 1;
-  const offsetEffectRatio = withVoltage ? p[voltageAtIndex + 1]! : 1;
+  const referenceV = withVoltage ? p[voltageAtIndex] : 1;
+  const offsetEffectRatio = withVoltage ? p[voltageAtIndex + 1] : 1;
   const shift = (offsetEffectRatio * offsetV) / referenceV;
   const knotCount = correction.knotsMHz.length;
   const shape = voltageShape(
     correction,
-    Array.from({ length: knotCount }, (_, k) => p[knotsAtIndex + k]!),
+    Array.from({ length: knotCount }, (_, k) => p[knotsAtIndex + k]),
     { referenceMHz, exponent, growth },
   );
   // Base and leakage that use up all power leave no switching power: the fit turns back from a small rest.
@@ -125,7 +125,7 @@ function bindElectroThermal(form: {
       out[voltageAtIndex] = (perPower * at.perShiftW * shift) / referenceV;
       out[voltageAtIndex + 1] = (-perPower * at.perShiftW * offsetV) / referenceV;
     }
-    for (let k = 0; k < knotCount; k++) out[knotsAtIndex + k] = perShape * perKnot[k]!;
+    for (let k = 0; k < knotCount; k++) out[knotsAtIndex + k] = perShape * perKnot[k];
   };
 
   const voltage: BoundVoltage = {
@@ -145,7 +145,7 @@ function bindElectroThermal(form: {
       out[2] = perShapeV * perGrowth;
       out[voltageAtIndex] = ratio;
       out[voltageAtIndex + 1] = offsetV;
-      for (let k = 0; k < knotCount; k++) out[knotsAtIndex + k] = perShapeV * perKnot[k]!;
+      for (let k = 0; k < knotCount; k++) out[knotsAtIndex + k] = perShapeV * perKnot[k];
     },
     frequencyAtMHz(powerW, temperatureC, voltageV) {
       const r = voltageV / referenceV;

@@ -25,10 +25,10 @@ export function frequencySearch(
   for (let i = 0; i < GRID_COUNT; i++) {
     const u = GRID_START + i * GRID_STEP;
     gridPowerW[i] = powerAt(u, 0).powerW;
-    gridPerLeakage[i] = powerAt(u, 1).powerW - gridPowerW[i]!;
+    gridPerLeakage[i] = powerAt(u, 1).powerW - gridPowerW[i];
   }
   const startFor = (powerW: number, leakageW: number): number => {
-    const gridAt = (i: number): number => gridPowerW[i]! + leakageW * gridPerLeakage[i]!;
+    const gridAt = (i: number): number => gridPowerW[i] + leakageW * gridPerLeakage[i];
     let low = 0;
     let high = GRID_COUNT - 1;
     while (high - low > 1) {

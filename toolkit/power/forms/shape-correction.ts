@@ -32,7 +32,7 @@ export function shapeCorrection(knotsMHz: readonly number[]): ShapeCorrection {
   const factor = new Float64Array(count * count);
   for (let i = 0; i < count; i++)
     for (let j = 0; j < count; j++)
-      factor[i * count + j] = kernel(Math.log(knotsMHz[i]! / knotsMHz[j]!)) + (i === j ? 1e-9 : 0);
+      factor[i * count + j] = kernel(Math.log(knotsMHz[i] / knotsMHz[j])) + (i === j ? 1e-9 : 0);
   if (!choleskyFactor(factor, count)) {
     throw new NumericalError('shapeCorrection: two knots coincide; spread them out');
   }
@@ -41,7 +41,7 @@ export function shapeCorrection(knotsMHz: readonly number[]): ShapeCorrection {
 
 /** Weights v with η(f) = Σ vₖ·k(ln f − ln fₖ), from the values of η at the knots. */
 export function weightsOf({ knotsMHz, factor }: ShapeCorrection, values: ArrayLike<number>): Float64Array {
-  const weights = Float64Array.from(knotsMHz, (_, k) => values[k]!);
+  const weights = Float64Array.from(knotsMHz, (_, k) => values[k]);
   choleskySolve(factor, knotsMHz.length, weights);
   return weights;
 }
@@ -52,7 +52,7 @@ export function knotShares(
   logFrequency: number,
   out: Float64Array,
 ): void {
-  for (let k = 0; k < knotsMHz.length; k++) out[k] = kernel(logFrequency - Math.log(knotsMHz[k]!));
+  for (let k = 0; k < knotsMHz.length; k++) out[k] = kernel(logFrequency - Math.log(knotsMHz[k]));
   choleskySolve(factor, knotsMHz.length, out);
 }
 
@@ -62,7 +62,7 @@ export function openVarianceFraction(correction: ShapeCorrection, logFrequency: 
   const shares = new Float64Array(knotsMHz.length);
   knotShares(correction, logFrequency, shares);
   const carried = shares.reduce(
-    (sum, share, k) => sum + share * kernel(logFrequency - Math.log(knotsMHz[k]!)),
+    (sum, share, k) => sum + share * kernel(logFrequency - Math.log(knotsMHz[k])),
     0,
   );
   return Math.min(1, Math.max(0, 1 - carried));
@@ -86,9 +86,9 @@ export function correctionAt(
   let value = 0;
   let slope = 0;
   for (let k = 0; k < logKnots.length; k++) {
-    const distance = logFrequency - logKnots[k]!;
+    const distance = logFrequency - logKnots[k];
     const scaled = RATE * Math.abs(distance);
-    const decay = weights[k]! * Math.exp(-scaled);
+    const decay = weights[k] * Math.exp(-scaled);
     value += (1 + scaled) * decay;
     slope -= RATE * RATE * distance * decay;
   }

@@ -75,7 +75,7 @@ export function voltageShape(
       const there = new Float64Array(knotCount);
       knotShares(correction, logReference + u, perKnot);
       knotShares(correction, logReference, there);
-      for (let k = 0; k < knotCount; k++) perKnot[k]! -= there[k]!;
+      for (let k = 0; k < knotCount; k++) perKnot[k] -= there[k];
       return {
         perLogReference: -(LOWEST_EXPONENT - 1) - steepness * (rise + 1) - etaSlopeAtReference,
         perExponent: rise / growth,

@@ -64,7 +64,7 @@ export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimat
   const { bound, effective, coverageFactor95 } = unpack(curve);
   return estimatedWithFactor(
     effective.ratio * bound.frequencyMHz(at.powerW, at.temperatureC),
-    Math.sqrt(frequencyCovariance(curve, [at])[0]![0]!),
+    Math.sqrt(frequencyCovariance(curve, [at])[0][0]),
     coverageFactor95,
     isExtrapolated(curve, at),
   );
@@ -100,7 +100,7 @@ export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimat
   const slope = effective.ratio * slopesOf(bound, powerW, at.temperatureC).perPower;
   if (!(slope > 0)) return unavailable('not-identifiable');
   const standardErrorMHz = (each: number): number =>
-    Math.sqrt(frequencyCovariance(curve, [{ powerW: each, temperatureC: at.temperatureC }])[0]![0]!);
+    Math.sqrt(frequencyCovariance(curve, [{ powerW: each, temperatureC: at.temperatureC }])[0][0]);
   const interval95 = powerInterval(
     (each) => effective.ratio * bound.frequencyMHz(each, at.temperatureC) - at.frequencyMHz,
     (each) => coverageFactor95 * standardErrorMHz(each),
@@ -198,9 +198,9 @@ export function frequencyCovariance(
       const byPower = Math.log(a.powerW / b.powerW) / powerScaleRatio;
       const byTemperature = (a.temperatureC - b.temperatureC) / temperatureScaleK;
       const reported =
-        bilinearForm(gradients[k]!, curve.covariance.matrix, gradients[l]!) +
-        beyondMHz[k]! * beyondMHz[l]! * Math.exp(-0.5 * (byPower ** 2 + byTemperature ** 2));
-      return effective.ratio ** 2 * reported + perShareMHz[k]! * perShareMHz[l]!;
+        bilinearForm(gradients[k], curve.covariance.matrix, gradients[l]) +
+        beyondMHz[k] * beyondMHz[l] * Math.exp(-0.5 * (byPower ** 2 + byTemperature ** 2));
+      return effective.ratio ** 2 * reported + perShareMHz[k] * perShareMHz[l];
     }),
   );
 }

@@ -112,8 +112,8 @@ export function throughputCovariance(
   return frequencyCovariance(curve, points).map((row, k) =>
     row.map(
       (value, l) =>
-        gradients[k]!.perMHz * gradients[l]!.perMHz * value +
-        bilinearForm(gradients[k]!.perParameter, relation.covariance.matrix, gradients[l]!.perParameter),
+        gradients[k].perMHz * gradients[l].perMHz * value +
+        bilinearForm(gradients[k].perParameter, relation.covariance.matrix, gradients[l].perParameter),
     ),
   );
 }

@@ -58,7 +58,7 @@ export function tuple(...items: readonly Shape[]): Shape {
     if (!Array.isArray(value) || value.length !== items.length)
       return { path, expected: `an array of ${items.length}`, received: value };
     for (let i = 0; i < items.length; i++) {
-      const mismatch = items[i]!(value[i], `${path}[${i}]`);
+      const mismatch = items[i](value[i], `${path}[${i}]`);
       if (mismatch !== undefined) return mismatch;
     }
     return undefined;
@@ -108,7 +108,7 @@ export function byField(field: string, shapes: Readonly<Record<string, Shape>>):
   return (value, path) => {
     if (!isRecord(value)) return { path, expected: 'an object', received: value };
     const name = ownField(value, field);
-    return names(name, `${path}.${field}`) ?? shapes[name as string]!(value, path);
+    return names(name, `${path}.${field}`) ?? shapes[name as string](value, path);
   };
 }
 

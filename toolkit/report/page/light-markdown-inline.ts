@@ -32,7 +32,7 @@ function marked(escaped: string): string {
     .split(anyLink)
     .map((part) => {
       const link = oneLink.exec(part);
-      if (link !== null) return `<a href="${link[2]}" rel="noreferrer">${emphasised(link[1]!)}</a>`;
+      if (link !== null) return `<a href="${link[2]}" rel="noreferrer">${emphasised(link[1])}</a>`;
       return emphasised(part);
     })
     .join('');

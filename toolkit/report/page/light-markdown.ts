@@ -35,7 +35,7 @@ function blocksHtml(lines: readonly string[], place: Place): string {
   const blocks: string[] = [];
   let at = 0;
   while (at < lines.length) {
-    if (lines[at]!.trim() === '') {
+    if (lines[at].trim() === '') {
       at++;
       continue;
     }
@@ -60,7 +60,7 @@ function inside(lines: readonly string[], { mathml, depth }: Place): string {
 
 function paragraph(lines: readonly string[], start: number, { mathml }: Place): Block {
   let end = start + 1;
-  while (end < lines.length && lines[end]!.trim() !== '' && !interruptsParagraph.test(lines[end]!)) end++;
+  while (end < lines.length && lines[end].trim() !== '' && !interruptsParagraph.test(lines[end])) end++;
   const text = lines.slice(start, end).join(' ');
   return { html: `<p>${inlineMarkdown(text, mathml)}</p>`, end };
 }
@@ -69,16 +69,16 @@ const listMark = /^( *)([-*]|\d{1,9}[.)])\s+/;
 const interruptsParagraph = /^(?:```|\$\$|#{1,4}\s|>|<details[\s>]|\s*(?:[-*]|\d{1,9}[.)])\s+)/;
 
 const fencedCode: BlockReader = (lines, at) => {
-  if (!lines[at]!.startsWith('```')) return undefined;
+  if (!lines[at].startsWith('```')) return undefined;
   let end = at + 1;
-  while (end < lines.length && !lines[end]!.startsWith('```')) end++;
+  while (end < lines.length && !lines[end].startsWith('```')) end++;
   const code = escapeHtml(lines.slice(at + 1, end).join('\n'));
   return { html: `<pre><code>${code}</code></pre>`, end: end + 1 };
 };
 
 const formula: BlockReader = (lines, at, { mathml }) => {
-  if (!lines[at]!.startsWith('$$')) return undefined;
-  for (let end = at; end < lines.length && (end === at || lines[end]!.trim() !== ''); end++) {
+  if (!lines[at].startsWith('$$')) return undefined;
+  for (let end = at; end < lines.length && (end === at || lines[end].trim() !== ''); end++) {
     const text = lines
       .slice(at, end + 1)
       .join('\n')
@@ -92,19 +92,19 @@ const formula: BlockReader = (lines, at, { mathml }) => {
 };
 
 const details: BlockReader = (lines, at, place) => {
-  const start = /^<details(?: open)?>/.exec(lines[at]!);
+  const start = /^<details(?: open)?>/.exec(lines[at]);
   if (start === null || place.depth >= deepest) return undefined;
   let open = 0;
   for (let end = at; end < lines.length; end++) {
-    for (const { 0: tag, index } of lines[end]!.matchAll(/<details[^>]*>|<\/details>/g)) {
+    for (const { 0: tag, index } of lines[end].matchAll(/<details[^>]*>|<\/details>/g)) {
       open += tag === '</details>' ? -1 : 1;
       if (open > 0) continue;
-      const whole = [...lines.slice(at, end), lines[end]!.slice(0, index)].join('\n');
+      const whole = [...lines.slice(at, end), lines[end].slice(0, index)].join('\n');
       const inner = whole.slice(start[0].length);
       const summary = /^\s*<summary>([\s\S]*?)<\/summary>/.exec(inner);
       const heading = inlineMarkdown((summary?.[1] ?? 'More').trim(), place.mathml);
       const content = inside(inner.slice(summary?.[0].length ?? 0).split('\n'), place);
-      const after = inside([lines[end]!.slice(index + tag.length)], place);
+      const after = inside([lines[end].slice(index + tag.length)], place);
       return {
         html: `<details><summary>${heading}</summary>\n${content}\n</details>${after}`,
         end: end + 1,
@@ -115,31 +115,31 @@ const details: BlockReader = (lines, at, place) => {
 };
 
 const heading: BlockReader = (lines, at, { mathml }) => {
-  const found = /^(#{1,4})\s+(.*)$/.exec(lines[at]!);
+  const found = /^(#{1,4})\s+(.*)$/.exec(lines[at]);
   if (found === null) return undefined;
-  const level = topHeadingLevel - 1 + found[1]!.length;
-  return { html: `<h${level}>${inlineMarkdown(found[2]!, mathml)}</h${level}>`, end: at + 1 };
+  const level = topHeadingLevel - 1 + found[1].length;
+  return { html: `<h${level}>${inlineMarkdown(found[2], mathml)}</h${level}>`, end: at + 1 };
 };
 
 const rule: BlockReader = (lines, at) =>
-  /^(?:-{3,}|\*{3,})\s*$/.test(lines[at]!) ? { html: '<hr>', end: at + 1 } : undefined;
+  /^(?:-{3,}|\*{3,})\s*$/.test(lines[at]) ? { html: '<hr>', end: at + 1 } : undefined;
 
 const quote: BlockReader = (lines, at, place) => {
-  if (!lines[at]!.startsWith('>') || place.depth >= deepest) return undefined;
+  if (!lines[at].startsWith('>') || place.depth >= deepest) return undefined;
   let end = at;
-  while (end < lines.length && lines[end]!.startsWith('>')) end++;
+  while (end < lines.length && lines[end].startsWith('>')) end++;
   const inner = lines.slice(at, end).map((line) => line.replace(/^> ?/, ''));
   return { html: `<blockquote>\n${inside(inner, place)}\n</blockquote>`, end };
 };
 
 const table: BlockReader = (lines, at, { mathml }) => {
-  if (!lines[at]!.includes('|') || !(lines[at + 1] ?? '').includes('|')) return undefined;
-  const marks = cellsOf(lines[at + 1]!);
-  const heads = cellsOf(lines[at]!);
+  if (!lines[at].includes('|') || !(lines[at + 1] ?? '').includes('|')) return undefined;
+  const marks = cellsOf(lines[at + 1]);
+  const heads = cellsOf(lines[at]);
   if (heads.length !== marks.length || !marks.every((mark) => /^:?-+:?$/.test(mark))) return undefined;
   const numeric = marks.map((mark) => (/^-+:$/.test(mark) ? ' class="number"' : ''));
   let end = at + 2;
-  while (end < lines.length && lines[end]!.includes('|')) end++;
+  while (end < lines.length && lines[end].includes('|')) end++;
   const row = (cells: readonly string[], tag: 'th' | 'td'): string =>
     `<tr>${heads.map((_, i) => `<${tag}${numeric[i]}>${inlineMarkdown(cells[i] ?? '', mathml)}</${tag}>`).join('')}</tr>`;
   const rows = lines.slice(at + 2, end).map((line) => row(cellsOf(line), 'td'));
@@ -158,14 +158,14 @@ function cellsOf(line: string): readonly string[] {
 }
 
 const list: BlockReader = (lines, start, place) => {
-  const first = listMark.exec(lines[start]!);
+  const first = listMark.exec(lines[start]);
   if (first === null || place.depth >= deepest) return undefined;
-  const indent = first[1]!.length;
-  const isNumbered = /\d/.test(first[2]!);
+  const indent = first[1].length;
+  const isNumbered = /\d/.test(first[2]);
   const items: { text: string; readonly offset: number; readonly inner: string[] }[] = [];
   let at = start;
   for (; at < lines.length; at++) {
-    const line = lines[at]!;
+    const line = lines[at];
     const item = items.at(-1);
     if (line.trim() === '') {
       if (!goesOn(lines, at, indent, isNumbered)) break;
@@ -175,7 +175,7 @@ const list: BlockReader = (lines, start, place) => {
     const mark = listMark.exec(line);
     const depth = line.search(/\S/);
     if (mark !== null && depth <= indent) {
-      if (depth < indent || /\d/.test(mark[2]!) !== isNumbered) break;
+      if (depth < indent || /\d/.test(mark[2]) !== isNumbered) break;
       items.push({ text: line.slice(mark[0].length), offset: mark[0].length, inner: [] });
     } else if (item === undefined) break;
     else if (mark !== null || item.inner.length > 0) {
@@ -183,7 +183,7 @@ const list: BlockReader = (lines, start, place) => {
       item.inner.push(line.slice(Math.min(depth, item.offset)));
     } else item.text += ` ${line.trim()}`;
   }
-  const number = Number.parseInt(first[2]!, 10);
+  const number = Number.parseInt(first[2], 10);
   const begin = isNumbered ? `<ol${number === 1 ? '' : ` start="${number}"`}>` : '<ul>';
   const parts = items.map(({ text, inner }) => {
     const more = inside(inner, place);
@@ -199,7 +199,7 @@ function goesOn(lines: readonly string[], at: number, indent: number, isNumbered
   const mark = listMark.exec(next);
   const depth = next.search(/\S/);
   if (mark === null || depth > indent) return depth > indent + 1;
-  return depth === indent && /\d/.test(mark[2]!) === isNumbered;
+  return depth === indent && /\d/.test(mark[2]) === isNumbered;
 }
 
 const readers: readonly BlockReader[] = [fencedCode, formula, details, heading, rule, quote, table, list];

@@ -46,7 +46,7 @@ function throughputRows({ throughput }: PowerCurve): Table['rows'] {
   if (throughput === undefined) return [];
   const { form, waitS, megacycleCount, covariance, degreesOfFreedom } = throughput;
   const row = (index: number, value: number): Estimate =>
-    estimated(value, Math.sqrt(covariance.matrix[index]![index]!), { degreesOfFreedom });
+    estimated(value, Math.sqrt(covariance.matrix[index][index]), { degreesOfFreedom });
   return [
     ['Work against frequency', form === 'proportional' ? 'proportional' : 'saturating', ''],
     ['Million cycles per unit of work', row(1, megacycleCount), 'MHz s'],
@@ -60,7 +60,7 @@ function voltageRows({ voltage, parameters, covariance, degreesOfFreedom }: Powe
   if (voltage === undefined) return [];
   const parameter = (name: string): Estimate => {
     const index = covariance.parameters.indexOf(name);
-    return estimated(parameters[name]!, Math.sqrt(covariance.matrix[index]![index]!), { degreesOfFreedom });
+    return estimated(parameters[name], Math.sqrt(covariance.matrix[index][index]), { degreesOfFreedom });
   };
   return [
     ['Core voltage at the reference frequency', parameter('referenceVoltageV'), 'V'],

@@ -61,11 +61,11 @@ export function isEstimate(cell: TableCell | undefined): cell is Estimate {
 export function tableText(table: Table): string {
   const heads = table.columns.map(columnHead);
   const cells = table.rows.map((row) => table.columns.map((_, i) => oneLine(cellText(row[i] ?? null))));
-  const widths = heads.map((head, i) => Math.max(lengthOf(head), ...cells.map((row) => lengthOf(row[i]!))));
+  const widths = heads.map((head, i) => Math.max(lengthOf(head), ...cells.map((row) => lengthOf(row[i]))));
   const line = (texts: readonly string[]): string =>
     texts
       .map((part, i) => {
-        const blank = ' '.repeat(Math.max(0, widths[i]! - lengthOf(part)));
+        const blank = ' '.repeat(Math.max(0, widths[i] - lengthOf(part)));
         return isNumeric(table, i) ? blank + part : part + blank;
       })
       .join('  ')

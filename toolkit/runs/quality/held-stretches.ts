@@ -20,7 +20,7 @@ export function heldStretches(timeS: Float64Array, values: Float64Array): readon
     const lastIndex = i - 1;
     if (
       lastIndex - firstIndex + 1 >= PLAUSIBLE_HOLD_COUNT &&
-      timeS[lastIndex]! - timeS[firstIndex]! >= PLAUSIBLE_HOLD_S
+      timeS[lastIndex] - timeS[firstIndex] >= PLAUSIBLE_HOLD_S
     )
       stretches.push({ firstIndex, lastIndex });
     firstIndex = i;

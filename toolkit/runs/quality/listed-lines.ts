@@ -9,5 +9,5 @@ export function listedLines(
   lineNumbers: ArrayLike<number> | undefined,
 ): Pick<Finding, 'lines'> {
   if (lineNumbers === undefined) return {};
-  return { lines: indices.slice(0, LISTED_LINE_COUNT).map((index) => lineNumbers[index]!) };
+  return { lines: indices.slice(0, LISTED_LINE_COUNT).map((index) => lineNumbers[index]) };
 }

@@ -31,9 +31,9 @@ export function oppositionFindings(samples: RunSamples): readonly Finding[] {
   let agreeing = 0;
   let opposing = 0;
   for (let k = 0; k < powerStepsW.length; k++) {
-    const stepW = powerStepsW[k]!;
+    const stepW = powerStepsW[k];
     if (largeStepW === 0 || Math.abs(stepW) < largeStepW) continue;
-    const answerK = temperatureStepsK[k]! * Math.sign(stepW);
+    const answerK = temperatureStepsK[k] * Math.sign(stepW);
     if (answerK >= ANSWER_K) agreeing++;
     else if (answerK <= -ANSWER_K) opposing++;
   }
@@ -61,7 +61,7 @@ export function oppositionFindings(samples: RunSamples): readonly Finding[] {
 /** Changes from the block before to the block after, since a step may fall inside the one between. */
 function stepsOf(means: Float64Array): Float64Array {
   const steps = new Float64Array(means.length - 2);
-  for (let k = 0; k < steps.length; k++) steps[k] = means[k + 2]! - means[k]!;
+  for (let k = 0; k < steps.length; k++) steps[k] = means[k + 2] - means[k];
   return steps;
 }
 
@@ -69,10 +69,10 @@ function stepsOf(means: Float64Array): Float64Array {
 function laggedBy(lagS: number, timeS: Float64Array, values: Float64Array): Float64Array {
   if (lagS === 0) return values;
   const lagged = new Float64Array(values.length);
-  let level = values[0]!;
+  let level = values[0];
   lagged[0] = level;
   for (let i = 1; i < values.length; i++) {
-    level -= (values[i]! - level) * Math.expm1((timeS[i - 1]! - timeS[i]!) / lagS);
+    level -= (values[i] - level) * Math.expm1((timeS[i - 1] - timeS[i]) / lagS);
     lagged[i] = level;
   }
   return lagged;
@@ -84,9 +84,9 @@ function correlationOf(a: Float64Array, b: Float64Array): number {
   let squareA = 0;
   let squareB = 0;
   for (let i = 0; i < a.length; i++) {
-    product += a[i]! * b[i]!;
-    squareA += a[i]! ** 2;
-    squareB += b[i]! ** 2;
+    product += a[i] * b[i];
+    squareA += a[i] ** 2;
+    squareB += b[i] ** 2;
   }
   return squareA === 0 || squareB === 0 ? 0 : product / Math.sqrt(squareA * squareB);
 }

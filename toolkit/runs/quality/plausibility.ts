@@ -83,7 +83,7 @@ export function unitFindings(samples: RunSamples): readonly Finding[] {
     const values = samples[column];
     if (values === undefined) continue;
     const usual = atRank(
-      spreadSample(values.length, (i) => values[i]!),
+      spreadSample(values.length, (i) => values[i]),
       0.9,
     );
     if (usual >= low && usual <= high) continue;
@@ -96,7 +96,7 @@ export function unitFindings(samples: RunSamples): readonly Finding[] {
       count: values.length,
     });
   }
-  const durationS = samples.timeS[samples.timeS.length - 1]!;
+  const durationS = samples.timeS[samples.timeS.length - 1];
   if (durationS > LONGEST_PLAUSIBLE_S) {
     const proposed = unitProposal('time', {
       value: durationS,
@@ -155,7 +155,7 @@ export function airFindings(samples: RunSamples, conditions: Conditions): readon
         severity: high - low >= WARNED_AIR_DRIFT_K ? 'warning' : 'note',
         message: `The air at the intake moved between ${number(low)} and ${number(high)} °C during the run; its measured course is used.`,
         remedy: 'nothing to do where the course is used; for averages take the rise above the air',
-        rangeS: [0, timeS[timeS.length - 1]!],
+        rangeS: [0, timeS[timeS.length - 1]],
       });
     }
     if (conditions.ambientC !== undefined && Math.abs(conditions.ambientC - mean) > SENSOR_DISAGREEMENT_K) {
@@ -169,8 +169,8 @@ export function airFindings(samples: RunSamples, conditions: Conditions): readon
   }
   let colderCount = 0;
   for (let i = 0; i < temperatureC.length; i++) {
-    const airC = ambientC === undefined ? conditions.ambientC : ambientC[i]!;
-    if (airC !== undefined && temperatureC[i]! < airC - SENSOR_DISAGREEMENT_K) colderCount++;
+    const airC = ambientC === undefined ? conditions.ambientC : ambientC[i];
+    if (airC !== undefined && temperatureC[i] < airC - SENSOR_DISAGREEMENT_K) colderCount++;
   }
   if (colderCount > 0) {
     findings.push({

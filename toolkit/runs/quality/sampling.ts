@@ -53,7 +53,7 @@ export function samplingOf(timeS: ArrayLike<number>): Sampling {
       received: timeS,
     });
   }
-  const intervals = spreadSample(timeS.length - 1, (i) => timeS[i + 1]! - timeS[i]!);
+  const intervals = spreadSample(timeS.length - 1, (i) => timeS[i + 1] - timeS[i]);
   const medianIntervalS = atRank(intervals, 0.5);
   const gapThresholdS = Math.max(
     GAP_IN_MEDIANS * medianIntervalS,
@@ -66,8 +66,8 @@ export function samplingOf(timeS: ArrayLike<number>): Sampling {
   const gaps: Gap[] = [];
   let irregularCount = 0;
   for (let i = 1; i < timeS.length; i++) {
-    const intervalS = timeS[i]! - timeS[i - 1]!;
-    if (intervalS > gapThresholdS) gaps.push({ beforeIndex: i - 1, startS: timeS[i - 1]!, endS: timeS[i]! });
+    const intervalS = timeS[i] - timeS[i - 1];
+    if (intervalS > gapThresholdS) gaps.push({ beforeIndex: i - 1, startS: timeS[i - 1], endS: timeS[i] });
     else if (intervalS < shortest || intervalS > longest) irregularCount++;
   }
   const ordinaryCount = timeS.length - 1 - gaps.length;
@@ -104,12 +104,12 @@ export function samplingFindings(
   }
   if (gaps.length > 0) {
     let missingS = 0;
-    let widest = gaps[0]!;
+    let widest = gaps[0];
     for (const gap of gaps) {
       missingS += gap.endS - gap.startS;
       if (gap.endS - gap.startS > widest.endS - widest.startS) widest = gap;
     }
-    const durationS = timeS[timeS.length - 1]! - timeS[0]!;
+    const durationS = timeS[timeS.length - 1] - timeS[0];
     findings.push({
       code: 'gap',
       severity: missingS > 0.1 * durationS ? 'warning' : 'note',

@@ -20,15 +20,14 @@ const DEVIATION_PER_MAD = 1.4826;
 export function spikesOf(values: ArrayLike<number>, floor: number): readonly number[] {
   const n = values.length;
   if (n < 5) return [];
-  const distance = (i: number): number => Math.abs(values[i]! - medianOfFive(values, i));
+  const distance = (i: number): number => Math.abs(values[i] - medianOfFive(values, i));
   const distances = spreadSample(n - 4, (k) => distance(k + 2));
   const threshold = Math.max(floor, SPIKE_IN_DEVIATIONS * DEVIATION_PER_MAD * atRank(distances, 0.5));
   const spikes: number[] = [];
   for (let i = 2; i < n - 2; i++) {
-    const value = values[i]!;
+    const value = values[i];
     // Most samples lie near both neighbours and cannot be far from the median of the five.
-    if (Math.abs(value - values[i - 1]!) < threshold && Math.abs(value - values[i + 1]!) < threshold)
-      continue;
+    if (Math.abs(value - values[i - 1]) < threshold && Math.abs(value - values[i + 1]) < threshold) continue;
     if (distance(i) > threshold && !isAtStep(values, i, threshold)) spikes.push(i);
   }
   return spikes;
@@ -42,19 +41,19 @@ function isAtStep(values: ArrayLike<number>, i: number, threshold: number): bool
 
 /** Median of the values at i − 1 … i + 1. */
 function medianOfThree(values: ArrayLike<number>, i: number): number {
-  const a = values[i - 1]!;
-  const b = values[i]!;
-  const c = values[i + 1]!;
+  const a = values[i - 1];
+  const b = values[i];
+  const c = values[i + 1];
   return Math.max(Math.min(a, b), Math.min(Math.max(a, b), c));
 }
 
 /** Median of the values at i − 2 … i + 2. */
 function medianOfFive(values: ArrayLike<number>, i: number): number {
-  let a = values[i - 2]!;
-  let b = values[i - 1]!;
-  let c = values[i]!;
-  let d = values[i + 1]!;
-  const e = values[i + 2]!;
+  let a = values[i - 2];
+  let b = values[i - 1];
+  let c = values[i];
+  let d = values[i + 1];
+  const e = values[i + 2];
   // After these exchanges a is the smallest and d the largest of the four: both can be dropped.
   if (a > b) [a, b] = [b, a];
   if (c > d) [c, d] = [d, c];
@@ -79,7 +78,7 @@ export function spikeFindings(
     const spikes = spikesOf(values, Math.max(floor, 2.5 * (quantumOf(values) ?? 0)));
     if (spikes.length === 0) continue;
     let largest = 0;
-    for (const i of spikes) largest = Math.max(largest, Math.abs(values[i]! - medianOfFive(values, i)));
+    for (const i of spikes) largest = Math.max(largest, Math.abs(values[i] - medianOfFive(values, i)));
     findings.push({
       code: 'spike',
       // Power may jump by itself for a moment; the temperature of a heat capacity may not.
@@ -98,7 +97,7 @@ export function spikeFindings(
 
 function typicalOf(values: ArrayLike<number>): number {
   return atRank(
-    spreadSample(values.length, (i) => values[i]!),
+    spreadSample(values.length, (i) => values[i]),
     0.9,
   );
 }

@@ -37,7 +37,7 @@ export function stuckSensorFindings(
         hasUnansweredPower(
           samples,
           stretch,
-          temperatureC[stretch.firstIndex]! >= limitC ? governedPowerW : movingPowerW,
+          temperatureC[stretch.firstIndex] >= limitC ? governedPowerW : movingPowerW,
         ),
       ),
       meanwhile: `the power moved by ${Number(movingPowerW.toPrecision(3))} W or more`,
@@ -61,11 +61,10 @@ function stuckFinding(
 ): readonly Finding[] {
   const { quantity, stretches, meanwhile } = what;
   if (stretches.length === 0) return [];
-  const secondsOf = ({ firstIndex, lastIndex }: HeldStretch): number =>
-    timeS[lastIndex]! - timeS[firstIndex]!;
+  const secondsOf = ({ firstIndex, lastIndex }: HeldStretch): number => timeS[lastIndex] - timeS[firstIndex];
   const longest = stretches.reduce((a, b) => (secondsOf(b) > secondsOf(a) ? b : a));
   const stuckS = stretches.reduce((sum, stretch) => sum + secondsOf(stretch), 0);
-  const durationS = timeS[timeS.length - 1]! - timeS[0]!;
+  const durationS = timeS[timeS.length - 1] - timeS[0];
   return [
     {
       code: 'stuck-sensor',
@@ -77,17 +76,17 @@ function stuckFinding(
         stretches.map(({ firstIndex }) => firstIndex),
         lineNumbers,
       ),
-      rangeS: [timeS[longest.firstIndex]!, timeS[longest.lastIndex]!],
+      rangeS: [timeS[longest.firstIndex], timeS[longest.lastIndex]],
     },
   ];
 }
 
 /** Highest of the power smoothed over about eight samples, so that a single one does not set it. */
 function usualHighest(powerW: Float64Array): number {
-  let level = powerW[0]!;
+  let level = powerW[0];
   let highest = level;
   for (let i = 1; i < powerW.length; i++) {
-    level += (powerW[i]! - level) / 8;
+    level += (powerW[i] - level) / 8;
     if (level > highest) highest = level;
   }
   return highest;

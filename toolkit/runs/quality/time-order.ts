@@ -27,30 +27,30 @@ export function keepIncreasing(timeS: ArrayLike<number>, lineNumbers?: ArrayLike
   const previous = new Int32Array(n);
   let length = 0;
   for (let i = 0; i < n; i++) {
-    const time = timeS[i]!;
+    const time = timeS[i];
     let low = 0;
-    if (length > 0 && time > timeS[tails[length - 1]!]!) {
+    if (length > 0 && time > timeS[tails[length - 1]]) {
       low = length;
     } else {
       let high = length;
       while (low < high) {
         const middle = (low + high) >>> 1;
-        if (timeS[tails[middle]!]! < time) low = middle + 1;
+        if (timeS[tails[middle]] < time) low = middle + 1;
         else high = middle;
       }
     }
     tails[low] = i;
-    previous[i] = low === 0 ? -1 : tails[low - 1]!;
+    previous[i] = low === 0 ? -1 : tails[low - 1];
     if (low === length) length++;
   }
 
   const keptIndices = new Uint32Array(length);
-  for (let k = length - 1, i = tails[length - 1]!; k >= 0; k--, i = previous[i]!) keptIndices[k] = i;
+  for (let k = length - 1, i = tails[length - 1]; k >= 0; k--, i = previous[i]) keptIndices[k] = i;
   return { keptIndices, findings: droppedFindings(timeS, keptIndices, lineNumbers) };
 }
 
 function isIncreasing(timeS: ArrayLike<number>): boolean {
-  for (let i = 1; i < timeS.length; i++) if (!(timeS[i]! > timeS[i - 1]!)) return false;
+  for (let i = 1; i < timeS.length; i++) if (!(timeS[i] > timeS[i - 1])) return false;
   return true;
 }
 

@@ -21,23 +21,22 @@ export function hasUnansweredPower(
   { firstIndex, lastIndex }: HeldStretch,
   movingW: number,
 ): boolean {
-  const restedS = timeS[firstIndex]! + LATEST_ANSWER_S;
-  const answeredS = timeS[lastIndex]! - LATEST_ANSWER_S;
+  const restedS = timeS[firstIndex] + LATEST_ANSWER_S;
+  const answeredS = timeS[lastIndex] - LATEST_ANSWER_S;
   let sum = 0;
   const earlierIndex = firstIndex - AVERAGED_COUNT;
   const answered =
-    earlierIndex < 0 ||
-    temperatureC[firstIndex]! - meanOf(temperatureC, earlierIndex, firstIndex) >= ANSWER_K;
+    earlierIndex < 0 || temperatureC[firstIndex] - meanOf(temperatureC, earlierIndex, firstIndex) >= ANSWER_K;
   let low = answered ? Number.POSITIVE_INFINITY : meanOf(powerW, earlierIndex, firstIndex);
   let high = Number.NEGATIVE_INFINITY;
-  for (let i = firstIndex; i <= lastIndex && timeS[i]! <= answeredS; i++) {
-    sum += powerW[i]!;
+  for (let i = firstIndex; i <= lastIndex && timeS[i] <= answeredS; i++) {
+    sum += powerW[i];
     const beforeIndex = i - AVERAGED_COUNT;
-    if (beforeIndex >= firstIndex) sum -= powerW[beforeIndex]!;
+    if (beforeIndex >= firstIndex) sum -= powerW[beforeIndex];
     if (beforeIndex + 1 < firstIndex) continue;
     const mean = sum / AVERAGED_COUNT;
     if (mean < low) low = mean;
-    if (mean > high && timeS[beforeIndex + 1]! >= restedS) high = mean;
+    if (mean > high && timeS[beforeIndex + 1] >= restedS) high = mean;
     if (mean - low >= movingW || high - mean >= movingW) return true;
   }
   return false;

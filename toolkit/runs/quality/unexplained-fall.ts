@@ -25,20 +25,20 @@ const FASTER_FAN_FRACTION = 0.05;
  */
 export function hasUnexplainedFall(samples: RunSamples, { firstIndex, lastIndex }: HeldStretch): boolean {
   const { timeS } = samples;
-  const startS = timeS[firstIndex]! + LATEST_ANSWER_S;
-  const endS = timeS[lastIndex]!;
-  const meanIntervalS = (endS - timeS[firstIndex]!) / (lastIndex - firstIndex);
+  const startS = timeS[firstIndex] + LATEST_ANSWER_S;
+  const endS = timeS[lastIndex];
+  const meanIntervalS = (endS - timeS[firstIndex]) / (lastIndex - firstIndex);
   let blockS = Math.max(SHORTEST_BLOCK_S, LEAST_BLOCK_COUNT * meanIntervalS);
   for (; 5 * blockS <= endS - startS; blockS *= 2) {
     const { riseK, fanSpeedRpm } = meansOver(samples, { firstIndex, lastIndex, startS, blockS });
     // From the block before to the block after, since a fall may be inside the one between; where a gap in the
     // log leaves a block empty, its mean is NaN and every comparison fails.
     for (let k = 3; k + 1 < riseK.length; k++) {
-      const bridged = riseK[k]! + riseK[k - 2]!;
-      const isRest = riseK[k - 3]! - riseK[k - 1]! <= REST_K;
-      const isFall = riseK[k - 1]! - riseK[k + 1]! >= UNEXPLAINED_FALL_K;
+      const bridged = riseK[k] + riseK[k - 2];
+      const isRest = riseK[k - 3] - riseK[k - 1] <= REST_K;
+      const isFall = riseK[k - 1] - riseK[k + 1] >= UNEXPLAINED_FALL_K;
       const isFanFaster =
-        fanSpeedRpm !== undefined && fanSpeedRpm[k + 1]! > (1 + FASTER_FAN_FRACTION) * fanSpeedRpm[k - 1]!;
+        fanSpeedRpm !== undefined && fanSpeedRpm[k + 1] > (1 + FASTER_FAN_FRACTION) * fanSpeedRpm[k - 1];
       if (isRest && isFall && !isFanFaster && !Number.isNaN(bridged)) return true;
     }
   }
@@ -51,17 +51,17 @@ function meansOver(
   where: HeldStretch & { readonly startS: number; readonly blockS: number },
 ): { readonly riseK: Float64Array; readonly fanSpeedRpm?: Float64Array } {
   const { firstIndex, lastIndex, startS, blockS } = where;
-  const count = Math.floor((timeS[lastIndex]! - startS) / blockS);
+  const count = Math.floor((timeS[lastIndex] - startS) / blockS);
   const riseK = new Float64Array(count);
   const fan = new Float64Array(count);
   const counts = new Float64Array(count);
   for (let i = firstIndex; i <= lastIndex; i++) {
-    const k = Math.floor((timeS[i]! - startS) / blockS);
+    const k = Math.floor((timeS[i] - startS) / blockS);
     if (k < 0 || k >= count) continue;
-    riseK[k]! += temperatureC[i]! - (ambientC === undefined ? 0 : ambientC[i]!);
-    if (fanSpeedRpm !== undefined) fan[k]! += fanSpeedRpm[i]!;
-    counts[k]!++;
+    riseK[k] += temperatureC[i] - (ambientC === undefined ? 0 : ambientC[i]);
+    if (fanSpeedRpm !== undefined) fan[k] += fanSpeedRpm[i];
+    counts[k]++;
   }
-  const meansOf = (sums: Float64Array): Float64Array => sums.map((sum, k) => sum / counts[k]!);
+  const meansOf = (sums: Float64Array): Float64Array => sums.map((sum, k) => sum / counts[k]);
   return { riseK: meansOf(riseK), ...(fanSpeedRpm === undefined ? {} : { fanSpeedRpm: meansOf(fan) }) };
 }

@@ -58,7 +58,7 @@ interface LoadCourse {
 
 /** Block means of the samples startIndex … endIndex − 1. */
 function courseOf(samples: RunSamples, startIndex: number, endIndex: number): LoadCourse {
-  const durationS = samples.timeS[endIndex - 1]! - samples.timeS[startIndex]!;
+  const durationS = samples.timeS[endIndex - 1] - samples.timeS[startIndex];
   const blocks = blocksOf(
     startIndex,
     endIndex,
@@ -92,9 +92,9 @@ export function inferCap(
     if (course.frequencyMHz !== undefined) frequencies.push(...course.frequencyMHz);
   }
   if (powers.length < 3) return undefined;
-  const median = [...powers].sort((a, b) => a - b)[powers.length >> 1]!;
+  const median = [...powers].sort((a, b) => a - b)[powers.length >> 1];
   const isHeld = (_: number, k: number): boolean =>
-    Math.abs(powers[k]! - median) <= HELD_POWER_FRACTION * median;
+    Math.abs(powers[k] - median) <= HELD_POWER_FRACTION * median;
   const held = powers.filter(isHeld);
   if (held.length < 0.6 * powers.length) return undefined;
   if (frequencies.length > 0) {
@@ -144,8 +144,8 @@ export function heldParts(
   });
   const spans = joinedSpans(against);
   return spans.map(({ from, to, value }, index) => ({
-    startIndex: course.blocks.edges[from]!,
-    endIndex: course.blocks.edges[to]!,
+    startIndex: course.blocks.edges[from],
+    endIndex: course.blocks.edges[to],
     against: value,
     ...holdOf(course, { from, to, against: value }, spans[index - 1]?.value, options),
   }));
@@ -163,7 +163,7 @@ function joinedSpans(values: readonly HeldPart['against'][]): readonly Span[] {
   for (let from = 0; from < values.length; ) {
     let to = from + 1;
     while (to < values.length && values[to] === values[from]) to++;
-    raw.push({ from, to, value: values[from]! });
+    raw.push({ from, to, value: values[from] });
     from = to;
   }
   const isLong = ({ from, to }: Span): boolean => to - from >= SHORTEST_PART_BLOCKS;
@@ -269,7 +269,7 @@ function lastThird(values: Float64Array): Float64Array {
 
 function meanOfAll(values: Float64Array): number {
   let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += values[i]!;
+  for (let i = 0; i < values.length; i++) sum += values[i];
   return sum / values.length;
 }
 

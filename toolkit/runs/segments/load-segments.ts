@@ -115,8 +115,8 @@ function spanOf(
   return {
     startIndex,
     endIndex,
-    startS: run.timeS[startIndex]!,
-    endS: run.timeS[endIndex - 1]!,
+    startS: run.timeS[startIndex],
+    endS: run.timeS[endIndex - 1],
     meanPowerW: meanOf(run.powerW, startIndex, endIndex),
     meanTemperatureC: meanOf(run.temperatureC, startIndex, endIndex),
     ...(run.frequencyMHz === undefined
@@ -134,7 +134,7 @@ function quietSegment(
   const { startIndex, endIndex } = stretch;
   const edge = Math.max(1, Math.floor((endIndex - startIndex) / 20));
   // From the last loaded sample, since the die has cooled a good part of the way one sample later.
-  const startC = before === undefined ? run.temperatureC[startIndex]! : run.temperatureC[startIndex - 1]!;
+  const startC = before === undefined ? run.temperatureC[startIndex] : run.temperatureC[startIndex - 1];
   const fallK = startC - meanOf(run.temperatureC, endIndex - edge, endIndex);
   const cools = before?.kind === 'load' && fallK > COOLING_K;
   return {

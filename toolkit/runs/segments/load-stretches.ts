@@ -40,18 +40,18 @@ const SHORTEST_STRETCH_S = 5;
 export function loadStretches(samples: RunSamples, idleBelowW?: number): LoadStretches {
   const { powerW, throughputPerS } = samples;
   if (idleBelowW !== undefined) {
-    return split(samples, (i) => powerW[i]! >= idleBelowW, `below ${rounded(idleBelowW)} W, as stated`);
+    return split(samples, (i) => powerW[i] >= idleBelowW, `below ${rounded(idleBelowW)} W, as stated`);
   }
   if (throughputPerS !== undefined) {
     const usual = atRank(
-      spreadSample(throughputPerS.length, (i) => throughputPerS[i]!),
+      spreadSample(throughputPerS.length, (i) => throughputPerS[i]),
       0.95,
     );
     if (usual > 0) {
       const threshold = IDLE_THROUGHPUT_FRACTION * usual;
       return split(
         samples,
-        (i) => throughputPerS[i]! >= threshold,
+        (i) => throughputPerS[i] >= threshold,
         'less than a tenth of the usual throughput',
       );
     }
@@ -65,7 +65,7 @@ export function loadStretches(samples: RunSamples, idleBelowW?: number): LoadStr
   const threshold = Math.sqrt(Math.max(low, 0.02 * high) * high);
   const divided = split(
     samples,
-    (i) => powerW[i]! >= threshold,
+    (i) => powerW[i] >= threshold,
     `below ${rounded(threshold)} W, between the run's lowest and highest power of ${rounded(low)} and ${rounded(high)} W`,
   );
   const hotC = hotFrom(samples);
@@ -78,14 +78,14 @@ export function loadStretches(samples: RunSamples, idleBelowW?: number): LoadStr
 /** Lowest and highest power over blocks of at least five samples and three seconds. */
 function powerLevels({ timeS, powerW }: RunSamples): { readonly low: number; readonly high: number } {
   const n = timeS.length;
-  const durationS = timeS[n - 1]! - timeS[0]!;
+  const durationS = timeS[n - 1] - timeS[0];
   const blocks = blocksOf(0, n, Math.min(n / 5, durationS / 3));
   return rangeOf(blockMeans(powerW, blocks));
 }
 
 /** Temperature from which a quiet stretch counts as hot, degrees Celsius; infinite where the run tells nothing. */
 function hotFrom({ temperatureC }: RunSamples): number {
-  const temperatures = spreadSample(temperatureC.length, (i) => temperatureC[i]!);
+  const temperatures = spreadSample(temperatureC.length, (i) => temperatureC[i]);
   const coolC = atRank(temperatures, 0.01);
   const hotC = atRank(temperatures, 0.99);
   return hotC - coolC < TELLING_RANGE_K ? Number.POSITIVE_INFINITY : coolC + HOT_FRACTION * (hotC - coolC);
@@ -107,7 +107,7 @@ function split({ timeS }: RunSamples, loadedAt: (index: number) => boolean, rule
     startIndex = i;
   }
   const lastsLong = ({ startIndex: from, endIndex: to }: Stretch): boolean =>
-    timeS[Math.min(to, n - 1)]! - timeS[from]! >= SHORTEST_STRETCH_S && to - from >= 3;
+    timeS[Math.min(to, n - 1)] - timeS[from] >= SHORTEST_STRETCH_S && to - from >= 3;
   // A short one between others takes the kind of what came before it. At either end of the run it keeps its own:
   // a few seconds of idling at the end of a log must not cool the load's last minutes.
   const settled: Stretch[] = [];

@@ -144,11 +144,11 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
   const { timeS, ambientC } = run;
   const { medianIntervalS, gapThresholdS } = samplingOf(timeS);
   const endIndex = last.endIndex;
-  const endS = timeS[endIndex - 1]!;
-  const loadStartIndex = lastLoads[0]!.startIndex;
+  const endS = timeS[endIndex - 1];
+  const loadStartIndex = lastLoads[0].startIndex;
   let startIndex = endIndex - 1;
-  while (startIndex > loadStartIndex && timeS[startIndex - 1]! > endS - windowS) startIndex--;
-  const startS = timeS[startIndex]!;
+  while (startIndex > loadStartIndex && timeS[startIndex - 1] > endS - windowS) startIndex--;
+  const startS = timeS[startIndex];
 
   const blocks = blocksOf(startIndex, endIndex, LARGEST_SAMPLE_COUNT);
   const windowOf = (values: ArrayLike<number>): Float64Array => blockMeans(values, blocks);
@@ -161,7 +161,7 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
   const statedAirC = run.conditions.ambientC;
   const rise =
     air !== undefined
-      ? temperature.map((value, k) => value - air[k]!)
+      ? temperature.map((value, k) => value - air[k])
       : statedAirC !== undefined
         ? temperature.map((value) => value - statedAirC)
         : undefined;
@@ -170,7 +170,7 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
   const drift = testedForDrift.length < 2 ? undefined : slopeWithAutocorrelation(minutes, testedForDrift);
   const driftKPerMin: Estimate = drift?.estimate ?? { kind: 'unavailable', reason: 'too-few-points' };
   const lengthS = endS - startS + medianIntervalS;
-  const coveredS = endS - timeS[loadStartIndex]! + medianIntervalS;
+  const coveredS = endS - timeS[loadStartIndex] + medianIntervalS;
 
   const { verdict, reason } = judge({
     coveredS,
@@ -237,7 +237,7 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
 function lastLoadStretch(segments: ReturnType<typeof loadSegments>['segments']): readonly LoadSegment[] {
   const loads: LoadSegment[] = [];
   for (let i = segments.length - 1; i >= 0; i--) {
-    const segment = segments[i]!;
+    const segment = segments[i];
     if (segment.kind === 'load') loads.unshift(segment);
     else if (loads.length > 0) break;
   }
@@ -290,7 +290,7 @@ function gapFindings(
   gapThresholdS: number,
 ): readonly Finding[] {
   let gapCount = 0;
-  for (let i = startIndex + 1; i < endIndex; i++) if (timeS[i]! - timeS[i - 1]! > gapThresholdS) gapCount++;
+  for (let i = startIndex + 1; i < endIndex; i++) if (timeS[i] - timeS[i - 1] > gapThresholdS) gapCount++;
   if (gapCount === 0) return [];
   return [
     {
@@ -341,7 +341,7 @@ function powerFindings(
   powerW: Float64Array,
   rangeS: readonly [number, number],
 ): readonly Finding[] {
-  const changeW = significantSlope(minutes, powerW) * (minutes.at(-1)! - minutes[0]!);
+  const changeW = significantSlope(minutes, powerW) * (minutes.at(-1)! - minutes[0]);
   const meanW = powerW.reduce((sum, value) => sum + value, 0) / powerW.length;
   if (Math.abs(changeW) < STEADY_POWER_FRACTION * meanW) return [];
   return [

@@ -120,9 +120,7 @@ export function checkSlowdown(runs: readonly Run[], options: SlowdownCheckOption
   const standard = standardOf(references, runToRunFraction);
   const compared = others.map((work) => compare(work, standard, runToRunFraction));
   const adjusted = holmAdjustedPValues(compared.map(({ pValue }) => pValue));
-  const results = compared.map((each, k) =>
-    resultOf(each, adjusted[k]!, standard, others.length, references),
-  );
+  const results = compared.map((each, k) => resultOf(each, adjusted[k], standard, others.length, references));
   return {
     kind: 'slowdown-check',
     summary: slowdownSummary(results, standard.labels),
@@ -198,7 +196,7 @@ function referencesOf(
     const offsetOf = ({ conditions }: Run): number => conditions.voltageOffsetMv ?? 0;
     const plain = runs.filter((run) => offsetOf(run) === 0);
     const useAll = plain.length > 0 && plain.length < runs.length;
-    return useAll ? plain.map(({ label }) => label) : [runs[0]!.label];
+    return useAll ? plain.map(({ label }) => label) : [runs[0].label];
   }
   const labels = typeof reference === 'string' ? [reference] : reference;
   const known = runs.map(({ label }) => label);
@@ -236,7 +234,7 @@ function standardOf(references: readonly WorkPerCycle[], runToRunFraction: numbe
   );
   const total = weights.reduce((sum, weight) => sum + weight, 0);
   const mean = (of: (work: WorkPerCycle) => number): number =>
-    references.reduce((sum, work, k) => sum + (weights[k]! / total) * of(work), 0);
+    references.reduce((sum, work, k) => sum + (weights[k] / total) * of(work), 0);
   const x = mean(({ meanFrequencyMHz }) => Math.log(meanFrequencyMHz));
   const y = mean(({ meanThroughputPerS }) => Math.log(meanThroughputPerS));
   const frequencies = references.map(({ meanFrequencyMHz }) => meanFrequencyMHz);
@@ -244,8 +242,8 @@ function standardOf(references: readonly WorkPerCycle[], runToRunFraction: numbe
   let xx = 0;
   let xy = 0;
   references.forEach(({ meanFrequencyMHz, meanThroughputPerS }, k) => {
-    xx += weights[k]! * (Math.log(meanFrequencyMHz) - x) ** 2;
-    xy += weights[k]! * (Math.log(meanFrequencyMHz) - x) * (Math.log(meanThroughputPerS) - y);
+    xx += weights[k] * (Math.log(meanFrequencyMHz) - x) ** 2;
+    xy += weights[k] * (Math.log(meanFrequencyMHz) - x) * (Math.log(meanThroughputPerS) - y);
   });
   const common = {
     labels: references.map(({ label }) => label),

@@ -48,11 +48,11 @@ export function workPerCycle(run: Run): WorkPerCycle | undefined {
   const times: number[] = [];
   for (const { startIndex, endIndex, startS } of busy.length > 0 ? busy : loads) {
     for (let i = startIndex; i < endIndex; i++) {
-      if (timeS[i]! < startS + SETTLE_S) continue;
-      if (!(frequencyMHz[i]! > 0) || !(throughputPerS[i]! >= 0)) continue;
-      frequencies.push(frequencyMHz[i]!);
-      throughputs.push(throughputPerS[i]!);
-      times.push(timeS[i]!);
+      if (timeS[i] < startS + SETTLE_S) continue;
+      if (!(frequencyMHz[i] > 0) || !(throughputPerS[i] >= 0)) continue;
+      frequencies.push(frequencyMHz[i]);
+      throughputs.push(throughputPerS[i]);
+      times.push(timeS[i]);
     }
   }
   const count = frequencies.length;
@@ -61,10 +61,10 @@ export function workPerCycle(run: Run): WorkPerCycle | undefined {
   const meanThroughputPerS = throughputs.reduce((sum, value) => sum + value, 0) / count;
   if (meanThroughputPerS === 0) return undefined;
   const departures = throughputs.map(
-    (throughput, i) => throughput / meanThroughputPerS - frequencies[i]! / meanFrequencyMHz,
+    (throughput, i) => throughput / meanThroughputPerS - frequencies[i] / meanFrequencyMHz,
   );
   const { standardError = 0, effectiveSampleCount } = meanWithAutocorrelation(departures);
-  const durationS = times.at(-1)! - times[0]!;
+  const durationS = times.at(-1)! - times[0];
   const drift = slopeWithAutocorrelation(times, departures);
   const ofFrequency = slopeWithAutocorrelation(times, frequencies);
   return {

@@ -61,7 +61,7 @@ describe('who may ask', () => {
     expect(first.headers.location).toBe('/?notebook=a.ipynb');
     const [cookie] = first.headers['set-cookie'] ?? [];
     expect(cookie).toMatch(/; HttpOnly; SameSite=Lax; Path=\/$/);
-    const name = cookie!.split(';')[0]!;
+    const name = cookie.split(';')[0];
     expect(name).toContain(String(server.app.port));
     const page = await server.ask('GET', '/', { anonymous: true, headers: { Cookie: `other=1; ${name}` } });
     expect(page.status).toBe(200);
@@ -376,7 +376,7 @@ describe('hostile text', () => {
     const name = '</script><script>alert(1)</script><!--.ipynb';
     const { text } = await server.ask('GET', `/?notebook=${encodeURIComponent(name)}`);
     expect(text).not.toContain('<script>alert');
-    const json = /<script id="jupyter-config-data" type="application\/json">(.*?)<\/script>/s.exec(text)![1]!;
+    const json = /<script id="jupyter-config-data" type="application\/json">(.*?)<\/script>/s.exec(text)![1];
     expect(JSON.parse(json).notebook).toBe(name);
   });
 });

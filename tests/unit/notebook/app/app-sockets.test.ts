@@ -81,10 +81,10 @@ describe('sockets of a kernel', () => {
     const request = page.make('shell', 'execute_request', { code: 'π' });
     socket.send(encodeFrame(request));
     const [kernel] = server.kernels;
-    await expect.poll(() => kernel!.sent.at(-1)).toEqual(request);
+    await expect.poll(() => kernel.sent.at(-1)).toEqual(request);
     const frame = nextFrame(socket);
     const reply = kernelSide.make('shell', 'execute_reply', { status: 'ok' }, request);
-    kernel!.say(reply);
+    kernel.say(reply);
     expect(await frame).toEqual(reply);
     socket.close();
     await closed(socket);
@@ -96,8 +96,8 @@ describe('sockets of a kernel', () => {
     const request = page.make('shell', 'complete_request', { code: 'k' });
     const [toMine, toOther] = [nextFrame(mine), nextFrame(other)];
     const [kernel] = server.kernels;
-    kernel!.say(kernelSide.make('shell', 'complete_reply', { status: 'ok' }, request));
-    kernel!.say(kernelSide.make('iopub', 'stream', { name: 'stdout', text: 'x' }, request));
+    kernel.say(kernelSide.make('shell', 'complete_reply', { status: 'ok' }, request));
+    kernel.say(kernelSide.make('iopub', 'stream', { name: 'stdout', text: 'x' }, request));
     expect((await toMine).header.msg_type).toBe('complete_reply');
     expect((await toOther).header.msg_type).toBe('stream');
     for (const socket of [mine, other]) {
@@ -115,7 +115,7 @@ describe('sockets of a kernel', () => {
     await expect
       .poll(async () => (await server.ask('GET', `/api/kernels/${kernelId}`)).json.connections)
       .toBe(0);
-    kernel!.say(kernelSide.make('iopub', 'stream', { name: 'stdout', text: 'missed' }));
+    kernel.say(kernelSide.make('iopub', 'stream', { name: 'stdout', text: 'missed' }));
     const again = socketTo();
     const frame = nextFrame(again);
     expect((await frame).content['text']).toBe('missed');
@@ -144,7 +144,7 @@ describe('a kernel that dies', () => {
     const socket = socketTo();
     await opened(socket);
     const frame = nextFrame(socket);
-    server.kernels[0]!.die('out of memory');
+    server.kernels[0].die('out of memory');
     const { content } = await frame;
     expect(content['execution_state']).toBe('dead');
     const { json } = await server.ask('GET', `/api/kernels/${kernelId}`);
@@ -154,7 +154,7 @@ describe('a kernel that dies', () => {
       body: { kernel: { name: 'kelvin-per-watt' } },
     });
     expect(changed.json.kernel.id).not.toBe(kernelId);
-    expect(server.kernels[0]!.calls).toContain('shutdown');
+    expect(server.kernels[0].calls).toContain('shutdown');
     kernelId = changed.json.kernel.id;
   });
 
@@ -175,7 +175,7 @@ function frameHead(offsetCount: number): Buffer {
   const lengths = [0, 5, 2, 2, 2, 1];
   let offset = head.length;
   for (let i = 0; i < offsetCount; i += 1) {
-    offset += lengths[i]!;
+    offset += lengths[i];
     head.writeBigUInt64LE(BigInt(offset), 8 * (i + 1));
   }
   return head;

@@ -18,7 +18,7 @@ describe('logCellCode', () => {
     const name = '"); process.exit(); ("`$' + '{x}`</script>.csv';
     const code = logCellCode([name]);
     const [, quoted] = /^const run\w* = await kpw\.readRun\((.*)\);\nrun\w*$/.exec(code)!;
-    expect(JSON.parse(quoted!)).toBe(name);
+    expect(JSON.parse(quoted)).toBe(name);
   });
 });
 

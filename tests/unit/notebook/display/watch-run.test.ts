@@ -38,7 +38,7 @@ function installHook(): Shown[] {
   Object.assign(globalThis, {
     [displayHookKey]: {
       display: (bundle: Record<string, string>, options: object = {}) =>
-        shown.push({ text: bundle['text/plain']!, ...options }),
+        shown.push({ text: bundle['text/plain'], ...options }),
     },
   });
   return shown;

@@ -96,13 +96,13 @@ test('own assumptions move what the points leave open and nothing else', () => {
   const small = { basePowerFraction: { low: 0.008, high: 0.012 } };
   const usual = curveFromSteadyPoints(three);
   const own = curveFromSteadyPoints(three, { assumptions: small });
-  expect(own.parameters['basePowerW']!).toBeLessThan(0.2 * usual.parameters['basePowerW']!);
+  expect(own.parameters['basePowerW']).toBeLessThan(0.2 * usual.parameters['basePowerW']);
   const at = { powerW: 118, temperatureC: 71 };
   expect(Math.abs(frequencyAt(own, at).value! - frequencyAt(usual, at).value!)).toBeLessThan(5);
 });
 
 test('points that contradict each other at one place widen the answer', () => {
-  const doubled = [...three, { powerW: 118, temperatureC: 71, frequencyMHz: three[0]!.frequencyMHz + 200 }];
+  const doubled = [...three, { powerW: 118, temperatureC: 71, frequencyMHz: three[0].frequencyMHz + 200 }];
   const answer = frequencyAt(curveFromSteadyPoints(doubled), { powerW: 118, temperatureC: 71 });
   if (answer.kind !== 'estimated') throw new Error('not estimated');
   expect(answer.standardError).toBeGreaterThan(50);
@@ -124,7 +124,7 @@ test('work noted with the points gives throughput', () => {
 });
 
 test('labels are kept, and given where there are none', () => {
-  const curve = curveFromSteadyPoints([{ ...three[0]!, label: 'tower' }, three[1]!, three[2]!], {
+  const curve = curveFromSteadyPoints([{ ...three[0], label: 'tower' }, three[1], three[2]], {
     processor: 'twelve cores',
   });
   expect(curve.points.map(({ label }) => label)).toEqual(['tower', 'point 2', 'point 3']);
@@ -150,7 +150,7 @@ describe('bad input', () => {
   });
 
   test('points that are all alike', () => {
-    expect(() => curveFromSteadyPoints([three[0]!, three[0]!])).toThrow(
+    expect(() => curveFromSteadyPoints([three[0], three[0]])).toThrow(
       /points that differ in power or temperature .*all 2 lie at 118 W and 71 °C: add one at another power cap/,
     );
   });
@@ -163,7 +163,7 @@ describe('bad input', () => {
     ['temperatureC', -300],
     ['temperatureC', 353],
   ] as const)('%s of %s', (key, value) => {
-    const points = [three[0]!, { ...three[1]!, [key]: value }];
+    const points = [three[0], { ...three[1], [key]: value }];
     expect(() => curveFromSteadyPoints(points)).toThrow(
       new RegExp(
         `\`points\\[1\\]\\.${key}\` must be a finite number .*give the average in W, degrees Celsius and MHz`,
@@ -173,13 +173,13 @@ describe('bad input', () => {
 
   test('voltage or work for some points only, or in the wrong unit', () => {
     const [first, ...rest] = three;
-    expect(() => curveFromSteadyPoints([{ ...first!, voltageV: 1.1 }, ...rest])).toThrow(
+    expect(() => curveFromSteadyPoints([{ ...first, voltageV: 1.1 }, ...rest])).toThrow(
       /`points\[1\]\.voltageV` must be a finite number above 0\.2 and below 3 \(received undefined\); give the core voltage in V for all points, or for none/,
     );
     expect(() => curveFromSteadyPoints(three.map((point) => ({ ...point, voltageV: 1100 })))).toThrow(
       /`points\[0\]\.voltageV` must be .* \(received 1100\)/,
     );
-    expect(() => curveFromSteadyPoints([...rest, { ...first!, throughputPerS: 6 }])).toThrow(
+    expect(() => curveFromSteadyPoints([...rest, { ...first, throughputPerS: 6 }])).toThrow(
       /`points\[0\]\.throughputPerS` must be a finite number above 0 .*give the work done per second for all points/,
     );
   });

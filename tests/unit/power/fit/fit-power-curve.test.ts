@@ -66,7 +66,7 @@ describe('runs at three caps', () => {
     const { temperatureC } = curve.testedRange;
     const middleC = (temperatureC[0] + temperatureC[1]) / 2;
     const quarterK = (temperatureC[1] - temperatureC[0]) / 4;
-    const powerW = curve.parameters['referencePowerW']!;
+    const powerW = curve.parameters['referencePowerW'];
     const truth =
       (frequencyOf(processor, powerW, middleC + quarterK) -
         frequencyOf(processor, powerW, middleC - quarterK)) /
@@ -82,9 +82,9 @@ describe('runs at three caps', () => {
       'electro-thermal',
     ]);
     const [electroThermal, powerLaw] = curve.candidates;
-    expect(electroThermal!.residualRmsMHz).toBeLessThan(0.2 * powerLaw!.residualRmsMHz);
-    expect(electroThermal!.weight).toBeGreaterThan(0.99);
-    expect(electroThermal!.effectiveParameterCount).toBeLessThan(electroThermal!.parameterCount);
+    expect(electroThermal.residualRmsMHz).toBeLessThan(0.2 * powerLaw.residualRmsMHz);
+    expect(electroThermal.weight).toBeGreaterThan(0.99);
+    expect(electroThermal.effectiveParameterCount).toBeLessThan(electroThermal.parameterCount);
   });
 
   test('converge, and hold one steady point per load segment', () => {
@@ -95,7 +95,7 @@ describe('runs at three caps', () => {
       ['72 W', 'cap'],
     ]);
     curve.points.forEach((point, i) => {
-      expect(Math.abs(point.powerW - [118, 95, 72][i]!)).toBeLessThan(0.5);
+      expect(Math.abs(point.powerW - [118, 95, 72][i])).toBeLessThan(0.5);
     });
   });
 
@@ -257,7 +257,7 @@ function runAlong(
       timeS: powerW.map((_, i) => i),
       temperatureC,
       powerW,
-      frequencyMHz: powerW.map((power, i) => Math.round(frequencyOf(processor, power, temperatureC[i]!))),
+      frequencyMHz: powerW.map((power, i) => Math.round(frequencyOf(processor, power, temperatureC[i]))),
     },
     { label, conditions: { powerCapW: capW } },
   );
@@ -313,7 +313,7 @@ test('noise-free runs rank the form that made them first', () => {
     );
   });
   const curve = fitPowerCurve(exact);
-  expect(curve.candidates[0]!.weight).toBeGreaterThan(0.99);
+  expect(curve.candidates[0].weight).toBeGreaterThan(0.99);
   expect(codes(curve)).not.toContain('plain-form-ranks-first');
 });
 

@@ -62,10 +62,10 @@ test('the covariance of several frequencies has the squared standard errors on i
     { powerW: 118, temperatureC: 80 },
     { powerW: 100, temperatureC: 70 },
   ]);
-  expect(Math.sqrt(matrix[0]![0]!)).toBeCloseTo(estimatedAt(118, 80).standardError, 9);
-  expect(Math.sqrt(matrix[1]![1]!)).toBeCloseTo(estimatedAt(100, 70).standardError, 9);
-  expect(matrix[0]![1]).toBeCloseTo(matrix[1]![0]!, 9);
-  expect(Math.abs(matrix[0]![1]!)).toBeLessThan(Math.sqrt(matrix[0]![0]! * matrix[1]![1]!));
+  expect(Math.sqrt(matrix[0][0])).toBeCloseTo(estimatedAt(118, 80).standardError, 9);
+  expect(Math.sqrt(matrix[1][1])).toBeCloseTo(estimatedAt(100, 70).standardError, 9);
+  expect(matrix[0][1]).toBeCloseTo(matrix[1][0], 9);
+  expect(Math.abs(matrix[0][1])).toBeLessThan(Math.sqrt(matrix[0][0] * matrix[1][1]));
 });
 
 describe('bad input', () => {

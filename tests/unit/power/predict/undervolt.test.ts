@@ -61,11 +61,11 @@ describe('from before-and-after runs', () => {
   const lower = undervolt(both, { offsetMv: -80 });
 
   test('the share of the offset that reaches the cores is fitted', () => {
-    const ratio = both.parameters['offsetEffectRatio']!;
+    const ratio = both.parameters['offsetEffectRatio'];
     // Two voltages off by 5 mV each, of 80, and the frequency gained at the cap.
     expect(Math.abs(ratio - OFFSET_EFFECT)).toBeLessThan(0.08);
     const index = both.covariance.parameters.indexOf('offsetEffectRatio');
-    expect(Math.sqrt(both.covariance.matrix[index]![index]!)).toBeLessThan(0.08);
+    expect(Math.sqrt(both.covariance.matrix[index][index])).toBeLessThan(0.08);
   });
 
   test('frequency at another cap holds the truth and is not extrapolated', () => {

@@ -14,8 +14,8 @@ const hostile = '</script><script>alert(1)</script><img src=x onerror=alert(2)>"
 
 function scriptElements(page: string): readonly { readonly attributes: string; readonly content: string }[] {
   return [...page.matchAll(/<script([^>]*)>([\s\S]*?)<\/script>/g)].map((match) => ({
-    attributes: match[1]!,
-    content: match[2]!,
+    attributes: match[1],
+    content: match[2],
   }));
 }
 
@@ -183,7 +183,7 @@ describe('reportHtml', () => {
     const page = reportHtml([...items, ...items], { title: 'x', plotlySource: source });
     const packed = scriptElements(page).filter(({ attributes }) => attributes.includes('plotly-gzip'));
     expect(packed).toHaveLength(1);
-    const library = gunzipSync(Buffer.from(packed[0]!.content, 'base64')).toString('utf8');
+    const library = gunzipSync(Buffer.from(packed[0].content, 'base64')).toString('utf8');
     expect(library).toContain('plotly.js v');
     // One Plotly, gzipped and in base64, is 2.0 MB.
     expect(page.length).toBeLessThan(2.4e6);

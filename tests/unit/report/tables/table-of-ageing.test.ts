@@ -26,21 +26,21 @@ describe('tables of wear', () => {
   it('give two digits of each ratio and its range', () => {
     const table = tableOfAgeing(relativeAgeing(uncapped, capped, certain));
     expect(table.rows[0]).toEqual(['temperature cycles', 1.8, 1.8, 1.8]);
-    expect(table.rows[1]![1]).toBeGreaterThan(1);
+    expect(table.rows[1][1]).toBeGreaterThan(1);
     expect(tableText(table)).toContain('default cap against cap of 92 W, per hour');
   });
 
   it('print every assumption with its source and what it does to the ratio', () => {
     const { rows } = tableOfAssumptions(relativeAgeing(uncapped, capped, certain));
     expect(rows).toHaveLength(6);
-    const [statement, origin, low, high, source] = rows[3]!;
+    const [statement, origin, low, high, source] = rows[3];
     expect([statement, origin, source]).toEqual([
       'activation energy of ageing by time at temperature 0.7 eV (0.3 to 1.1 eV considered)',
       'given',
       'a guess',
     ]);
     expect(Number(low)).toBeLessThan(Number(high));
-    expect(rows[0]!.slice(2, 4)).toEqual([null, null]);
+    expect(rows[0].slice(2, 4)).toEqual([null, null]);
   });
 
   it('say why there is no ratio', () => {

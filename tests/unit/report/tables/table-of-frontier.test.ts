@@ -58,7 +58,7 @@ describe('tables of what a cap comes to', () => {
     const [now, after] = ['Half-width now', 'Half-width after'].map(
       (name) => column(table, name)[0] as number,
     );
-    expect(after!).toBeLessThan(now!);
+    expect(after).toBeLessThan(now);
     expect(tableText(table)).not.toMatch(/NaN|undefined/);
   });
 

@@ -47,7 +47,7 @@ describe('quality findings', () => {
   it('reports gaps with the lines after them and fills nothing in', () => {
     const columns = cleanColumns();
     const kept = seconds(600).filter((i) => !(i > 100 && i < 120) && !(i > 300 && i < 305));
-    const pick = (values: readonly number[]) => kept.map((i) => values[i]!);
+    const pick = (values: readonly number[]) => kept.map((i) => values[i]);
     const gappy = {
       timeS: pick(columns.timeS),
       temperatureC: pick(columns.temperatureC),
@@ -66,7 +66,7 @@ describe('quality findings', () => {
   it('reports irregular sampling, and no gaps in a log that is written on change', () => {
     const noise = seededNormal(3);
     const timeS: number[] = [0];
-    for (let i = 1; i < 400; i++) timeS.push(timeS[i - 1]! + Math.exp(0.8 * noise()));
+    for (let i = 1; i < 400; i++) timeS.push(timeS[i - 1] + Math.exp(0.8 * noise()));
     const finding = findingsOf({
       timeS,
       temperatureC: timeS.map((t) => 40 + 0.01 * t),
@@ -294,8 +294,8 @@ describe('temperature against power', () => {
   /** Levels of power drawn at random, each held for some samples. */
   const switching = (holdS: number, seed: number) => {
     const uniform = seededUniform(seed);
-    const levels = seconds(1200).map(() => [8, 40, 95][Math.floor(3 * uniform())]!);
-    return (t: number) => levels[Math.floor(t / holdS)]!;
+    const levels = seconds(1200).map(() => [8, 40, 95][Math.floor(3 * uniform())]);
+    return (t: number) => levels[Math.floor(t / holdS)];
   };
 
   it.each([
@@ -393,9 +393,9 @@ describe('spikesOf', () => {
     const noise = seededNormal(13);
     const values = seconds(300).map((i) => (i < 100 ? 20 : 60) + 0.1 * i + 0.2 * noise());
     expect(spikesOf(values, 1)).toEqual([]);
-    values[150]! += 10;
-    values[200]! -= 10;
-    values[201]! -= 10;
+    values[150] += 10;
+    values[200] -= 10;
+    values[201] -= 10;
     expect(spikesOf(values, 1)).toEqual([150, 200, 201]);
   });
 
@@ -411,12 +411,12 @@ describe('spikesOf', () => {
   it('finds the same samples as plain sorting, also in heavy tails', () => {
     const noise = seededNormal(17);
     const values = seconds(3000).map((i) => (i < 2000 ? 0 : 40) + noise() ** 5);
-    const middle = (list: readonly number[]) => [...list].sort((a, b) => a - b)[list.length >> 1]!;
-    const inner = seconds(2996).map((k) => Math.abs(values[k + 2]! - middle(values.slice(k, k + 5))));
+    const middle = (list: readonly number[]) => [...list].sort((a, b) => a - b)[list.length >> 1];
+    const inner = seconds(2996).map((k) => Math.abs(values[k + 2] - middle(values.slice(k, k + 5))));
     const threshold = 8 * 1.4826 * middle(inner);
     const expected = seconds(2986)
       .map((k) => k + 7)
-      .filter((i) => inner[i - 2]! > threshold)
+      .filter((i) => inner[i - 2] > threshold)
       .filter(
         (i) => Math.abs(middle(values.slice(i + 1, i + 4)) - middle(values.slice(i - 3, i))) <= threshold,
       );

@@ -28,8 +28,8 @@ describe('loadSegments', () => {
     ]);
     expect(segments[1]).toMatchObject({ limitedBy: 'cap', startS: 120, endS: 1320 });
     // 0.8 W noise over 1201 samples: standard error 0.023 W; four of them.
-    expect(Math.abs(segments[1]!.meanPowerW - 80)).toBeLessThan(0.1);
-    expect(segments[1]!.reason).toMatch(/power of 80.* W at the cap of 80 W/);
+    expect(Math.abs(segments[1].meanPowerW - 80)).toBeLessThan(0.1);
+    expect(segments[1].reason).toMatch(/power of 80.* W at the cap of 80 W/);
     expect({ capSource, powerCapW, findings }).toEqual({ capSource: 'given', powerCapW: 80, findings: [] });
   });
 
@@ -47,7 +47,7 @@ describe('loadSegments', () => {
       conditions: { powerCapW: 120 },
     });
     const temperatures = run.temperatureC.map((_, i) =>
-      run.timeS[i]! > 220 ? 85 + 0.2 * Math.sin(i) : run.temperatureC[i]!,
+      run.timeS[i] > 220 ? 85 + 0.2 * Math.sin(i) : run.temperatureC[i],
     );
     const held = makeRun(
       { ...run, temperatureC: temperatures },
@@ -86,7 +86,7 @@ describe('loadSegments', () => {
     });
     const { segments, findings } = loadSegments(run);
     expect(segments[1]).toMatchObject({ kind: 'load', limitedBy: 'frequency' });
-    expect(segments[1]!.reason).toMatch(/the frequency stands at 4100 MHz/);
+    expect(segments[1].reason).toMatch(/the frequency stands at 4100 MHz/);
     expect(findings.map(({ code }) => code)).toEqual(['held-by-frequency']);
   });
 
@@ -100,7 +100,7 @@ describe('loadSegments', () => {
     const { segments, findings } = loadSegments(run);
     expect(segments[1]).toMatchObject({ kind: 'load', limitedBy: 'demand' });
     expect(findings.map(({ code }) => code)).toEqual(['held-by-demand']);
-    expect(findings[0]!.message).toMatch(/From 60 to 900 s: power of .* W, below the cap of 95 W/);
+    expect(findings[0].message).toMatch(/From 60 to 900 s: power of .* W, below the cap of 95 W/);
   });
 
   it('suspects another cap where power below the stated one is held while frequency gives way', () => {
@@ -115,7 +115,7 @@ describe('loadSegments', () => {
     const { segments, findings } = loadSegments(run);
     expect(segments[1]).toMatchObject({ kind: 'load', limitedBy: 'cap' });
     expect(findings.map(({ code }) => code)).toEqual(['held-below-cap']);
-    expect(findings[0]!.message).toMatch(/another cap seems to be in force/);
+    expect(findings[0].message).toMatch(/another cap seems to be in force/);
   });
 
   it('infers a cap that nobody stated from the power that was held, and says so', () => {
@@ -152,7 +152,7 @@ describe('loadSegments', () => {
     const { segments, findings } = loadSegments(run);
     expect(segments.map(({ kind }) => kind)).toEqual(['idle', 'load', 'load']);
     // Blocks of 10 s: the change is found to one block.
-    expect(Math.abs(segments[2]!.startS - 120)).toBeLessThanOrEqual(10);
+    expect(Math.abs(segments[2].startS - 120)).toBeLessThanOrEqual(10);
     expect(segments[2]).toMatchObject({ limitedBy: 'cap' });
     expect(findings.map(({ code }) => code)).toEqual(['above-cap']);
   });
@@ -207,8 +207,8 @@ describe('loadSegments', () => {
       conditions: { powerCapW: 90 },
     });
     const { segments } = loadSegments(run);
-    expect(segments[0]!.startIndex).toBe(0);
-    for (let i = 1; i < segments.length; i++) expect(segments[i]!.startIndex).toBe(segments[i - 1]!.endIndex);
+    expect(segments[0].startIndex).toBe(0);
+    for (let i = 1; i < segments.length; i++) expect(segments[i].startIndex).toBe(segments[i - 1].endIndex);
     expect(segments.at(-1)!.endIndex).toBe(run.timeS.length);
     expect(segments.filter(({ kind }) => kind === 'load')).toHaveLength(5);
   });

@@ -60,7 +60,7 @@ describe('steadyWindow', () => {
     expect(low).toBeLessThan(slopeKPerMin);
     expect(high).toBeGreaterThan(slopeKPerMin);
     expect(end.findings.map(({ code }) => code)).toEqual(['not-steady']);
-    expect(end.findings[0]!.remedy).toMatch(/log a longer run/);
+    expect(end.findings[0].remedy).toMatch(/log a longer run/);
   });
 
   it('calls a significant but tiny drift steady, and lets the caller be stricter', () => {
@@ -144,7 +144,7 @@ describe('steadyWindow', () => {
   it('reports gaps, drifting power and a change of what holds the load inside the window', () => {
     const run = loadRun(1200);
     const kept = [...run.timeS.keys()].filter((i) => !(i > 1150 && i < 1170));
-    const pick = (values: Float64Array) => kept.map((i) => values[i]!);
+    const pick = (values: Float64Array) => kept.map((i) => values[i]);
     const gappy = makeRun(
       { timeS: pick(run.timeS), temperatureC: pick(run.temperatureC), powerW: pick(run.powerW) },
       { label: 'x', conditions: run.conditions },

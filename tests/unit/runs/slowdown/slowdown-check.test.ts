@@ -59,17 +59,15 @@ describe('common practice, no published source: reports 4050 MHz, works like 372
   ]);
 
   test('the case is named plainly', () => {
-    expect(check.runs[0]!.verdict).toBe('loss');
+    expect(check.runs[0].verdict).toBe('loss');
     expect(check.summary).toMatch(
       /^90 mV lower reports 40\d\d MHz, works like 37\d\d MHz: 8\.\d % less work per cycle .*than as delivered\. Its frequency is higher than that of as delivered, its work is less\.$/,
     );
-    expect(Math.abs(check.runs[0]!.effectiveMHz / check.runs[0]!.reportedMHz - (1 - loss))).toBeLessThan(
-      0.005,
-    );
+    expect(Math.abs(check.runs[0].effectiveMHz / check.runs[0].reportedMHz - (1 - loss))).toBeLessThan(0.005);
   });
 
   test('the loss lies in its interval, and the chance of noise is small', () => {
-    const { lossFraction, adjustedPValue } = check.runs[0]!;
+    const { lossFraction, adjustedPValue } = check.runs[0];
     if (lossFraction.kind !== 'estimated') throw new Error('not estimated');
     expect(loss).toBeGreaterThan(lossFraction.interval95[0]);
     expect(loss).toBeLessThan(lossFraction.interval95[1]);
@@ -101,8 +99,8 @@ test('what would just have been told is stated, and twice that is found', () => 
     run('a', { frequencyMHz: 3900, seed: 5 }),
     run('b', { frequencyMHz: 3900, seed: 6 }),
   ]);
-  expect(clean.runs[0]!.verdict).toBe('no-loss');
-  const { detectableFraction } = clean.runs[0]!;
+  expect(clean.runs[0].verdict).toBe('no-loss');
+  const { detectableFraction } = clean.runs[0];
   expect(detectableFraction).toBeGreaterThan(0.004);
   expect(detectableFraction).toBeLessThan(0.02);
   expect(clean.summary).toMatch(
@@ -112,7 +110,7 @@ test('what would just have been told is stated, and twice that is found', () => 
     run('a', { frequencyMHz: 3900, seed: 5 }),
     run('b', { frequencyMHz: 3900, lossFraction: 2 * detectableFraction, seed: 6 }),
   ]);
-  expect(slowed.runs[0]!.verdict).toBe('loss');
+  expect(slowed.runs[0].verdict).toBe('loss');
 });
 
 describe('work that waits for memory', () => {
@@ -123,21 +121,21 @@ describe('work that waits for memory', () => {
 
   test('is no loss at a higher frequency, but cannot be told from one with a single reference', () => {
     const check = checkSlowdown([low, high]);
-    expect(check.runs[0]!.verdict).toBe('may-wait');
-    expect(check.runs[0]!.sentence).toMatch(/cannot tell the two apart/);
+    expect(check.runs[0].verdict).toBe('may-wait');
+    expect(check.runs[0].sentence).toMatch(/cannot tell the two apart/);
   });
 
   test('is no loss at a lower frequency either', () => {
-    expect(checkSlowdown([high, low]).runs[0]!.verdict).toBe('no-loss');
+    expect(checkSlowdown([high, low]).runs[0].verdict).toBe('no-loss');
   });
 
   test('two references at different frequencies tell how far it waits', () => {
     const check = checkSlowdown([low, middle, high], { reference: ['72 W', '95 W'] });
-    expect(check.runs[0]!.verdict).toBe('no-loss');
+    expect(check.runs[0].verdict).toBe('no-loss');
     expect(check.reference.throughputExponent).toBeLessThan(0.9);
     const slowed = run('118 W', { frequencyMHz: 4000, workPerS, lossFraction: 0.08, seed: 10 });
     const found = checkSlowdown([low, middle, slowed], { reference: ['72 W', '95 W'] });
-    expect(found.runs[0]!.verdict).toBe('loss');
+    expect(found.runs[0].verdict).toBe('loss');
   });
 });
 
@@ -146,7 +144,7 @@ test('a slowed reference shows as more work in the other run', () => {
     run('lowered', { frequencyMHz: 4050, lossFraction: 0.08, seed: 3 }),
     run('as delivered', { frequencyMHz: 4050, seed: 2 }),
   ]);
-  expect(check.runs[0]!.verdict).toBe('more-work');
+  expect(check.runs[0].verdict).toBe('more-work');
   expect(check.summary).toMatch(/more work per cycle .* the reference may be slowed down/);
 });
 
@@ -189,7 +187,7 @@ test('a slowdown that sets in while a run warms up is a finding, also in the ref
   ]) {
     const found = checkSlowdown(runs).findings;
     expect(found.map(({ code }) => code)).toEqual(['work-falls-within-run']);
-    expect(found[0]!.message).toMatch(/In run sagging the work per cycle falls by [45]\.\d %/);
+    expect(found[0].message).toMatch(/In run sagging the work per cycle falls by [45]\.\d %/);
   }
   expect(checkSlowdown([steady, sagging]).findings).toEqual([]);
 });

@@ -20,6 +20,6 @@ function runName(name: string): string {
     .replace(/\.[^.]*$/, '')
     .split(/[^A-Za-z0-9]+/)
     .filter((word) => word !== '')
-    .map((word) => word[0]!.toUpperCase() + word.slice(1));
+    .map((word) => word[0].toUpperCase() + word.slice(1));
   return `run${words.join('')}`;
 }
