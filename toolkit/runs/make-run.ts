@@ -250,20 +250,27 @@ function requireValues(samples: RunColumns, lineNumbers: ArrayLike<number> | und
     const column = samples[name];
     if (column === undefined) continue;
     const { floor, inWords } = COLUMN_FLOORS[name];
-    for (let i = 0; i < column.length; i++) {
-      // An array from code that is not typed may hold null or text, which a copy would turn into numbers.
-      const value: unknown = column[i];
-      // Written so that NaN fails too.
-      if (typeof value === 'number' && value >= floor && value < Number.POSITIVE_INFINITY) continue;
-      throw new ArgumentError({
-        caller: 'makeRun',
-        argument: `samples.${name}[${i}]${lineNumbers === undefined ? '' : ` (line ${lineNumbers[i]})`}`,
-        expected: inWords,
-        received: value,
-        remedy: 'correct the value or leave the whole sample out',
-      });
-    }
+    const i = indexOfImpossible(column, floor);
+    if (i === -1) continue;
+    throw new ArgumentError({
+      caller: 'makeRun',
+      argument: `samples.${name}[${i}]${lineNumbers === undefined ? '' : ` (line ${lineNumbers[i]})`}`,
+      expected: inWords,
+      received: column[i],
+      remedy: 'correct the value or leave the whole sample out',
+    });
   }
+}
+
+/** Where the first value stands that is no finite number of at least `floor`, or -1. */
+function indexOfImpossible(column: ArrayLike<unknown>, floor: number): number {
+  for (let i = 0; i < column.length; i++) {
+    // An array from code that is not typed may hold null or text, which a copy would turn into numbers.
+    const value = column[i];
+    // Written so that NaN fails too.
+    if (!(typeof value === 'number' && value >= floor && value < Number.POSITIVE_INFINITY)) return i;
+  }
+  return -1;
 }
 
 function pick(column: ArrayLike<number>, indices: Uint32Array): Float64Array {

@@ -79,7 +79,9 @@ const GROUPED: Readonly<Record<'.' | ',', RegExp>> = {
 
 /** The number a cell's text stands for, correctly rounded, or NaN if it is none. */
 export function numberFromText(text: string, decimal: '.' | ','): number {
-  let plain = text.trim().replace(/^[−–]/, '-');
+  let plain = text.trim();
+  if (decimal === '.' && NUMBER.test(plain)) return Number(plain);
+  plain = plain.replace(/^[−–]/, '-');
   if (GROUPED[decimal].test(plain)) plain = withoutGroups(plain, decimal);
   if (decimal === ',') {
     if (plain.includes('.')) return Number.NaN;

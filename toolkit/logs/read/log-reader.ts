@@ -202,7 +202,7 @@ export class LogReader {
   /** Rows the text will have if the rest is like its head, with a little to spare. */
   private expectedRows(head: Uint8Array, bodyLength: number): number {
     let lines = 1;
-    for (const byte of head) if (byte === 10) lines++;
+    for (let at = head.indexOf(LINE_FEED); at !== -1; at = head.indexOf(LINE_FEED, at + 1)) lines++;
     const total = Math.max(this.options.expectedBytes ?? 0, bodyLength);
     return total <= head.length ? lines : 1.03 * lines * (total / head.length) + 64;
   }
