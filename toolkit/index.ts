@@ -142,9 +142,7 @@ export {
   soundLevelAtFanSpeed,
 } from './thermal/fan-curve.js';
 export { type FitCoolerOptions, fitCooler } from './thermal/fit/fit-cooler.js';
-export { type FitCoolersOptions, fitCoolers } from './thermal/fit/fit-coolers.js';
 export { type CoolerFit, fitOf } from './thermal/fit/fit-of.js';
-export type { JointFit, SharedRung, SharingCandidate } from './thermal/fit/joint-fit.js';
 export {
   type Forecast,
   type ForecastSteadyOptions,
@@ -152,6 +150,8 @@ export {
   type SteadyForecast,
   type TooEarlyForecast,
 } from './thermal/forecast/forecast-steady.js';
+export { type FitCoolersOptions, fitCoolers } from './thermal/joint/fit-coolers.js';
+export type { JointFit, SharedRung, SharingCandidate } from './thermal/joint/joint-fit.js';
 export { ladderFromPoles, type Pole, polesOfLadder } from './thermal/ladder.js';
 export { simulateTemperature, type TemperatureSimulation } from './thermal/simulate.js';
 export { type LadderSimulation, simulateLadder } from './thermal/simulate-ladder.js';

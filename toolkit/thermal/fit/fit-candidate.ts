@@ -118,6 +118,11 @@ export function fanOf({ fanIndex }: ParameterLayout, parameters: Float64Array): 
   return { share: parameters[fanIndex], exponent: parameters[fanIndex + 1] };
 }
 
+/** Total resistance of a candidate, die to air, K/W. */
+export function totalOf({ resistancesKPerW }: Pick<FittedCandidate, 'resistancesKPerW'>): number {
+  return resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
+}
+
 function startingPoints(
   record: FitRecord,
   structure: FitStructure,

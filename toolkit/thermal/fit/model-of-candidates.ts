@@ -8,7 +8,7 @@ import { assumedFanExponent, FAN_CURVE_PARAMETERS } from '../fan-law.js';
 import { ladderFromPoles } from '../ladder.js';
 import { MOUNT_ALLOWANCE_FRACTION, mountSpread, nextMountVarianceFraction } from '../mount-spread.js';
 import { fanSpeedsOf } from './fan-covariate.js';
-import type { FittedCandidate } from './fit-candidate.js';
+import { type FittedCandidate, totalOf } from './fit-candidate.js';
 import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
 import type { OrderTable } from './order-table.js';
@@ -252,10 +252,6 @@ function quadraticForm(
       left === 0 ? sum : sum + left * b.reduce((inner, right, j) => inner + matrix[i][j] * right, 0),
     0,
   );
-}
-
-function totalOf(candidate: FittedCandidate): number {
-  return candidate.resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
 }
 
 /** What simulations use, and what people read. */

@@ -3,7 +3,7 @@ import type { Estimate, EstimatedNumber } from '../../../../toolkit/numerics/est
 import { makeRun } from '../../../../toolkit/runs/make-run.js';
 import { compareCoolers } from '../../../../toolkit/thermal/compare/compare-coolers.js';
 import { fitCooler } from '../../../../toolkit/thermal/fit/fit-cooler.js';
-import { fitCoolers } from '../../../../toolkit/thermal/fit/fit-coolers.js';
+import { fitCoolers } from '../../../../toolkit/thermal/joint/fit-coolers.js';
 import { polesOfLadder } from '../../../../toolkit/thermal/ladder.js';
 import { COOLERS, DIE, DRAWER, ladderRun } from '../known-ladders.js';
 

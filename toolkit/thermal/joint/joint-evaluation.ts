@@ -1,6 +1,6 @@
 import type { SeparableProblem } from '../../numerics/separable-least-squares.js';
 import { createWorkspace, type Workspace } from '../../numerics/workspace.js';
-import type { FitRecord } from './fit-record.js';
+import type { FitRecord } from '../fit/fit-record.js';
 import {
   addPriors,
   costOfPriors,
@@ -8,9 +8,9 @@ import {
   linearCountOf,
   type ParameterLayout,
   type Prior,
-} from './fit-structure.js';
+} from '../fit/fit-structure.js';
+import { createRecordEvaluation } from '../fit/record-evaluation.js';
 import { polesOfLogLadder } from './ladder-map.js';
-import { createRecordEvaluation } from './record-evaluation.js';
 
 /** A record in a joint fit: what is fitted to it, and where what it depends on stands among all parameters. */
 export interface JointRecord {

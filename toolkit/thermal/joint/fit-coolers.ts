@@ -1,11 +1,12 @@
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../../errors.js';
 import { requireRuns } from '../../runs/require-run.js';
 import type { Run } from '../../runs/run.js';
-import { FIT_COOLER_NAMES, type FitCoolerOptions, settleFitOptions } from './fit-cooler.js';
-import { isAirKnown, unknownAirError } from './fit-record.js';
+import { FIT_COOLER_NAMES, type FitCoolerOptions, settleFitOptions } from '../fit/fit-cooler.js';
+import { isAirKnown, unknownAirError } from '../fit/fit-record.js';
+import { requireDifferentRuns, requireFiniteSamples, requireOneSubject } from '../fit/require-fit-runs.js';
+import type { CoolerRuns } from './cooler-parts.js';
 import type { JointFit } from './joint-fit.js';
-import { type CoolerRuns, jointFitOf } from './joint-fit-of.js';
-import { requireDifferentRuns, requireFiniteSamples, requireOneSubject } from './require-fit-runs.js';
+import { jointFitOf } from './joint-fit-of.js';
 
 /** Options of `fitCoolers`. */
 export interface FitCoolersOptions extends Omit<FitCoolerOptions, 'label' | 'stageCount'> {

@@ -1,9 +1,14 @@
 import { Matrix } from 'ml-matrix';
 import { minimizeSeparable, type SeparableMinimum } from '../../numerics/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
-import { type FittedCandidate, fanOf, reasonToReject, scaledInverse } from './fit-candidate.js';
-import type { FitRecord } from './fit-record.js';
-import { type FitStructure, layoutParameters, type ParameterLayout, type Prior } from './fit-structure.js';
+import { type FittedCandidate, fanOf, reasonToReject, scaledInverse } from '../fit/fit-candidate.js';
+import type { FitRecord } from '../fit/fit-record.js';
+import {
+  type FitStructure,
+  layoutParameters,
+  type ParameterLayout,
+  type Prior,
+} from '../fit/fit-structure.js';
 import {
   createJointEvaluation,
   type JointRecord,
@@ -155,14 +160,16 @@ function keyedMember(member: JointMember, index: number, { sharedStageCount }: S
   ];
   const otherKeys = layout.names.slice(structure.stageCount).map((name) => {
     if (name === 'logSensorLagS' && sharedStageCount > 0) return name;
-    if (OF_RUN.test(name)) return `${cooler}, record ${index + 1}: ${name}`;
+    if (isOfRuns(name)) return `${cooler}, record ${index + 1}: ${name}`;
     return `${cooler}: ${name}`;
   });
   return { ...member, layout, rungKeys, otherKeys, keys: [...rungKeys, ...otherKeys] };
 }
 
-/** Parameters that belong to the runs of one record. */
-const OF_RUN = /^(?:startPowerW|ambientOffsetK)\[/;
+/** Whether a parameter belongs to the runs of one record, not to their cooler. */
+export function isOfRuns(name: string): boolean {
+  return /^(?:startPowerW|ambientOffsetK)\[/.test(name);
+}
 
 /** Bounds that all members can live with; a prior belief in a shared parameter is held once. */
 function spaceOf(
