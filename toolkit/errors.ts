@@ -180,7 +180,11 @@ function editDistance(a: string, b: string): number {
 }
 
 function inWords(value: unknown): string {
-  if (typeof value === 'string') return JSON.stringify(value.length > 80 ? `${value.slice(0, 77)}…` : value);
+  if (typeof value === 'string') {
+    const text = value.length > 80 ? `${value.slice(0, 77)}…` : value;
+    // What quotes a name in words, as `"noon" twice`, is not quoted once more.
+    return /^"[^"]+"[, ]/.test(text) ? text : JSON.stringify(text);
+  }
   if (value === null || ['number', 'boolean', 'undefined', 'bigint'].includes(typeof value))
     return String(value);
   if (Array.isArray(value)) return `an array of ${value.length}`;

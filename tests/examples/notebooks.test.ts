@@ -200,8 +200,9 @@ describe('npm run decide', () => {
     expect(printed).toMatch(/several default caps \(105 W, 118 W\), so none is used: give `--default-cap`\./);
   });
 
-  it('gives a cap without a frequency column, and says what it costs is not known', async () => {
-    await writeFile(join(folder, 'silent.csv'), withoutLastColumn(loggedRun(95)));
+  it('gives a cap from a log that holds the settled end only and no frequency, and says what is not known', async () => {
+    const [header = '', ...rows] = withoutLastColumn(loggedRun(95)).split('\n');
+    await writeFile(join(folder, 'silent.csv'), [header, ...rows.slice(700)].join('\n'));
     const args = [
       'silent.csv',
       '--cooler',
@@ -222,6 +223,7 @@ describe('npm run decide', () => {
     expect(printed).not.toMatch(/Cores run/);
     const html = await readFile(page, 'utf8');
     expect(html).toContain('The logs do not tell the frequency at these caps');
+    expect(html).toContain('Nothing to draw: these logs begin in the middle of a load');
     expect(html).not.toContain('not identifiable MHz');
   });
 

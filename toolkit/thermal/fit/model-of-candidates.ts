@@ -11,6 +11,7 @@ import { fanSpeedsOf } from './fan-covariate.js';
 import { type FittedCandidate, totalOf } from './fit-candidate.js';
 import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
+import { testedLoadW } from './load-power.js';
 import type { OrderTable } from './order-table.js';
 import type { ResidualNoise } from './residual-correlation.js';
 import { unmodelledShift } from './unmodelled-shift.js';
@@ -391,8 +392,7 @@ function peakAboveMeanK(record: FitRecord, candidate: FittedCandidate): number {
 }
 
 function testedRangeOf(record: FitRecord): CoolerModel['testedRange'] {
-  // Load powers: a bit above the middle of each run; spikes and idle are not "tested".
-  const loads = record.runs.map((run) => quantileOf(run.powerW, 0.6));
+  const loads = record.runs.map(testedLoadW);
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   for (const run of record.runs) {

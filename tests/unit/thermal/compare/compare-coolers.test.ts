@@ -231,7 +231,7 @@ describe('a comparison of coolers', () => {
     [() => compareCoolers([cooler('a', 0.5)], { powerW: 80 }), /`models` must be two cooler models or more/],
     [
       () => compareCoolers([cooler('a', 0.5), cooler('a', 0.4)], { powerW: 80 }),
-      /distinct labels \(received "\\"a\\" twice"\); fit all mounts of one cooler together/,
+      /distinct labels \(received "a" twice\); fit all mounts of one cooler together/,
     ],
     [
       () => compareCoolers([cooler('a', 0.5), cooler('b', 0.4)], { powerW: 0 }),

@@ -80,7 +80,7 @@ describe('fitCooler where a run does not start cold', () => {
     expect(low).toBeLessThan(0.5);
     expect(high).toBeGreaterThan(0.5);
     expect(() => fitOf(model, run)).toThrow(
-      /^fitOf: `model` must be a model with stages \(received .*whose stages could not be told from its start.*\); fit a run with fitCooler that holds a change of power/,
+      /^fitOf: `model` must be a model with stages \(received "[^"\\]+", whose stages could not be told from its start\); fit a run with fitCooler that holds a change of power/,
     );
   });
 });
@@ -125,5 +125,21 @@ describe('fitCooler where the air is not logged', () => {
     expect(() => fitCooler({ ...run, conditions: {} })).toThrow(
       /^fitCooler: `runs` must be runs with a known air temperature at the intake of the cooler .*measure the air at the intake and give it as conditions: \{ ambientC: … \}/,
     );
+  });
+});
+
+describe('testedRange of a fit', () => {
+  it('is that of the load, however long the idle before it', () => {
+    const run = knownRun({
+      timeS: seconds(0, 900),
+      poles,
+      startPowerW: 12,
+      powerSteps: [{ atS: 700, powerW: 95 }],
+      ambientC: 23,
+      noiseK: noise(4),
+    });
+    const [low, high] = fitCooler(run, { powerExponent: 0 }).testedRange.powerW;
+    expect(low).toBeCloseTo(95, 6);
+    expect(high).toBeCloseTo(95, 6);
   });
 });
