@@ -143,13 +143,8 @@ export {
 } from './thermal/fan-curve.js';
 export { type FitCoolerOptions, fitCooler } from './thermal/fit/fit-cooler.js';
 export { type CoolerFit, fitOf } from './thermal/fit/fit-of.js';
-export {
-  type Forecast,
-  type ForecastSteadyOptions,
-  forecastSteady,
-  type SteadyForecast,
-  type TooEarlyForecast,
-} from './thermal/forecast/forecast-steady.js';
+export type { Forecast, SteadyForecast, TooEarlyForecast } from './thermal/forecast/forecast.js';
+export { type ForecastSteadyOptions, forecastSteady } from './thermal/forecast/forecast-steady.js';
 export { type FitCoolersOptions, fitCoolers } from './thermal/joint/fit-coolers.js';
 export type { JointFit, SharedRung, SharingCandidate } from './thermal/joint/joint-fit.js';
 export { ladderFromPoles, type Pole, polesOfLadder } from './thermal/ladder.js';

@@ -4,7 +4,7 @@ import { formatEstimate } from '../numerics/format-estimate.js';
 import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import { loadSegments } from '../runs/segments/load-segments.js';
-import type { Forecast, SteadyForecast } from '../thermal/forecast/forecast-steady.js';
+import type { Forecast, SteadyForecast } from '../thermal/forecast/forecast.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';

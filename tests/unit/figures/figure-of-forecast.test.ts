@@ -2,7 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { figureOfForecast } from '../../../toolkit/figures/figure-of-forecast.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../toolkit/runs/run.js';
-import { type Forecast, forecastSteady } from '../../../toolkit/thermal/forecast/forecast-steady.js';
+import type { Forecast } from '../../../toolkit/thermal/forecast/forecast.js';
+import { forecastSteady } from '../../../toolkit/thermal/forecast/forecast-steady.js';
 
 /** A minute of idle, then 80 W on a cooler of 0.5 K/W and 120 s in air of 22 °C. */
 function runOf(lengthS: number): Run {

@@ -16,7 +16,8 @@ import { simulationCheck } from '../../../toolkit/thermal/check/simulation-check
 import { compareCoolers } from '../../../toolkit/thermal/compare/compare-coolers.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
 import { fitCooler } from '../../../toolkit/thermal/fit/fit-cooler.js';
-import { type Forecast, forecastSteady } from '../../../toolkit/thermal/forecast/forecast-steady.js';
+import type { Forecast } from '../../../toolkit/thermal/forecast/forecast.js';
+import { forecastSteady } from '../../../toolkit/thermal/forecast/forecast-steady.js';
 import { steadyTemperature } from '../../../toolkit/thermal/steady-temperature.js';
 import { everyS, knownRun } from './known-cooler.js';
 

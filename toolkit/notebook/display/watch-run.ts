@@ -2,11 +2,8 @@ import { type KnownNames, requireKnownNames, requireNumber } from '../../errors.
 import { figureOfRun } from '../../figures/figure-of-run.js';
 import { FOLLOW_RUN_NAMES, type FollowRunOptions, followRun } from '../../logs/read/follow-run-node.js';
 import type { Run } from '../../runs/run.js';
-import {
-  type Forecast,
-  type ForecastSteadyOptions,
-  forecastSteady,
-} from '../../thermal/forecast/forecast-steady.js';
+import type { Forecast } from '../../thermal/forecast/forecast.js';
+import { type ForecastSteadyOptions, forecastSteady } from '../../thermal/forecast/forecast-steady.js';
 import type { MimeBundle } from '../kernel/messages/outputs.js';
 import { displayBundles } from './display-bundle.js';
 import { notebookHook } from './display-hook.js';

@@ -1,14 +1,23 @@
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../../errors.js';
-import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
+import type { EstimatedNumber } from '../../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
-import { momentsOfMixture, type NormalMixture, quantileOfMixture } from '../../numerics/normal-mixture.js';
-import type { Finding } from '../../runs/finding.js';
 import { requireRun } from '../../runs/require-run.js';
 import { requireSamples } from '../../runs/require-samples.js';
 import type { Run } from '../../runs/run.js';
 import { loadSegments } from '../../runs/segments/load-segments.js';
-import type { LoadSegment } from '../../runs/segments/run-segment.js';
+import type { LoadSegment, RunSegment } from '../../runs/segments/run-segment.js';
 import { steadyWindow } from '../../runs/segments/steady-window.js';
+import type { Forecast, TooEarlyForecast } from './forecast.js';
+import {
+  estimateOfMixture,
+  halfWidthOf,
+  missingRise,
+  NORMAL_95,
+  resistanceAtEnd,
+  slowestTimeConstant,
+  steadyMixture,
+} from './forecast-estimates.js';
+import { forecastFindings, seriousFindings } from './forecast-findings.js';
 import {
   type ForecastGrid,
   type ForecastPosterior,
@@ -37,66 +46,16 @@ const OPTION_NAMES: KnownNames<ForecastSteadyOptions> = {
   idleBelowW: true,
 };
 
-/** Defaults of `ForecastSteadyOptions`. */
-export interface ForecastSteadyDefaults {
-  readonly halfWidthK: number;
-  readonly slowestTimeConstantS: readonly [low: number, high: number];
-}
-
 /**
  * Defaults of `forecastSteady`.
  *
  * @example
  * FORECAST_DEFAULTS; // => { halfWidthK: 0.5, slowestTimeConstantS: [50, 800] }
  */
-export const FORECAST_DEFAULTS: ForecastSteadyDefaults = {
+export const FORECAST_DEFAULTS: Required<Omit<ForecastSteadyOptions, 'idleBelowW'>> = {
   halfWidthK: 0.5,
   slowestTimeConstantS: [50, 800],
 };
-
-/** What the run so far says of its end. */
-export interface SteadyForecast {
-  readonly kind: 'forecast';
-  /** `known`: within the wanted half-width; `more-time`: it will be after `moreTimeS`; `out-of-reach`: not within an hour. */
-  readonly verdict: 'known' | 'more-time' | 'out-of-reach';
-  /** One sentence with numbers and units. */
-  readonly summary: string;
-  /** Where the temperature will settle at `powerW` in air of `ambientC`, degrees Celsius. */
-  readonly steadyTemperatureC: Estimate;
-  /** (steady temperature − air) / power. */
-  readonly thermalResistanceKPerW: Estimate;
-  /** Mean power of the load as it is held now: over the second half of its last part. */
-  readonly powerW: number;
-  /** Air at the intake: mean of the last minute. */
-  readonly ambientC: number;
-  /** What averaging the last two minutes would give, its interval as if it were steady. */
-  readonly lastTwoMinutesC: Estimate;
-  /** Share of the rise above the air that is still to come; below 0 where the temperature falls towards its steady value. */
-  readonly missingRiseFraction: Estimate;
-  readonly slowestTimeConstantS: Estimate;
-  /** How long the load has lasted. */
-  readonly loadS: number;
-  /** The half-width that was asked for. */
-  readonly wantedHalfWidthK: number;
-  /** How much longer the load must last for the wanted half-width: 0 where it is there, absent where an hour would not do. */
-  readonly moreTimeS?: number;
-  readonly findings: readonly Finding[];
-}
-
-/** Why there is no forecast yet. */
-export interface TooEarlyForecast {
-  readonly kind: 'too-early';
-  /** One sentence with numbers and units. */
-  readonly reason: string;
-  /** How long the load has lasted. */
-  readonly loadS: number;
-  /** How much longer it must last for a forecast, where that can be said. */
-  readonly moreTimeS?: number;
-  readonly findings: readonly Finding[];
-}
-
-/** A forecast, or why it is too early for one: the question is asked again and again while a run is logged. */
-export type Forecast = SteadyForecast | TooEarlyForecast;
 
 /** Before this the fast stages have not settled, s. */
 const SHORTEST_LOAD_S = 60;
@@ -106,9 +65,6 @@ const LEAST_LOAD_SAMPLES = 20;
 const LEAST_RISE_K = 2;
 /** A half-width above this is no forecast, K. */
 const MOST_HALF_WIDTH_K = 5;
-/** Standard uncertainty of the air at the end, K: read to a tenth or so, and late; or one number for a whole run. */
-const MEASURED_AIR_K = 0.05;
-const GIVEN_AIR_K = 0.3;
 /** Additional times that are offered, minutes. */
 const MORE_MINUTES = [0.5, 1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60];
 /** Middle time constants, s, and how many slowest ones the two rounds of the grid have. */
@@ -117,17 +73,6 @@ const COARSE_COUNT = 14;
 const FINE_COUNT = 24;
 /** A cell this much less likely than the best one, in the logarithm, does not count. */
 const NEGLIGIBLE_LOG = 10;
-/** Normal quantile of 97.5 %. */
-const NORMAL_95 = 1.959964;
-/** Residual variance above this multiple of the assumed one is worth a warning. */
-const NOTED_EXCESS_RATIO = 2;
-/** Where the posterior of the slowest log time constant keeps this share of the prior's spread, the prior speaks. */
-const PRIOR_SHARE = 0.4;
-/** Air that moves by more than this is not yet final, K/min. */
-const NOTED_AIR_DRIFT_KPERMIN = 0.1;
-/** Load powers of one stretch that differ by this ratio are two loads. */
-const CHANGED_POWER_RATIO = 1.1;
-
 /**
  * Where the temperature of a run under load will settle, from the run so far.
  *
@@ -170,17 +115,8 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
   const { halfWidthK, slowestTimeConstantS } = { ...FORECAST_DEFAULTS, ...options };
   requireNumber(halfWidthK, { caller, argument: 'options.halfWidthK' }, { above: 0 });
   const prior = priorOf(slowestTimeConstantS, caller);
-  const { segments } = loadSegments(
-    run,
-    options.idleBelowW === undefined ? {} : { idleBelowW: options.idleBelowW },
-  );
-  const loads: LoadSegment[] = [];
-  for (const segment of segments) {
-    if (segment.kind === 'load') loads.push(segment);
-    // A later load starts a new stretch; the one before is part of its history.
-    else if (segments.indexOf(segment) < segments.findLastIndex(({ kind }) => kind === 'load'))
-      loads.length = 0;
-  }
+  const idle = options.idleBelowW === undefined ? {} : { idleBelowW: options.idleBelowW };
+  const loads = lastLoads(loadSegments(run, idle).segments);
   const last = loads.at(-1);
   if (last === undefined) {
     return { kind: 'too-early', reason: 'The processor is not under load yet.', loadS: 0, findings: [] };
@@ -214,13 +150,16 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
 
   const grid = gridOf(record, prior);
   const posterior = forecastPosterior(record, grid, prior);
-  const mixture = mixtureOf(record, posterior);
-  const steadyTemperatureC = estimateOf(mixture);
+  const mixture = steadyMixture(record, posterior);
+  const steadyTemperatureC = estimateOfMixture(mixture);
   const nowK = halfWidthOf(steadyTemperatureC);
   const halfWidthAfter = (moreS: number): number =>
     halfWidthOf(
-      estimateOf(
-        mixtureOf(record, forecastPosterior(continuedRecord(record, moreS, posterior.predict), grid, prior)),
+      estimateOfMixture(
+        steadyMixture(
+          record,
+          forecastPosterior(continuedRecord(record, moreS, posterior.predict), grid, prior),
+        ),
       ),
     );
   if (nowK > MOST_HALF_WIDTH_K) {
@@ -232,7 +171,7 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
   }
   const moreTimeS = nowK <= halfWidthK ? 0 : leastMoreTimeS(halfWidthAfter, halfWidthK);
   const verdict = moreTimeS === 0 ? 'known' : moreTimeS === undefined ? 'out-of-reach' : 'more-time';
-  const slowest = slowestOf(posterior);
+  const slowest = slowestTimeConstant(posterior);
   return {
     kind: 'forecast',
     verdict,
@@ -240,19 +179,24 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
       (seriousFindings(run).length > 0 ? 'Provisional, see the findings of the run. ' : '') +
       summaryOf(steadyTemperatureC, record, halfWidthK, moreTimeS),
     steadyTemperatureC,
-    thermalResistanceKPerW: resistanceOf(steadyTemperatureC, record),
+    thermalResistanceKPerW: resistanceAtEnd(steadyTemperatureC, record),
     powerW: record.loadPowerW,
     ambientC: record.endAmbientC,
-    lastTwoMinutesC: steadyWindow(run, {
-      ...(options.idleBelowW === undefined ? {} : { idleBelowW: options.idleBelowW }),
-    }).temperatureC.estimate,
-    missingRiseFraction: missingOf(steadyTemperatureC, record),
+    lastTwoMinutesC: steadyWindow(run, idle).temperatureC.estimate,
+    missingRiseFraction: missingRise(steadyTemperatureC, record),
     slowestTimeConstantS: slowest,
     loadS,
     wantedHalfWidthK: halfWidthK,
     ...(moreTimeS === undefined ? {} : { moreTimeS }),
-    findings: findingsOf(run, record, loads, posterior, slowest, prior, verdict, halfWidthK),
+    findings: forecastFindings({ run, record, loads, posterior, slowest, prior, verdict, halfWidthK }),
   };
+}
+
+/** The parts of the last uninterrupted load; loads before a pause are part of its history. */
+function lastLoads(segments: readonly RunSegment[]): LoadSegment[] {
+  const upToLast = segments.slice(0, segments.findLastIndex(({ kind }) => kind === 'load') + 1);
+  const pause = upToLast.findLastIndex(({ kind }) => kind !== 'load');
+  return upToLast.slice(pause + 1).filter((segment) => segment.kind === 'load');
 }
 
 /** A part of the load begins on a block of samples that may hold some of the part before: its second half does not. */
@@ -312,28 +256,6 @@ function geometric(low: number, high: number, count: number): number[] {
   return Array.from({ length: count }, (_, k) => low * (high / low) ** (k / (count - 1)));
 }
 
-/** The steady temperature, degrees Celsius: one normal distribution for each pair of time constants. */
-function mixtureOf({ loadPowerW, endAmbientC }: ForecastRecord, { cells }: ForecastPosterior): NormalMixture {
-  return cells.map(({ weight, resistanceKPerW, standardErrorKPerW }) => ({
-    weight,
-    mean: endAmbientC + loadPowerW * resistanceKPerW,
-    standardDeviation: Math.hypot(loadPowerW * standardErrorKPerW, MEASURED_AIR_K),
-  }));
-}
-
-function estimateOf(mixture: NormalMixture): EstimatedNumber {
-  return {
-    kind: 'estimated',
-    value: quantileOfMixture(mixture, 0.5),
-    standardError: momentsOfMixture(mixture).standardDeviation,
-    interval95: [quantileOfMixture(mixture, 0.025), quantileOfMixture(mixture, 0.975)],
-  };
-}
-
-function halfWidthOf({ interval95: [low, high] }: EstimatedNumber): number {
-  return (high - low) / 2;
-}
-
 /** The shortest of the offered times after which the half-width is reached, s; undefined where none of them does. */
 function leastMoreTimeS(halfWidthAfter: (moreS: number) => number, wantedK: number): number | undefined {
   const reached = (minutes: number): boolean => halfWidthAfter(60 * minutes) <= wantedK;
@@ -346,50 +268,6 @@ function leastMoreTimeS(halfWidthAfter: (moreS: number) => number, wantedK: numb
     else low = middle + 1;
   }
   return 60 * MORE_MINUTES[high];
-}
-
-/** In constant air an offset of its thermometer cancels out of the steady temperature, but not out of the resistance. */
-function resistanceOf(steady: EstimatedNumber, record: ForecastRecord): EstimatedNumber {
-  const { loadPowerW, endAmbientC } = record;
-  const value = (steady.value - endAmbientC) / loadPowerW;
-  const airKPerW = (record.ambientMeasured ? MEASURED_AIR_K : GIVEN_AIR_K) / loadPowerW;
-  const side = (end: number): number => Math.hypot((end - steady.value) / loadPowerW, NORMAL_95 * airKPerW);
-  return {
-    kind: 'estimated',
-    value,
-    standardError: Math.hypot(steady.standardError / loadPowerW, airKPerW),
-    interval95: [value - side(steady.interval95[0]), value + side(steady.interval95[1])],
-  };
-}
-
-function missingOf(steady: EstimatedNumber, record: ForecastRecord): EstimatedNumber {
-  const { endTemperatureC, endAmbientC } = record;
-  const missing = (steadyC: number): number => (steadyC - endTemperatureC) / (steadyC - endAmbientC);
-  const riseK = steady.value - endAmbientC;
-  return {
-    kind: 'estimated',
-    value: missing(steady.value),
-    standardError: (steady.standardError * (endTemperatureC - endAmbientC)) / riseK ** 2,
-    interval95: [missing(steady.interval95[0]), missing(steady.interval95[1])],
-  };
-}
-
-function slowestOf({ cells }: ForecastPosterior): EstimatedNumber {
-  // Between the points of the grid the logarithm is spread evenly.
-  const values = [...new Set(cells.map(({ slowestS }) => slowestS))];
-  const spacing = values.length > 1 ? Math.log(values[1] / values[0]) : 0;
-  const mixture = cells.map(({ weight, slowestS }) => ({
-    weight,
-    mean: Math.log(slowestS),
-    standardDeviation: Math.max(spacing / Math.sqrt(12), 1e-9),
-  }));
-  const value = Math.exp(quantileOfMixture(mixture, 0.5));
-  return {
-    kind: 'estimated',
-    value,
-    standardError: value * momentsOfMixture(mixture).standardDeviation,
-    interval95: [Math.exp(quantileOfMixture(mixture, 0.025)), Math.exp(quantileOfMixture(mixture, 0.975))],
-  };
 }
 
 function summaryOf(
@@ -412,121 +290,4 @@ function summaryOf(
 function minutesInWords(timeS: number): string {
   const minutes = timeS / 60;
   return minutes < 1 ? 'half a minute more' : `${minutes} more ${minutes === 1 ? 'minute' : 'minutes'}`;
-}
-
-/** What is seriously wrong with the log is wrong with every forecast from it. */
-function seriousFindings(run: Run): readonly Finding[] {
-  return run.findings.filter(({ code, severity }) => severity === 'serious' || code === 'stuck-sensor');
-}
-
-function findingsOf(
-  run: Run,
-  record: ForecastRecord,
-  loads: readonly LoadSegment[],
-  posterior: ForecastPosterior,
-  slowest: EstimatedNumber,
-  prior: SlowestPrior,
-  verdict: SteadyForecast['verdict'],
-  halfWidthK: number,
-): Finding[] {
-  const findings: Finding[] = [...seriousFindings(run)];
-  const last = loads[loads.length - 1];
-  const logSpread = slowest.standardError / slowest.value;
-  if (logSpread > PRIOR_SHARE * prior.logStandardDeviation) {
-    findings.push({
-      code: 'leans-on-prior',
-      severity: 'note',
-      message:
-        `The load has not lasted long enough to show the slowest time constant, ${formatEstimate(slowest, 's')}: the ` +
-        'forecast leans on where it usually lies.',
-      remedy:
-        'Log on; or, where the kind of cooler is known, narrow options.slowestTimeConstantS: 60 to 250 s for air, 250 to 700 s for liquid.',
-    });
-  }
-  if (last.limitedBy === 'temperature') {
-    findings.push({
-      code: 'held-by-temperature',
-      severity: 'warning',
-      message:
-        'The processor holds its power down to stay at its temperature limit; the forecast is for the mean power of that, and ' +
-        'the power will go on changing.',
-      remedy: 'Log a run at a lower cap: here power, not temperature, is what settles.',
-      rangeS: [last.startS, last.endS],
-    });
-  }
-  const powers = loads.map(({ meanPowerW }) => meanPowerW);
-  if (Math.max(...powers) > CHANGED_POWER_RATIO * Math.min(...powers)) {
-    findings.push({
-      code: 'power-changed',
-      severity: 'note',
-      message:
-        `The load went from ${formatNumber(powers[0], 'W')} to ${formatNumber(record.loadPowerW, 'W')}; the forecast is for ` +
-        'the present power.',
-      rangeS: [last.startS, last.endS],
-    });
-  }
-  if (last.endIndex < run.timeS.length) {
-    findings.push({
-      code: 'load-ended',
-      severity: 'note',
-      message: `The load ended at ${formatNumber(last.endS, 's')}; what came after was left out.`,
-    });
-  }
-  if (record.startsUnderLoad) {
-    findings.push({
-      code: 'starts-under-load',
-      severity: 'note',
-      message:
-        'The log starts under load: nothing is known of what went before, and each stage was given a start of its own.',
-      remedy: 'Start the log a minute before the load.',
-    });
-  }
-  if (record.gapEnds.length > 0) {
-    findings.push({
-      code: 'gap-new-start',
-      severity: 'note',
-      message: `The run has ${record.gapEnds.length} gap${record.gapEnds.length === 1 ? '' : 's'}; the power in between is not known, and each stage was left free there.`,
-      count: record.gapEnds.length,
-    });
-  }
-  if (!record.ambientMeasured) {
-    findings.push({
-      code: 'air-not-measured',
-      severity: 'note',
-      message: 'One air temperature stands for the whole run; the interval allows for a room that drifts.',
-      remedy: 'Log the air at the intake.',
-    });
-  }
-  if (Math.abs(record.airDriftKPerMin) > NOTED_AIR_DRIFT_KPERMIN) {
-    findings.push({
-      code: 'air-drifting',
-      severity: 'warning',
-      message:
-        `The air at the intake has changed by ${formatNumber(record.airDriftKPerMin, 'K/min')} over the last minutes; the ` +
-        `forecast is for the air as it is now, ${formatNumber(record.endAmbientC, '°C')}.`,
-      remedy:
-        'Add what the air will still change; or wait until the room, or the enclosure around it, has settled.',
-    });
-  }
-  if (posterior.excessVarianceRatio > NOTED_EXCESS_RATIO) {
-    findings.push({
-      code: 'structured-residuals',
-      severity: 'warning',
-      message:
-        `The run departs from any sum of stages ${formatNumber(Math.sqrt(posterior.excessVarianceRatio))} times as much as its ` +
-        'noise explains; the interval was widened by as much.',
-      remedy: 'Look at the run: a change of fan speed or of the air at the intake is the usual cause.',
-    });
-  }
-  if (verdict === 'out-of-reach') {
-    findings.push({
-      code: 'half-width-out-of-reach',
-      severity: 'note',
-      message: `A half-width of ${formatNumber(halfWidthK, 'K')} is not reached within another hour of load.`,
-      remedy: record.ambientMeasured
-        ? 'Ask for a larger half-width; drifts of the air and the sensor set the floor.'
-        : 'Log the air at the intake, or ask for a larger half-width.',
-    });
-  }
-  return findings;
 }

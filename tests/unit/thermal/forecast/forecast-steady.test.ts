@@ -3,11 +3,11 @@ import { requireValue } from '../../../../toolkit/numerics/estimates.js';
 import { seededRandom } from '../../../../toolkit/numerics/random.js';
 import { makeRun } from '../../../../toolkit/runs/make-run.js';
 import type { Run } from '../../../../toolkit/runs/run.js';
+import type { SteadyForecast } from '../../../../toolkit/thermal/forecast/forecast.js';
 import {
   FORECAST_DEFAULTS,
   type ForecastSteadyOptions,
   forecastSteady,
-  type SteadyForecast,
 } from '../../../../toolkit/thermal/forecast/forecast-steady.js';
 import { everyS, type KnownRun, knownRun } from '../known-cooler.js';
 
