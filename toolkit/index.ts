@@ -50,6 +50,7 @@ export type {
   ColumnRole,
   CombinedColumns,
   CombineRule,
+  DateAndClock,
   UnitChoice,
 } from './logs/table/column-rules.js';
 export {

@@ -323,6 +323,125 @@ describe('dates as people write them', () => {
   });
 });
 
+describe('a date in a column of its own', () => {
+  const log = (...times: readonly string[]): string =>
+    lines('Date;Time;temp_c;power_w', ...times.map((time) => `${time.replace(' ', ';')};40,5;65,2`));
+  const timesOf = (text: string, options = {}): readonly number[] =>
+    Array.from(parseRun(text, options).timeS);
+
+  it.each([
+    ['dots, day first', ['31.12.2031 23:59:59', '01.01.2032 00:00:01'], [0, 2]],
+    ['strokes, month first', ['12/31/2031 11:59:59 PM', '01/01/2032 12:00:01 AM'], [0, 2]],
+    ['names of months', ['9-May-2031 23:59:30', '10-May-2031 00:00:00'], [0, 30]],
+    ['minutes only', ['2031/05/09 23:59', '2031/05/10 0:01'], [0, 120]],
+    ['ISO 8601 and fractions', ['2031-05-09 23:59:59.5', '2031-05-10 00:00:00.25'], [0, 0.75]],
+    ['digits alone', ['20310509 23:59:59', '20310510 00:00:00'], [0, 1]],
+    ['a zone', ['2031-05-09 23:59:59+02:00', '2031-05-10 00:00:00+02:00'], [0, 1]],
+    ['days between', ['2031-05-09 12:00:00', '2031-05-09 12:00:01', '2031-05-11 12:00:02'], [0, 1, 172_802]],
+  ])('is read together with the clock beside it: %s', (_, times, expected) => {
+    const run = parseRun(log(...times));
+    expect(Array.from(run.timeS)).toEqual(expected);
+    expect(finding(run, 'date-and-clock').message).toBe(
+      'The time is the date in "Date" and the clock in "Time" together.',
+    );
+    expect(run.findings.some(({ code }) => code === 'midnight')).toBe(false);
+  });
+
+  it('is refused where day and month could be exchanged, as in one column with the clock', () => {
+    const text = log('05/09/2031 23:59:59', '05/10/2031 00:00:01');
+    expect(() => parseRun(text)).toThrow(
+      'line 3, column 1: from "05/09/2031" to "05/10/2031" may be 30 days as day-month-year or 1 days as month-day-year; write the option { dateOrder: \'day-month-year\' } or { dateOrder: \'month-day-year\' }',
+    );
+    expect(timesOf(text, { dateOrder: 'month-day-year' })).toEqual([0, 2]);
+    expect(timesOf(text, { dateOrder: 'day-month-year' })).toEqual([0, 29 * 86_400 + 2]);
+  });
+
+  it.each([
+    ['forward', '2031-03-30', ['01:59:58', '01:59:59', '03:00:00', '03:00:01']],
+    ['back', '26.10.2031', ['02:59:58', '02:59:59', '02:00:00', '02:00:01']],
+  ])('does not hide that the clock was put %s for daylight saving time', (direction, date, clocks) => {
+    const run = parseRun(log(...clocks.map((clock) => `${date} ${clock}`)));
+    expect(Array.from(run.timeS)).toEqual([0, 1, 2, 3]);
+    expect(finding(run, 'clock-change').message).toContain(`put ${direction} by an hour before line 4`);
+  });
+
+  it('may stand behind the clock, under other words, and in lines of JSON', () => {
+    const behind = lines('clock,temp_c,power_w,day', '23:59:59,40,65,2031-05-09', '0:00:00,41,65,2031-05-10');
+    expect(timesOf(behind)).toEqual([0, 1]);
+    const json = lines(
+      '{"date":"2031-05-09","time":"23:59:59","temp_c":40,"power_w":65}',
+      '{"date":"2031-05-11","time":"00:00:00","temp_c":41,"power_w":65}',
+    );
+    expect(timesOf(json)).toEqual([0, 86_401]);
+    const foreign = lines('Tag;Uhr;temp_c;power_w', '09.05.2031;23:59:59;40;65', '11.05.2031;00:00:00;40;65');
+    expect(() => parseRun(foreign)).toThrow('no column is recognisable as time');
+    expect(timesOf(foreign, { columns: { time: { date: 'Tag', clock: 'Uhr' } } })).toEqual([0, 86_401]);
+    const bare = lines('2031-05-09;23:59:59;40;65', '2031-05-11;00:00:00;40;65');
+    const columns = { time: { date: 0, clock: 1 }, temperature: 2, power: 3 };
+    expect(timesOf(bare, { columns })).toEqual([0, 86_401]);
+  });
+
+  it('with the time of day in it needs no clock', () => {
+    const text = lines('Date,temp_c,power_w', '2031-05-09 23:59:59,40,65', '2031-05-10 00:00:00,41,65');
+    expect(timesOf(text)).toEqual([0, 1]);
+  });
+
+  it('may be written late, or once only: midnight is midnight', () => {
+    const late = parseRun(
+      log('9.5.2031 23:59:59', '9.5.2031 00:00:00', '10.5.2031 00:00:01', '10.5.2031 00:00:02'),
+    );
+    expect(Array.from(late.timeS)).toEqual([0, 1, 2, 3]);
+    expect(finding(late, 'late-date')).toMatchObject({ count: 1, lines: [3] });
+    const constant = ['12:00:00', '23:59:59', '00:00:00', '12:00:00', '23:59:59', '00:00:01'];
+    expect(timesOf(log(...constant.map((clock) => `9.5.2031 ${clock}`)))).toEqual([
+      0, 43_199, 43_200, 86_400, 129_599, 129_601,
+    ]);
+    const once = parseRun(log('9.5.2031 23:59:58', ' 23:59:59', ' 00:00:00', '10.5.2031 00:00:01'));
+    expect(Array.from(once.timeS)).toEqual([0, 1, 2, 3]);
+    expect(finding(once, 'date-of-row-before')).toMatchObject({ count: 2, lines: [3] });
+  });
+
+  it('is passed over where the option says so, and beside seconds', () => {
+    const text = log('2031-05-09 12:00:00', '2031-05-11 12:00:02');
+    expect(timesOf(text, { columns: { time: 'Time' } })).toEqual([0, 2]);
+    const elapsed = lines('Date,Time (s),temp_c,power_w', '2031-05-09,0,40,65', '2031-05-10,1,41,65');
+    expect(timesOf(elapsed)).toEqual([0, 1]);
+  });
+
+  it('leaves out rows whose date or clock cannot be read, with both in the finding', () => {
+    const run = parseRun(
+      log(
+        '2031-05-09 12:00:00',
+        '2031-02-30 12:00:01',
+        '2031-05-09 12:00:02',
+        '2031-05-09 noon',
+        '2031-05-09 12:00:04',
+      ),
+    );
+    expect(Array.from(run.timeS)).toEqual([0, 2, 4]);
+    expect(finding(run, 'row-unreadable-value')).toMatchObject({ count: 2, lines: [3, 5] });
+    expect(finding(run, 'row-unreadable-value').message).toContain('"2031-02-30 12:00:01" in line 3');
+  });
+
+  it('is refused where two columns could hold it, where the clock counts beyond a day, and in a wrong option', () => {
+    const two = lines('Date,Date UTC,Time,temp_c,power_w', '2031-05-09,2031-05-08,0:10:00,40,65');
+    expect(() => parseRun(two)).toThrow(
+      '2 columns could hold the date of the clock "Time": "Date", "Date UTC"; all headers are "Date", "Date UTC", "Time", "temp_c", "power_w"; write the option columns: { time: { date: \'Date\', clock: \'Time\' } } with the one you mean, or time: \'Time\' to read the clock alone',
+    );
+    expect(() => parseRun(log('2031-05-09 22:00:00', '2031-05-09 23:00:00', '2031-05-09 25:00:00'))).toThrow(
+      'line 4, column 1: "25:00:00" beside the date "2031-05-09" is no time of day',
+    );
+    const of = (time: unknown) => () => parseRun(two, { columns: { time: time as never } });
+    expect(of({ date: 'Date', clock: false })).toThrow(
+      '`options.columns.time.clock` must be a header or an index from 0 (received false)',
+    );
+    expect(of({ date: 'Date', time: 'Time' })).toThrow(
+      '`options.columns.time.time` must be one of date, clock',
+    );
+    expect(of({ date: 'Day', clock: 'Time' })).toThrow('there is no column "Day"');
+  });
+});
+
 describe('a clock that is set for daylight saving time', () => {
   const log = (times: readonly string[]): string =>
     lines(HEADER, ...times.map((time) => `${time},40.5,65.25`));

@@ -1,3 +1,5 @@
+import { timeFromText } from '../../units/time-text.js';
+
 /** In which order the parts of a date stand. */
 export type DateOrder = 'day-month-year' | 'month-day-year' | 'year-month-day';
 
@@ -39,6 +41,20 @@ export function localDateFromText(text: string): LocalDate | undefined {
     (order) => !(named && order === 'month-day-year') && isDate(parts, digits, order),
   );
   return orders.length === 0 ? undefined : { dateText: match[1]!, parts, orders, ...time };
+}
+
+/** Whether the text is a date without a time of day, as it stands in a column of its own. */
+export function isDateAlone(text: string): boolean {
+  if (text.includes(':')) return false;
+  const midnight = `${text} 00:00:00`;
+  return timeFromText(midnight)?.form === 'local' || localDateFromText(midnight) !== undefined;
+}
+
+/** Whether the text is a time of day, which makes a date and time behind a date: with a zone or without. */
+export function isTimeOfDay(text: string): boolean {
+  if (!/^\d{1,2}:/.test(text)) return false;
+  const onSomeDay = `2031-05-09 ${text}`;
+  return timeFromText(onSomeDay) !== undefined || localDateFromText(onSomeDay) !== undefined;
 }
 
 /** A clock of twelve hours, `2:30:00 PM`, as seconds since midnight. */

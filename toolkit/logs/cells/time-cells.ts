@@ -8,7 +8,7 @@ import {
   localDateFromText,
   twelveHourTime,
 } from './local-date.js';
-import { numberFromText } from './number-cell.js';
+import { isMissingText, numberFromText } from './number-cell.js';
 import { quoted } from './quoted.js';
 
 /** How a column of times is written; the first readable cell decides. */
@@ -21,6 +21,9 @@ export interface CellPlace {
 }
 
 const DAY_S = 86_400;
+
+/** A clock that falls back by a day less this has passed midnight, s: a pause of an hour may lie in it. */
+const LONGEST_PAUSE_S = 3600;
 
 /**
  * Reads the cells of the time column one after the other, in the form that the first of them has. Whole seconds of
@@ -36,6 +39,17 @@ export class TimeCells {
   private firstDate: LocalDate | undefined;
   private lastDateText = '';
   private lastDays = 0;
+  /** The date in a column of its own that holds for the rows from there on, and what it made of the row before. */
+  private dateBeside = '';
+  private lastBesideS = Number.NaN;
+  /** Midnights since the date beside the clock last changed. */
+  private lateDays = 0;
+  /** How often the clock passed midnight and the date beside it stayed, and before which line first. */
+  lateDateCount = 0;
+  lateDateLine = 0;
+  /** Rows without a date of their own, and the first of them. */
+  withoutDateCount = 0;
+  withoutDateLine = 0;
 
   constructor(
     private readonly decimal: '.' | ',',
@@ -75,6 +89,38 @@ export class TimeCells {
     return time.form === this.form ? time.wholeS - this.firstWholeS + time.fractionS : Number.NaN;
   }
 
+  /**
+   * Seconds of a clock whose date stands in a column of its own. A row without a date is of the day of the row before; where
+   * the clock passes midnight and the date stays, because it is written late or once only, a day is added until it changes.
+   *
+   * @param place - of the date
+   * @throws LogFormatError as `read`; or if the clock counts beyond a day, so that it says how long, not when
+   */
+  readBeside(dateText: string, clockText: string, place: CellPlace): number {
+    const isMissing = isMissingText(dateText);
+    const date = isMissing ? this.dateBeside : dateText;
+    const timeS = this.read(`${date} ${clockText}`, place);
+    if (Number.isNaN(timeS)) {
+      const clock = timeFromText(clockText);
+      if (clock?.form === 'clock' && clock.wholeS > DAY_S) throw beyondDay(clockText, dateText, place);
+      return timeS;
+    }
+    if (isMissing) {
+      if (this.withoutDateCount === 0) this.withoutDateLine = place.line;
+      this.withoutDateCount++;
+    }
+    const stepS = timeS - this.lastBesideS;
+    if (date !== this.dateBeside) this.lateDays = 0;
+    else if (stepS <= LONGEST_PAUSE_S - DAY_S) {
+      if (this.lateDateCount === 0) this.lateDateLine = place.line;
+      this.lateDateCount++;
+      this.lateDays++;
+    } else if (stepS >= DAY_S - LONGEST_PAUSE_S && this.lateDays > 0) this.lateDays--;
+    this.dateBeside = date;
+    this.lastBesideS = timeS;
+    return timeS + this.lateDays * DAY_S;
+  }
+
   private readDate(date: LocalDate, place: CellPlace): number {
     if (this.firstDate === undefined) {
       const orders = date.orders.filter((order) => this.orders.includes(order));
@@ -107,6 +153,18 @@ export class TimeCells {
     this.orders = orders;
     return [...days][0]!;
   }
+}
+
+function beyondDay(clockText: string, dateText: string, { line, column }: CellPlace): LogFormatError {
+  return new LogFormatError([
+    {
+      code: 'clock-beyond-day',
+      line,
+      column,
+      message: `${quoted(clockText)} beside the date ${quoted(dateText)} is no time of day: the column counts hours since the start`,
+      remedy: "name that column alone by the option columns: { time: '…' }, and the dates are left out",
+    },
+  ]);
 }
 
 function ambiguousDate(

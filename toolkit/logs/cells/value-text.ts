@@ -1,8 +1,8 @@
 import { timeFromText } from '../../units/time-text.js';
-import { localDateFromText, twelveHourTime } from './local-date.js';
+import { isDateAlone, localDateFromText, twelveHourTime } from './local-date.js';
 import { isMissingText, numberFromText } from './number-cell.js';
 
-/** Whether a cell holds a number or a time. */
+/** Whether a cell holds a number, a time or a date. */
 export function isMeasuredText(cell: string): boolean {
   const text = cell.trim();
   return (
@@ -10,7 +10,8 @@ export function isMeasuredText(cell: string): boolean {
     !Number.isNaN(numberFromText(text, ',')) ||
     timeFromText(text) !== undefined ||
     localDateFromText(text) !== undefined ||
-    twelveHourTime(text) !== undefined
+    twelveHourTime(text) !== undefined ||
+    isDateAlone(text)
   );
 }
 

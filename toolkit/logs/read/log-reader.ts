@@ -157,6 +157,7 @@ export class LogReader {
     const { columns, units, dateOrder, blockS, budgetBytes, powerSample = 'interval-mean' } = this.options;
     const found = findColumns(headers, {
       line,
+      rows: unitsRow === undefined ? start.rows : start.rows.slice(1),
       ...(columns === undefined ? {} : { columns }),
       ...(units === undefined ? {} : { units }),
       ...(unitsRow === undefined ? {} : { unitsRow }),

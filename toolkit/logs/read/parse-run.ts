@@ -13,6 +13,7 @@ import {
   type ColumnChoice,
   type ColumnRole,
   type CombinedColumns,
+  type DateAndClock,
   ROLE_RULES,
   type UnitChoice,
 } from '../table/column-rules.js';
@@ -72,8 +73,9 @@ export type ParsedRun =
  * there. Of a quantity logged for the package and for every core the package is taken; where it is there for the cores
  * only, their highest temperature and voltage, mean frequency or summed throughput, and a finding says so; core powers
  * are not added up unless the option `columns` says so. Units may stand in a row of their own below the headers. Values
- * are converted once: to s, °C, W, MHz, 1/s, rpm, V. Times are numbers, h:mm:ss, ISO 8601 or local dates; a clock without
- * a date runs on over midnight, and an hour of daylight saving time is taken back.
+ * are converted once: to s, °C, W, MHz, 1/s, rpm, V. Times are numbers, h:mm:ss, ISO 8601 or local dates, or a clock with
+ * its dates in another column; a clock without a date runs on over midnight, and an hour of daylight saving time is taken
+ * back.
  *
  * A row whose time, temperature or power cannot be read, or with another number of cells than the header, is left
  * out; a value of any other column that cannot be read is interpolated over time. A column without a unit is read
@@ -193,7 +195,8 @@ export function requireOptions(options: ParseRunOptions, names: object, caller: 
   }
   for (const role of COLUMN_ROLES) {
     const choice = columns?.[role];
-    if (typeof choice === 'object') requireCombined(choice, role, caller);
+    if (role === 'time' && typeof choice === 'object') requireDateAndClock(choice, caller);
+    else if (typeof choice === 'object') requireCombined(choice as CombinedColumns, role, caller);
     else if (choice !== undefined && choice !== false && !isColumnName(choice))
       fail(
         `options.columns.${role}`,
@@ -214,13 +217,35 @@ export function requireOptions(options: ParseRunOptions, names: object, caller: 
   if (conditions !== undefined) requireValidConditions(conditions, caller);
 }
 
+const DATE_AND_CLOCK_NAMES: KnownNames<DateAndClock> = { date: true, clock: true };
+
+function requireDateAndClock(choice: object, caller: string): void {
+  const argument = 'options.columns.time';
+  if ('combine' in choice)
+    throw new ArgumentError({
+      caller,
+      argument,
+      expected: 'one column, or { date: …, clock: … }',
+      received: choice,
+    });
+  requireKnownNames(choice, DATE_AND_CLOCK_NAMES, { caller, argument });
+  for (const name of ['date', 'clock'] as const) {
+    const received = (choice as Partial<DateAndClock>)[name];
+    if (!isColumnName(received))
+      throw new ArgumentError({
+        caller,
+        argument: `${argument}.${name}`,
+        expected: 'a header or an index from 0',
+        received,
+      });
+  }
+}
+
 const COMBINED_NAMES: KnownNames<CombinedColumns> = { combine: true, columns: true };
 
 function requireCombined(choice: CombinedColumns, role: ColumnRole, caller: string): void {
   const argument = `options.columns.${role}`;
   requireKnownNames(choice, COMBINED_NAMES, { caller, argument });
-  if (role === 'time')
-    throw new ArgumentError({ caller, argument, expected: 'one column', received: choice });
   if (!['highest', 'mean', 'sum'].includes(choice.combine))
     throw new ArgumentError({
       caller,

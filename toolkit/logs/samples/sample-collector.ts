@@ -156,7 +156,10 @@ export class SampleCollector {
     from?: SampleCollector,
   ) {
     this.width = options.headers.length;
-    const cells = columns.flatMap(({ index, combined }) => combined?.indices ?? [index]);
+    const cells = columns.flatMap(({ index, combined, date }) => [
+      ...(combined?.indices ?? [index]),
+      ...(date === undefined ? [] : [date.index]),
+    ]);
     this.isLastCellUsed = cells.includes(this.width - 1);
     this.isCellShared = new Set(cells).size < cells.length;
     this.decimalByte = options.decimal.charCodeAt(0);
@@ -413,7 +416,14 @@ export class SampleCollector {
     const text = cellText(bytes, record, column.index).trim();
     const { decimal, isDecimalProven } = this.options;
     if (column.role === 'time') {
-      const value = this.time.read(text, { line, column: column.index + 1 });
+      const { date } = column;
+      const value =
+        date === undefined
+          ? this.time.read(text, { line, column: column.index + 1 })
+          : this.time.readBeside(cellText(bytes, record, date.index).trim(), text, {
+              line,
+              column: date.index + 1,
+            });
       // From then on plain numbers are read as in any other column.
       if (this.time.form === 'number') column.isIndirect = false;
       return Number.isFinite(value) ? value : Number.NaN;
@@ -451,7 +461,11 @@ export class SampleCollector {
     const cell =
       column.combined?.indices.find((index) => Number.isNaN(this.numberOf(column, bytes, record, index))) ??
       column.index;
-    return cellText(bytes, record, cell).trim();
+    const text = cellText(bytes, record, cell).trim();
+    const { date } = column;
+    return date === undefined || isMissingText(text)
+      ? text
+      : `${cellText(bytes, record, date.index).trim()} ${text}`.trim();
   }
 
   /** Adds the row that was just read to the stretch it belongs to. */
@@ -617,12 +631,39 @@ export class SampleCollector {
         lines: grouped.lines,
       });
     }
+    this.findDatesBeside(findings);
     if (this.time.isOrderAssumed) {
       findings.push({
         code: 'assumed-date-order',
         severity: 'note',
         message: 'Dates with dots between their parts were read day first.',
         remedy: "if that is wrong, write the option dateOrder: 'month-day-year'",
+      });
+    }
+  }
+
+  /** What was made of dates in a column of their own that did not say the day of every row. */
+  private findDatesBeside(findings: Finding[]): void {
+    const { lateDateCount, lateDateLine, withoutDateCount, withoutDateLine } = this.time;
+    if (lateDateCount > 0) {
+      findings.push({
+        code: 'late-date',
+        severity: 'note',
+        message: `The clock passes midnight ${lateDateCount === 1 ? 'once' : `${lateDateCount} times`} (first before line ${lateDateLine}) while the date beside it stays: a day was added until it changes.`,
+        remedy:
+          'if the clock was set back there instead, split the log; better, log date and time in one column',
+        count: lateDateCount,
+        lines: [lateDateLine],
+      });
+    }
+    if (withoutDateCount > 0) {
+      findings.push({
+        code: 'date-of-row-before',
+        severity: 'note',
+        message: `${withoutDateCount} ${withoutDateCount === 1 ? 'row has' : 'rows have'} a clock time and no date beside it, first in line ${withoutDateLine}: the date of the row before was taken.`,
+        remedy: 'log the date in every row',
+        count: withoutDateCount,
+        lines: [withoutDateLine],
       });
     }
   }

@@ -21,11 +21,24 @@ export interface CombinedColumns {
   readonly columns: readonly (string | number)[];
 }
 
+/** A time of which date and clock stand in columns of their own. Header texts or indices from 0. */
+export interface DateAndClock {
+  readonly date: string | number;
+  readonly clock: string | number;
+}
+
 /**
  * Which column is which, where the headers do not say so: the header's text, or the column's index from 0, or
- * `false` for a role that no column has, or several columns and how to combine them.
+ * `false` for a role that no column has, or several columns and how to combine them; for the time also a date and a clock.
  */
-export type ColumnChoice = Readonly<Partial<Record<ColumnRole, string | number | false | CombinedColumns>>>;
+export type ColumnChoice = {
+  readonly [Role in ColumnRole]?:
+    | string
+    | number
+    | false
+    | CombinedColumns
+    | (Role extends 'time' ? DateAndClock : never);
+};
 
 /** Units of columns whose headers do not state one: `{ time: 'ms', temperature: '°F' }`. */
 export type UnitChoice = Readonly<Partial<Record<ColumnRole, string>>>;
@@ -36,6 +49,8 @@ export interface RoleColumn {
   /** The first of them, where several are combined. */
   readonly index: number;
   readonly header: string;
+  /** The column of the dates, where they stand beside the clock. */
+  readonly date?: { readonly index: number; readonly header: string };
   /** Where the value of a row is made of several cells. */
   readonly combined?: { readonly combine: CombineRule; readonly indices: readonly number[] };
   /** What the option, the header or the row of units says; our own unit where none does. */

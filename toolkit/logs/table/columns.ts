@@ -1,6 +1,7 @@
 import type { Finding } from '../../runs/finding.js';
 import type { HeaderWords } from '../../units/header-words.js';
 import { type Unit, unitFromText } from '../../units/units.js';
+import type { TextRecord } from '../cells/delimited-record.js';
 import { quoted } from '../cells/quoted.js';
 import type { UnitsRow, UnitsRowCell } from '../cells/units-row.js';
 import { LogFormatError, type LogIssue } from '../log-format-error.js';
@@ -10,10 +11,12 @@ import {
   type ColumnChoice,
   type ColumnRole,
   type CombineRule,
+  type DateAndClock,
   ROLE_RULES,
   type RoleColumn,
   type UnitChoice,
 } from './column-rules.js';
+import { datesBesideClock, datesWithTime } from './date-beside-clock.js';
 import { resolveCores } from './per-core.js';
 
 /** What `findColumns` may be told beforehand. */
@@ -24,6 +27,8 @@ export interface FindColumnsOptions {
   readonly line: number;
   /** The row of units below the headers, if there is one. */
   readonly unitsRow?: UnitsRow;
+  /** The first rows, which tell a clock with its date in another column. Default: none. */
+  readonly rows?: readonly TextRecord[];
 }
 
 /** Which columns a role was given, and why. */
@@ -32,17 +37,27 @@ export interface ColumnDecision {
   readonly indices: readonly number[];
   /** Where there are several. */
   readonly combine?: CombineRule;
+  /** The column of the dates that belong to the clock. */
+  readonly date?: number;
   /** Completing "is the power by …". */
   readonly because: string;
   /** Other columns that could have been it. */
   readonly others: readonly number[];
 }
 
+/** A role that several columns could have. */
+export interface AmbiguousRole {
+  readonly role: ColumnRole;
+  readonly candidates: readonly number[];
+  /** Where it is only the dates that several columns could hold: the clock they belong to. */
+  readonly clock?: number;
+}
+
 /** What the headers say, settled as far as it can be. */
 export interface ColumnDecisions {
   readonly parsed: readonly ParsedColumn[];
   readonly decisions: readonly ColumnDecision[];
-  readonly ambiguous: readonly { readonly role: ColumnRole; readonly candidates: readonly number[] }[];
+  readonly ambiguous: readonly AmbiguousRole[];
   readonly absent: readonly ColumnRole[];
 }
 
@@ -83,32 +98,52 @@ export function decideColumns(headers: readonly string[], options: FindColumnsOp
   const chosen = chosenIndices(headers, options);
   const taken = new Set([...chosen.values()].flat());
   const decisions: ColumnDecision[] = [];
-  const ambiguous: { role: ColumnRole; candidates: readonly number[] }[] = [];
+  const ambiguous: AmbiguousRole[] = [];
   const absent: ColumnRole[] = [];
   for (const role of COLUMN_ROLES) {
     const choice = options.columns?.[role];
     const indices = chosen.get(role);
     if (indices !== undefined) {
-      const combine = typeof choice === 'object' ? choice.combine : undefined;
+      const combine = typeof choice === 'object' && 'combine' in choice ? choice.combine : undefined;
+      const [clock, date] = isDateAndClock(choice) ? indices : [];
       decisions.push({
         role,
-        indices,
+        indices: clock === undefined ? indices : [clock],
         ...(combine === undefined ? {} : { combine }),
+        ...(date === undefined ? {} : { date }),
         because: `the option columns.${role}`,
         others: [],
       });
     }
     if (choice !== undefined) continue;
     const candidates = candidatesOf(role, parsed).filter(({ index }) => !taken.has(index));
-    const decision = decisionOf(role, candidates);
+    const rows = options.rows ?? [];
+    const decision =
+      decisionOf(role, candidates) ??
+      (role === 'time' && candidates.length === 0 ? byDateWithTime(parsed, taken, rows) : undefined);
     if (decision !== undefined) {
-      decisions.push(decision);
-      for (const index of decision.indices) taken.add(index);
+      const free = parsed.filter(({ index }) => !taken.has(index));
+      const clock = decision.indices[0]!;
+      const dates = role === 'time' ? datesBesideClock(clock, free, rows) : [];
+      if (dates.length > 1) ambiguous.push({ role, candidates: dates, clock });
+      decisions.push(dates.length === 1 ? { ...decision, date: dates[0]! } : decision);
+      for (const index of [...decision.indices, ...dates]) taken.add(index);
     } else if (candidates.length > 1) {
       ambiguous.push({ role, candidates: candidates.map(({ index }) => index) });
     } else if (ROLE_RULES[role].required) absent.push(role);
   }
   return { parsed, decisions, ambiguous, absent };
+}
+
+function byDateWithTime(
+  parsed: readonly ParsedColumn[],
+  taken: ReadonlySet<number>,
+  rows: readonly TextRecord[],
+): ColumnDecision | undefined {
+  const dated = datesWithTime(parsed, rows).filter(({ index }) => !taken.has(index));
+  if (dated.length !== 1) return undefined;
+  const because = 'the word "date", and its cells hold the time of day too';
+  return { role: 'time', indices: [dated[0]!.index], because, others: [] };
 }
 
 function decisionOf(role: ColumnRole, candidates: readonly Candidate[]): ColumnDecision | undefined {
@@ -138,10 +173,20 @@ function decisionOf(role: ColumnRole, candidates: readonly Candidate[]): ColumnD
 
 /** What a person should know about a column that was chosen from several, or made of several. */
 function decisionFindings(
-  { role, indices, combine, others, because }: ColumnDecision,
+  { role, indices, combine, date, others, because }: ColumnDecision,
   headers: readonly string[],
 ): readonly Finding[] {
   const chosen = quoted(headers[indices[0]]);
+  if (date !== undefined) {
+    return [
+      {
+        code: 'date-and-clock',
+        severity: 'note',
+        message: `The time is the date in ${quoted(headers[date])} and the clock in ${chosen} together.`,
+        remedy: `to read the clock alone, write the option columns: { time: ${inCode(indices[0], headers)} }`,
+      },
+    ];
+  }
   if (combine !== undefined) {
     const last = quoted(headers[indices.at(-1)!]);
     const isStated = because.startsWith('the option');
@@ -179,7 +224,11 @@ function chosenIndices(
   for (const role of COLUMN_ROLES) {
     const choice = options.columns?.[role];
     if (choice === undefined || choice === false) continue;
-    const named = typeof choice === 'object' ? choice.columns : [choice];
+    const named = isDateAndClock(choice)
+      ? [choice.clock, choice.date]
+      : typeof choice === 'object'
+        ? choice.columns
+        : [choice];
     chosen.set(
       role,
       named.map((name) => {
@@ -199,6 +248,10 @@ function chosenIndices(
   return chosen;
 }
 
+function isDateAndClock(choice: ColumnChoice['time']): choice is DateAndClock {
+  return typeof choice === 'object' && 'clock' in choice;
+}
+
 /** -1 where no header matches, -2 where several do. */
 function indexOfHeader(choice: string, headers: readonly string[]): number {
   for (const same of [
@@ -215,7 +268,7 @@ function indexOfHeader(choice: string, headers: readonly string[]): number {
 /** Why the roles cannot be given out, in words, with one option that settles everything. */
 export function columnIssues(
   headers: readonly string[],
-  ambiguous: readonly { readonly role: ColumnRole; readonly candidates: readonly number[] }[],
+  ambiguous: readonly AmbiguousRole[],
   absent: readonly ColumnRole[],
   { columns, line, unitsRow }: FindColumnsOptions,
 ): readonly LogIssue[] {
@@ -227,7 +280,10 @@ export function columnIssues(
   // One option that settles everything, ready to paste: what was chosen already, and what is still to choose.
   const entries = [
     ...Object.entries(columns ?? {}).map(([role, choice]) => `${role}: ${choiceInCode(choice)}`),
-    ...ambiguous.map(({ role, candidates }) => `${role}: ${inCode(candidates[0], headers)}`),
+    ...ambiguous.map(({ role, candidates, clock }) => {
+      const first = inCode(candidates[0], headers);
+      return `${role}: ${clock === undefined ? first : `{ date: ${first}, clock: ${inCode(clock, headers)} }`}`;
+    }),
     ...absent.map((role) => `${role}: '…'`),
   ];
   const remedy = `write the option columns: { ${entries.join(', ')} }`;
@@ -241,8 +297,18 @@ export function columnIssues(
       remedy: `${remedy} with the headers that hold ${absent.length === 1 ? 'it' : 'them'}`,
     });
   }
-  for (const { role, candidates } of ambiguous) {
+  for (const { role, candidates, clock } of ambiguous) {
     const { inWords, required } = ROLE_RULES[role];
+    if (clock !== undefined) {
+      issues.push({
+        code: 'ambiguous-column',
+        line,
+        column: candidates[1]! + 1,
+        message: `${candidates.length} columns could hold the date of the clock ${quoted(headers[clock]!)}: ${listed(candidates.map((index) => headers[index]!))}; all headers are ${allHeaders}`,
+        remedy: `${remedy} with the one you mean, or time: ${inCode(clock, headers)} to read the clock alone`,
+      });
+      continue;
+    }
     issues.push({
       code: 'ambiguous-column',
       line,
@@ -261,9 +327,11 @@ function inCode(index: number, headers: readonly string[]): string {
   return inQuotes(header);
 }
 
-function choiceInCode(choice: ColumnChoice[ColumnRole]): string {
+function choiceInCode(choice: ColumnChoice['time']): string {
   if (typeof choice === 'string') return inQuotes(choice);
   if (typeof choice !== 'object') return String(choice);
+  if (isDateAndClock(choice))
+    return `{ date: ${choiceInCode(choice.date)}, clock: ${choiceInCode(choice.clock)} }`;
   return `{ combine: '${choice.combine}', columns: [${choice.columns.map(choiceInCode).join(', ')}] }`;
 }
 
@@ -277,7 +345,7 @@ function listed(headers: readonly string[]): string {
 }
 
 function roleColumn(
-  { role, indices, combine }: ColumnDecision,
+  { role, indices, combine, date }: ColumnDecision,
   parsed: readonly ParsedColumn[],
   options: FindColumnsOptions,
 ): RoleColumn {
@@ -297,7 +365,11 @@ function roleColumn(
       },
     ]);
   }
-  return combine === undefined ? first : { ...first, combined: { combine, indices } };
+  return {
+    ...first,
+    ...(combine === undefined ? {} : { combined: { combine, indices } }),
+    ...(date === undefined ? {} : { date: { index: date, header: parsed[date].header } }),
+  };
 }
 
 function singleColumn(

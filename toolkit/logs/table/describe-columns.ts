@@ -1,5 +1,6 @@
 import { ArgumentError, type KnownNames, requireKnownNames } from '../../errors.js';
 import type { Delimiter } from '../cells/delimited-record.js';
+import { quoted } from '../cells/quoted.js';
 import { LogFormatError, type LogIssue } from '../log-format-error.js';
 import { refusals } from './column-candidates.js';
 import {
@@ -11,6 +12,7 @@ import {
   type UnitChoice,
 } from './column-rules.js';
 import { type ColumnDecision, columnIssues, decideColumns, findColumns } from './columns.js';
+import { areTimeTexts } from './date-beside-clock.js';
 import { findDecimal } from './dialect.js';
 import { HEAD_BYTES, openText, type TableStart, tableStart } from './table-start.js';
 
@@ -97,8 +99,10 @@ export function describeColumns(
   const { body, json } = openText(all.subarray(0, HEAD_BYTES), isWhole, options.delimiter);
   const start = tableStart(body, { ...options, isWhole, isJson: json !== undefined });
   const { headers, unitsRow, line } = start;
+  const rows = unitsRow === undefined ? start.rows : start.rows.slice(1);
   const findOptions = {
     line,
+    rows,
     ...(options.columns === undefined ? {} : { columns: options.columns }),
     ...(options.units === undefined ? {} : { units: options.units }),
     ...(unitsRow === undefined ? {} : { unitsRow }),
@@ -110,15 +114,32 @@ export function describeColumns(
     const column = index + 1;
     const decision = decisions.find(({ indices }) => indices.includes(index));
     if (decision !== undefined) {
-      const { role, combine, because } = decision;
+      const { role, combine, date } = decision;
       const unit = units.get(role);
+      // Times of day and dates have no unit that could be assumed.
+      const isAssumed = unit?.isAssumed === true && !(role === 'time' && areTimeTexts(index, rows));
+      const because = isAssumed ? `${decision.because}; its unit is assumed` : decision.because;
       return {
         column,
         header,
         role,
         ...(unit === undefined ? {} : { unit: unit.symbol }),
         ...(combine === undefined ? {} : { combine }),
-        because: unit?.isAssumed === true ? `${because}; its unit is assumed` : because,
+        because:
+          date === undefined
+            ? because
+            : `${because}; read together with the dates in ${quoted(headers[date]!)}`,
+      };
+    }
+    const dated = decisions.find(({ date }) => date === index);
+    if (dated !== undefined) {
+      const clock = quoted(headers[dated.indices[0]!]!);
+      const because = dated.because.startsWith('the option') ? dated.because : 'its cells are dates';
+      return {
+        column,
+        header,
+        role: dated.role,
+        because: `${because}; read together with the clock in ${clock}`,
       };
     }
     return { column, header, because: reasonAgainst(index, { decisions, ambiguous, refused }) };
@@ -171,7 +192,10 @@ function reasonAgainst(
   },
 ): string {
   const doubt = ambiguous.find(({ candidates }) => candidates.includes(index));
-  if (doubt !== undefined) return `could be ${doubt.role}, as ${doubt.candidates.length - 1} others could`;
+  if (doubt !== undefined) {
+    const what = doubt.clock === undefined ? doubt.role : 'the date of the clock';
+    return `could be ${what}, as ${doubt.candidates.length - 1} others could`;
+  }
   const beaten = decisions.find(({ others }) => others.includes(index));
   if (beaten !== undefined) return `not read: another column is ${beaten.role}`;
   const refusal = refused.find((one) => one.index === index);

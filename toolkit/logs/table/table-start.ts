@@ -118,7 +118,8 @@ function holdsNumbers(cells: readonly string[]): boolean {
 /** Without headers every column must have been chosen by its index. */
 function requireIndices(cells: readonly string[], line: number, columns: ColumnChoice | undefined): void {
   const { time, temperature, power } = columns ?? {};
-  if ([time, temperature, power].every((choice) => typeof choice === 'number')) return;
+  const chosen = typeof time === 'object' && 'clock' in time ? [time.date, time.clock] : [time];
+  if ([...chosen, temperature, power].every((choice) => typeof choice === 'number')) return;
   throw new LogFormatError([
     {
       code: 'no-header',

@@ -61,6 +61,25 @@ describe('describeColumns', () => {
     expect(describeColumns(long).issues).toEqual([]);
   });
 
+  it('says of a date and a clock that they were read together', () => {
+    const log = 'Date,Time,temp_c,power_w\n2031-05-09,12:00:00,40,65\n2031-05-09,12:00:01,40,65\n';
+    const becauses = describeColumns(log).columns.map(({ role, because }) => [role, because]);
+    expect(becauses.slice(0, 2)).toEqual([
+      ['time', 'its cells are dates; read together with the clock in "Time"'],
+      ['time', 'the word "time"; read together with the dates in "Date"'],
+    ]);
+    const chosen = describeColumns(log.replace('Date,Time', 'Tag,Uhr'), {
+      columns: { time: { date: 'Tag', clock: 'Uhr' } },
+    });
+    expect(chosen.columns[0]?.because).toBe('the option columns.time; read together with the clock in "Uhr"');
+    const { columns, issues } = describeColumns(
+      log.replace('temp_c', 'Date UTC').replaceAll('40', '2031-05-09'),
+    );
+    expect(columns[1]?.because).toBe('the word "time"');
+    expect(columns[2]?.because).toBe('could be the date of the clock, as 1 others could');
+    expect(issues.map(({ code }) => code)).toEqual(['no-column', 'ambiguous-column']);
+  });
+
   it('refuses other options and other things than texts', () => {
     expect(() => describeColumns(LOG, { label: 'x' } as never)).toThrow(
       'describeColumns: `options.label` must be one of columns, units, delimiter, decimal',
