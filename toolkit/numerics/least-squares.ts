@@ -1,4 +1,3 @@
-import { Matrix, SingularValueDecomposition } from 'ml-matrix';
 import {
   ArgumentError,
   type KnownNames,
@@ -7,16 +6,14 @@ import {
   requireNumber,
 } from '../errors.js';
 import { DampedStep } from './damped-step.js';
+import { differenceJacobian } from './difference-jacobian.js';
 import { studentTQuantile } from './distributions.js';
 import type { Estimate } from './estimate.js';
 import { estimatedWithFactor, unavailable } from './estimates.js';
 import { reduceToTriangle } from './householder.js';
-
-/** Writes the residuals (length m) at `parameters` (length n) into `out`. Both arrays are reused: keep neither. */
-export type ResidualFunction = (parameters: Float64Array, out: Float64Array) => void;
-
-/** Writes the derivatives of the residuals, row-major m × n, into `out`. Both arrays are reused: keep neither. */
-export type JacobianFunction = (parameters: Float64Array, out: Float64Array) => void;
+import type { JacobianFunction, ResidualFunction } from './residual-function.js';
+import { converges, type Termination, type TerminationReason, terminationOf } from './termination.js';
+import { unscaledCovariance } from './unscaled-covariance.js';
 
 /** When to stop; each is relative and dimensionless. */
 export interface LeastSquaresTolerances {
@@ -55,26 +52,6 @@ const OPTION_NAMES: KnownNames<LeastSquaresOptions> = {
   maxEvaluations: true,
   tolerances: true,
 };
-
-/** Why the iteration ended. */
-export type TerminationReason =
-  | 'reduction-small'
-  | 'step-small'
-  | 'gradient-small'
-  | 'zero-residuals'
-  | 'flat-direction'
-  | 'no-progress'
-  | 'not-finite'
-  | 'evaluation-limit';
-
-/** How an iteration ended; failure to converge is a result. */
-export interface Termination {
-  readonly reason: TerminationReason;
-  /** True only where the conditions for a (local) minimum hold. */
-  readonly converged: boolean;
-  /** What happened and, where it failed, what to do. */
-  readonly message: string;
-}
 
 /** The outcome of a least-squares fit; m residuals, n parameters. */
 export interface LeastSquaresResult {
@@ -118,21 +95,6 @@ export const LEAST_SQUARES_TOLERANCES: Required<LeastSquaresTolerances> = {
   gradient: 1e-12,
 };
 
-const messages: Readonly<Record<TerminationReason, string>> = {
-  'reduction-small': 'the sum of squares no longer falls',
-  'step-small': 'the parameters no longer move',
-  'gradient-small': 'the residuals are orthogonal to the model’s derivatives',
-  'zero-residuals': 'the model meets every point within rounding',
-  'flat-direction':
-    'a parameter no longer has any influence on the residuals; start elsewhere, bound it or leave it out',
-  'no-progress':
-    'no step lowers the sum of squares although its gradient is not zero; check the derivatives and whether the residuals are smooth',
-  'not-finite':
-    'the derivatives are not finite; bound the parameters to where the model is defined or start elsewhere',
-  'evaluation-limit': 'the limit on evaluations was reached; raise maxEvaluations or start nearer',
-};
-
-const differenceStep = Math.cbrt(Number.EPSILON);
 // A sum of squares below this fraction of that at the start is made of the rounding of the residuals alone.
 const roundingOfSum = 1e-31;
 
@@ -400,12 +362,8 @@ export function leastSquares(
     estimates,
     atBound,
     evaluationCounts: { residuals: residualEvaluations, jacobians: jacobianEvaluations },
-    termination: { reason, converged: converges(reason), message: messages[reason] },
+    termination: terminationOf(reason),
   };
-}
-
-function converges(reason: TerminationReason): boolean {
-  return ['reduction-small', 'step-small', 'gradient-small', 'zero-residuals'].includes(reason);
 }
 
 /** Whether a column has shrunk to nothing against the largest it was: the iteration has run onto a plateau. */
@@ -413,142 +371,6 @@ function isFlat(jacobian: Float64Array, m: number, n: number, j: number, largest
   let square = 0;
   for (let i = 0; i < m; i += 1) square += jacobian[i * n + j] ** 2;
   return largest > 0 && Math.sqrt(square) <= 1e-12 * largest;
-}
-
-/**
- * (JᵀJ)⁻¹ over the parameters that the data determine.
- *
- * Columns are brought to unit length first, so that the rank does not depend on the units. Where the triangle is
- * nearly singular, the singular vectors of its small values name the parameters that are not determined; the
- * others keep their variance.
- */
-function unscaledCovariance(
-  jacobian: Float64Array,
-  m: number,
-  n: number,
-  varying: readonly number[],
-  exactDerivatives: boolean,
-): { readonly rows: readonly (readonly number[])[]; readonly order: readonly number[] } {
-  const count = varying.length;
-  if (count === 0) return { rows: [], order: [] };
-  const a = new Float64Array(m * count);
-  const norms = varying.map((j, k) => {
-    let square = 0;
-    for (let i = 0; i < m; i += 1) square += jacobian[i * n + j] ** 2;
-    const norm = Math.sqrt(square);
-    if (norm > 0 && Number.isFinite(norm))
-      for (let i = 0; i < m; i += 1) a[k * m + i] = jacobian[i * n + j] / norm;
-    return norm;
-  });
-  const diagonal = new Float64Array(count);
-  reduceToTriangle(a, m, m, count, count, diagonal);
-  const r = (i: number, k: number): number =>
-    i === k ? (i < m ? diagonal[k] : 0) : i < k && i < m ? a[k * m + i] : 0;
-
-  // Below this fraction of the largest a singular value is rounding, of the derivatives if they are differences.
-  const smallest = exactDerivatives ? Math.max(m, count) * Number.EPSILON : 1e-10;
-  const inverse = inverseOfUpper(r, count);
-  let square = 0;
-  for (const value of inverse) square += value * value;
-  // Frobenius norms bound the condition from above: √count for the unit columns, √square for the inverse.
-  if (Math.sqrt(square * count) * smallest < 1) {
-    const rows = varying.map((_, i) =>
-      varying.map((__, k) => {
-        let sum = 0;
-        for (let l = Math.max(i, k); l < count; l += 1)
-          sum += inverse[i * count + l] * inverse[k * count + l];
-        return sum / norms[i] / norms[k];
-      }),
-    );
-    return { rows, order: varying };
-  }
-
-  const decomposition = new SingularValueDecomposition(
-    new Matrix(varying.map((_, i) => varying.map((__, k) => r(i, k)))),
-  );
-  const values = decomposition.diagonal;
-  const vectors = decomposition.rightSingularVectors;
-  const determined: number[] = [];
-  for (let i = 0; i < count; i += 1) {
-    let undetermined = norms[i] > 0 ? 0 : 1;
-    for (let l = 0; l < count; l += 1)
-      if (!(values[l] > smallest * values[0])) undetermined += vectors.get(i, l) ** 2;
-    if (undetermined < 1e-6) determined.push(i);
-  }
-  const rows = determined.map((i) =>
-    determined.map((k) => {
-      let sum = 0;
-      for (let l = 0; l < count; l += 1)
-        if (values[l] > smallest * values[0]) sum += (vectors.get(i, l) * vectors.get(k, l)) / values[l] ** 2;
-      return sum / norms[i] / norms[k];
-    }),
-  );
-  return { rows, order: determined.map((i) => varying[i]) };
-}
-
-/** Inverse of an upper triangle, row-major; infinite entries where it is singular. */
-function inverseOfUpper(r: (i: number, k: number) => number, count: number): Float64Array {
-  const inverse = new Float64Array(count * count);
-  for (let k = 0; k < count; k += 1) {
-    inverse[k * count + k] = 1 / r(k, k);
-    for (let i = k - 1; i >= 0; i -= 1) {
-      let sum = 0;
-      for (let l = i + 1; l <= k; l += 1) sum += r(i, l) * inverse[l * count + k];
-      inverse[i * count + k] = -sum / r(i, i);
-    }
-  }
-  return inverse;
-}
-
-/** Second-order differences that stay within the bounds; returns the number of evaluations. */
-function differenceJacobian(
-  residuals: ResidualFunction,
-  x: Float64Array,
-  f: Float64Array,
-  out: Float64Array,
-  lower: Float64Array,
-  upper: Float64Array,
-  work: {
-    readonly above: Float64Array;
-    readonly below: Float64Array;
-    readonly scales: ArrayLike<number> | undefined;
-  },
-): number {
-  const n = x.length;
-  const m = f.length;
-  const { above, below } = work;
-  let evaluations = 0;
-  for (let j = 0; j < n; j += 1) {
-    const centre = x[j];
-    const width = upper[j] - lower[j];
-    if (width === 0) {
-      for (let i = 0; i < m; i += 1) out[i * n + j] = 0;
-      continue;
-    }
-    const size = work.scales ? Math.max(Math.abs(centre), work.scales[j]) : Math.abs(centre) || 1;
-    const wanted = Math.min(differenceStep * size, width / 4);
-    // The step that is really taken is the difference of two floating-point numbers.
-    const up = centre + wanted - centre;
-    const down = centre - (centre - wanted);
-    if (centre + up <= upper[j] && centre - down >= lower[j]) {
-      x[j] = centre + up;
-      residuals(x, above);
-      x[j] = centre - down;
-      residuals(x, below);
-      const span = up + down;
-      for (let i = 0; i < m; i += 1) out[i * n + j] = (above[i] - below[i]) / span;
-    } else {
-      const near = centre + up <= upper[j] ? up : -down;
-      x[j] = centre + near;
-      residuals(x, below);
-      x[j] = centre + 2 * near;
-      residuals(x, above);
-      for (let i = 0; i < m; i += 1) out[i * n + j] = (4 * below[i] - 3 * f[i] - above[i]) / (2 * near);
-    }
-    evaluations += 2;
-    x[j] = centre;
-  }
-  return evaluations;
 }
 
 function checkArguments(
