@@ -54,9 +54,11 @@ export function fitFindings({
     fittedAir(record, model),
     spikesLeftOut(spikeMask),
     fanSpeed(record, model),
+    fanFollowsTemperature(record, model),
     blockMeans(record),
     missedStage(record, model, candidates),
     implausibleResistance(model),
+    smallRise(model),
     ...(model.fanCurve?.findings ?? []),
   ].filter((finding) => finding !== undefined);
 }
@@ -136,7 +138,8 @@ function assumedExponent(model: CoolerModel): Finding | undefined {
     severity: 'note',
     message:
       `One power only was logged (${formatNumber(law.atPowerW)} W). How the resistance changes with power is ` +
-      `assumed: R ∝ P^−${law.powerExponent} ± ${law.exponentStandardError}; answers at other powers are wider for it.`,
+      `assumed, as for a small cooler with a steady fan: R ∝ P^−${law.powerExponent} ± ${law.exponentStandardError}; answers at ` +
+      'other powers are wider for it. Without a fan it falls faster.',
     remedy: 'Log a second run at a power that differs by 20 % or more.',
   };
 }
@@ -293,6 +296,41 @@ function fanSpeedFitted(curve: FanCurve, low: number, high: number): Finding {
   };
 }
 
+/** From this correlation on, fan speed and temperature rose together. */
+const TOGETHER = 0.7;
+
+/** Where one power was logged, a fan that its own temperature drives leaves the fan's part and convection's part mixed. */
+function fanFollowsTemperature({ runs }: FitRecord, model: CoolerModel): Finding | undefined {
+  if (model.fanCurve === undefined || model.resistanceLaw.exponentSource === 'fitted') return undefined;
+  const together = runs.every(
+    ({ fanSpeedRpm, temperatureC }) =>
+      fanSpeedRpm !== undefined && correlationOf(fanSpeedRpm, temperatureC) > TOGETHER,
+  );
+  if (!together) return undefined;
+  return {
+    code: 'fan-follows-temperature',
+    severity: 'warning',
+    message:
+      'The fan speed rose with the temperature, and one power only was logged: what the fan changes and what the temperature ' +
+      'difference changes cannot be told apart. Answers at another fan speed are less sure than their intervals say.',
+    remedy: 'Log a second run at another power, or one with the fan held at another speed.',
+  };
+}
+
+function correlationOf(a: Float64Array, b: Float64Array): number {
+  const mean = (values: Float64Array): number =>
+    values.reduce((sum, value) => sum + value, 0) / values.length;
+  const [meanA, meanB] = [mean(a), mean(b)];
+  let [squaresA, squaresB, products] = [0, 0, 0];
+  for (let i = 0; i < a.length; i++) {
+    const [x, y] = [a[i] - meanA, b[i] - meanB];
+    squaresA += x * x;
+    squaresB += y * y;
+    products += x * y;
+  }
+  return products / Math.max(Math.sqrt(squaresA * squaresB), Number.MIN_VALUE);
+}
+
 /** A rejected candidate stands clearly above the chosen one from this difference of the criterion on. */
 const CLEARLY_BETTER = 10;
 
@@ -331,5 +369,23 @@ function implausibleResistance(model: CoolerModel): Finding | undefined {
     severity: 'serious',
     message: `A thermal resistance of ${formatNumber(thermalResistanceKPerW)} K/W is not that of a processor cooler (${low} to ${high} K/W).`,
     remedy: 'Check the units of power and temperature in the logs.',
+  };
+}
+
+/** Below this rise above the air a sensor that is a kelvin off matters more than anything the fit can tell, K. */
+const SMALL_RISE_K = 10;
+
+function smallRise({ resistanceLaw, testedRange }: CoolerModel): Finding | undefined {
+  const [, powerW] = testedRange.powerW;
+  const { thermalResistanceKPerW, atPowerW, powerExponent } = resistanceLaw;
+  const riseK = powerW * thermalResistanceKPerW * (powerW / atPowerW) ** -powerExponent;
+  if (!(riseK < SMALL_RISE_K)) return undefined;
+  return {
+    code: 'small-rise',
+    severity: 'warning',
+    message:
+      `The highest power logged, ${formatNumber(powerW, 'W')}, lifts the die only ${formatNumber(riseK, 'K')} above the air, as idling does: a sensor ` +
+      `that is 1 K off makes the resistance ${formatNumber(100 / riseK, '%')} wrong.`,
+    remedy: 'Log a run under load.',
   };
 }

@@ -56,4 +56,41 @@ describe('findings of a thermal fit', () => {
     expect(codesOf(loaded)).toContain('power-never-changes');
     expect(codesOf(cold)).not.toContain('power-never-changes');
   });
+
+  it('say that a log which idles tells little', () => {
+    const random = seededRandom(5);
+    const poles = [{ timeConstantS: 90, resistanceKPerW: 0.5 }];
+    const noiseK = (): number => 0.1 * random.normal();
+    const at = (powerW: number): Run =>
+      knownRun({ timeS: seconds, poles, startPowerW: 4, powerSteps: [{ atS: 60, powerW }], noiseK });
+    const finding = fitCooler(at(15)).findings.find(({ code }) => code === 'small-rise');
+    expect(finding?.message).toMatch(/15 W, lifts the die only 7\.\d+ K above the air, .* 13\.\d* % wrong/);
+    expect(codesOf(at(40))).not.toContain('small-rise');
+  });
+
+  it('say where a fan that follows the temperature hides what it changes', () => {
+    const random = seededRandom(6);
+    const cooler = (speedAt: (temperatureC: number, t: number) => number): Run => {
+      let [rise, speed] = [6, 900];
+      const temperatureC: number[] = [];
+      const fanSpeedRpm: number[] = [];
+      const powerW = seconds.map((t) => (t < 60 ? 10 : 80));
+      for (const t of seconds) {
+        speed += 0.2 * (speedAt(22 + rise, t) - speed);
+        const resistance = 0.2 + 0.35 * (speed / 1200) ** -0.6;
+        rise += (powerW[t]! - rise / resistance) / 250;
+        temperatureC.push(22 + rise + 0.1 * random.normal());
+        fanSpeedRpm.push(speed + 5 * random.normal());
+      }
+      return makeRun(
+        { timeS: seconds, powerW, temperatureC, fanSpeedRpm },
+        { label: 'fan', conditions: { ambientC: 22 } },
+      );
+    };
+    const driven = cooler((temperatureC) => 900 + 40 * Math.max(0, temperatureC - 40));
+    expect(codesOf(driven)).toContain('fan-follows-temperature');
+    const stepped = cooler((_, t) => (t < 900 ? 900 : 1800));
+    expect(codesOf(stepped)).toContain('fan-speed-fitted');
+    expect(codesOf(stepped)).not.toContain('fan-follows-temperature');
+  });
 });
