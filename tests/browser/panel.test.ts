@@ -1,5 +1,7 @@
 import type { Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { contrastBelow } from './contrast.js';
+import { frameTimes } from './frame-times.js';
 import { hostile, kpw, type PageFromDisk, reportFromDisk } from './page-from-disk.js';
 
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
@@ -40,20 +42,7 @@ beforeAll(async () => {
     },
     { value: kpw.exploreLadder([{ heatCapacityJPerK: 330.5, resistanceKPerW: 0.45 }]) },
   ]);
-  page = await disk.open({}, (context) =>
-    // How long each drawing takes, as the page itself measures it.
-    context.addInitScript(() => {
-      const times: number[] = [];
-      const original = window.requestAnimationFrame.bind(window);
-      window.requestAnimationFrame = (callback) =>
-        original((time) => {
-          const startMs = performance.now();
-          callback(time);
-          times.push(performance.now() - startMs);
-        });
-      Object.assign(globalThis, { drawingTimesMs: times });
-    }),
-  );
+  page = await disk.open();
   await page.locator('[data-kpw-ready]').nth(1).waitFor();
   cap = page.locator('.kpw-panel').first();
   ladder = page.locator('.kpw-panel').nth(1);
@@ -87,7 +76,7 @@ describe('the what-if panel in a page without kernel and network', () => {
       'Set the recommended cap',
       'This setting as code',
     ]);
-    expect(await cap.getByRole('status').textContent()).toMatch(/^At \d+ W the die settles at /);
+    expect(await cap.locator('.kpw-sentence').textContent()).toMatch(/^At \d+ W the die settles at /);
   });
 
   it('answers to arrow keys on a slider, and says the answer once the hand rests', async () => {
@@ -97,7 +86,7 @@ describe('the what-if panel in a page without kernel and network', () => {
     for (let i = 0; i < 5; i++) await page.keyboard.press('ArrowRight');
     expect(Number(await field('Power cap').inputValue())).toBe(before + 5);
     await expect.poll(() => reading('temperatureC')).not.toBe(temperature);
-    await expect.poll(() => cap.getByRole('status').textContent()).toContain(`At ${before + 5} W`);
+    await expect.poll(() => cap.locator('.kpw-sentence').textContent()).toContain(`At ${before + 5} W`);
     expect(await reading('temperatureC')).toMatch(/above 85 °C with \d+ % chance/);
   });
 
@@ -142,7 +131,7 @@ describe('the what-if panel in a page without kernel and network', () => {
     const code = cap.getByRole('textbox', { name: 'This setting as code' });
     expect(await code.isVisible()).toBe(false);
     await cap.getByRole('button', { name: 'This setting as code' }).click();
-    expect(await code.inputValue()).toMatch(/kpw\.chooseCap\(cooler, curve, \{\n {2}limitC: 85,/);
+    expect(await code.inputValue()).toMatch(/kpw\.createWhatIf\(cooler, curve, \{\n {2}limitC: 85,/);
     const selected = await code.evaluate(
       (area: HTMLTextAreaElement) => area.selectionEnd - area.selectionStart,
     );
@@ -157,17 +146,19 @@ describe('the what-if panel in a page without kernel and network', () => {
   });
 
   it('draws its picture in the colours of the ground it stands on, and in light ones on paper', async () => {
-    const paper = (): Promise<string | null> =>
-      cap.locator('.kpw-picture svg > rect').first().getAttribute('fill');
-    expect(await paper()).toBe('#ffffff');
+    const paper = (): Promise<string> =>
+      cap
+        .locator('.kpw-picture svg > rect')
+        .first()
+        .evaluate((drawn) => getComputedStyle(drawn).fill);
+    const white = 'rgb(255, 255, 255)';
+    expect(await paper()).toBe(white);
     await page.emulateMedia({ colorScheme: 'dark' });
-    await expect.poll(paper).not.toBe('#ffffff');
-    await page.evaluate(() => window.dispatchEvent(new Event('beforeprint')));
-    expect(await paper()).toBe('#ffffff');
-    await page.evaluate(() => window.dispatchEvent(new Event('afterprint')));
-    expect(await paper()).not.toBe('#ffffff');
-    await page.emulateMedia({ colorScheme: 'light' });
-    await expect.poll(paper).toBe('#ffffff');
+    await expect.poll(paper).not.toBe(white);
+    await page.emulateMedia({ colorScheme: 'dark', media: 'print' });
+    expect(await paper()).toBe(white);
+    await page.emulateMedia({ colorScheme: 'light', media: 'screen' });
+    await expect.poll(paper).toBe(white);
   });
 
   it('needs no wider window than a telephone has', async () => {
@@ -184,34 +175,127 @@ describe('the what-if panel in a page without kernel and network', () => {
     await page.setViewportSize({ width: 1280, height: 900 });
   });
 
-  it('draws every change at once; how long that takes is printed, not tested', async () => {
+  it('answers every move within a frame: processor time with style, layout and painting', async () => {
+    const slowest: string[] = [];
     for (const [name, panel] of [
       ['Power cap', cap],
       ['Room air', cap],
       ['Fan speed', cap],
-      ['Voltage offset', cap],
+      ['Confidence', cap],
       ['Resistance', ladder],
     ] as const) {
-      const times = await slider(name, panel).evaluate(async (element) => {
-        const input = element as HTMLInputElement;
-        const { drawingTimesMs } = globalThis as unknown as { readonly drawingTimesMs: number[] };
-        const first = drawingTimesMs.length;
-        const [low, high] = [Number(input.min), Number(input.max)];
-        for (let i = 0; i < 40; i++) {
-          input.value = String(low + ((high - low) * (i % 20)) / 19);
-          input.dispatchEvent(new Event('input', { bubbles: true }));
-          await new Promise((resolve) => setTimeout(resolve, 30));
-        }
-        return drawingTimesMs.slice(first).sort((a, b) => a - b);
-      });
-      expect(times.length).toBeGreaterThan(20);
-      const [median, ninetieth] = [0.5, 0.9].map((share) => times[Math.floor(share * times.length)]!);
-      console.log(
-        `${name}: median ${median!.toFixed(1)} ms, 90 % within ${ninetieth!.toFixed(1)} ms, longest ${times.at(-1)!.toFixed(1)} ms`,
+      const frames = await frameTimes(page, () =>
+        slider(name, panel).evaluate(async (element) => {
+          const input = element as HTMLInputElement;
+          const [low, high] = [Number(input.min), Number(input.max)];
+          for (let i = 0; i < 24; i++) {
+            input.value = String(low + ((high - low) * (i % 12)) / 11);
+            input.dispatchEvent(new Event('input', { bubbles: true }));
+            await new Promise((resolve) => setTimeout(resolve, 20));
+          }
+        }),
       );
+      expect(frames.length).toBeGreaterThan(5);
+      const sorted = frames.map(({ frameMs }) => frameMs).sort((a, b) => a - b);
+      const script = frames.map(({ scriptMs }) => scriptMs).sort((a, b) => a - b);
+      const [median, most] = [sorted[sorted.length >> 1]!, sorted.at(-1)!];
+      slowest.push(
+        `${name}: median ${median.toFixed(1)} ms, of it script ${script[script.length >> 1]!.toFixed(1)} ms; longest ${most.toFixed(1)} ms`,
+      );
+      // A machine that does other things stretches single frames, not the middle one.
+      expect(median).toBeLessThan(16);
     }
+    console.log(slowest.join('\n'));
     await cap.getByRole('button', { name: 'First setting' }).click();
   });
+
+  it('is a group of named controls with values and units for a screen reader', async () => {
+    const tree = await cap.ariaSnapshot();
+    expect(tree).toMatch(/^- group "What if\? /);
+    for (const line of [
+      /- slider "Power cap, W, slider"/,
+      /- spinbutton "Power cap, W"/,
+      /- button "Set the recommended cap"/,
+      /- status: "?At \d+ W the die settles at/,
+      /- term: Steady temperature/,
+      /- definition: [\d.]+ °C/,
+      /- img "\d+ W holds 85 °C/,
+      /- listitem: "?Stay within the makers' limits/,
+    ])
+      expect(tree).toMatch(line);
+    const silent = await cap
+      .locator('input, button, textarea')
+      .evaluateAll(
+        (all) => all.filter((one) => (one.getAttribute('aria-label') ?? one.textContent ?? '') === '').length,
+      );
+    expect(silent).toBe(0);
+    // What is spoken as the value follows the hand, with its unit.
+    await slider('Fan speed').focus();
+    await page.keyboard.press('ArrowLeft');
+    for (const control of [slider('Fan speed'), field('Fan speed')])
+      expect(await control.getAttribute('aria-valuetext')).toBe(
+        `${await field('Fan speed').inputValue()} rpm`,
+      );
+    await cap.getByRole('button', { name: 'First setting' }).click();
+    expect(await slider('Fan speed').getAttribute('aria-valuetext')).toBe('1900 rpm');
+  });
+
+  it('says its answer once after a drag, not on the way', async () => {
+    await page.evaluate(() => {
+      const said: string[] = [];
+      const sentence = document.querySelector('.kpw-sentence')!;
+      new MutationObserver(() => said.push(sentence.textContent)).observe(sentence, {
+        childList: true,
+        characterData: true,
+        subtree: true,
+      });
+      Object.assign(globalThis, { said });
+    });
+    await slider('Room air').focus();
+    for (let i = 0; i < 12; i++) {
+      await page.keyboard.press('ArrowRight');
+      await page.waitForTimeout(40);
+    }
+    await page.waitForTimeout(900);
+    const said = await page.evaluate(() => (globalThis as unknown as { readonly said: string[] }).said);
+    expect(said).toHaveLength(1);
+    await cap.getByRole('button', { name: 'First setting' }).click();
+  });
+
+  it('can be used by the keyboard alone, and shows where the keys go', async () => {
+    await field('Power cap').focus();
+    const visited: string[] = [];
+    for (let i = 0; i < 17; i++) {
+      const [name, outline] = await page.evaluate(() => {
+        const at = document.activeElement!;
+        const { outlineStyle, outlineWidth } = getComputedStyle(at);
+        return [at.getAttribute('aria-label') ?? at.textContent, `${outlineStyle} ${outlineWidth}`];
+      });
+      visited.push(name);
+      expect([name, outline]).toEqual([name, 'solid 3px']);
+      await page.keyboard.press('Tab');
+    }
+    expect(visited).toHaveLength(new Set(visited).size);
+    expect(visited.slice(-3)).toEqual(['First setting', 'Set the recommended cap', 'This setting as code']);
+  });
+
+  it.each(['light', 'dark'] as const)(
+    'is readable on %s ground: 4.5 to 1 or more for every text',
+    async (scheme) => {
+      await page.emulateMedia({ colorScheme: scheme });
+      await slider('Power cap').evaluate((element) => {
+        const input = element as HTMLInputElement;
+        input.value = input.max;
+        input.dispatchEvent(new Event('input', { bubbles: true }));
+      });
+      await expect.poll(() => cap.getAttribute('data-kpw-ground')).toBe(scheme);
+      await expect.poll(() => cap.locator('.kpw-mark').count()).toBeGreaterThan(2);
+      const poor = await cap.evaluate(contrastBelow, 4.5);
+      expect(poor).toEqual([]);
+      await page.emulateMedia({ colorScheme: 'light' });
+      await cap.getByRole('button', { name: 'First setting' }).click();
+    },
+  );
 
   it('shows hostile labels as text everywhere', async () => {
     expect(await page.evaluate(() => 'hacked' in globalThis)).toBe(false);

@@ -57,34 +57,40 @@ function makeDraws(model: CoolerModel, cooler: CoolerNumbers): readonly CoolerNu
   const factorSpread =
     Math.sqrt(Math.max(0, resistanceLaw.resistanceStandardErrorKPerW ** 2 - fittedVariance)) / totalKPerW;
 
-  const scoresOf = normalScores(2 + directions.length);
+  const dimensionCount = 2 + directions.length;
+  const scores = normalScores(dimensionCount);
+  const departures = new Float64Array(covariance.parameters.length);
+  const by = (index: number): number => (index < 0 ? 0 : departures[index]!);
   return Array.from({ length: DRAW_COUNT }, (_, draw) => {
-    const [factorScore, exponentScore, ...scores] = scoresOf(draw);
-    const departures = new Map<number, number>(used.map((index) => [index, 0]));
-    for (const [d, direction] of directions.entries()) {
-      const score = stretch * scores[d];
-      used.forEach((index, i) => {
-        departures.set(index, (departures.get(index) ?? 0) + score * direction[i]);
-      });
+    const first = draw * dimensionCount;
+    departures.fill(0);
+    for (let d = 0; d < directions.length; d++) {
+      const score = stretch * scores[first + 2 + d]!;
+      const direction = directions[d]!;
+      for (let i = 0; i < used.length; i++) departures[used[i]!]! += score * direction[i]!;
     }
-    const factor = Math.exp(factorSpread * stretch * factorScore);
-    const by = (index: number): number => departures.get(index) ?? 0;
+    const factor = Math.exp(factorSpread * stretch * scores[first]!);
     const powerExponent =
       cooler.powerExponent +
       (indices.exponent >= 0
         ? by(indices.exponent)
         : resistanceLaw.exponentStandardError *
-          exponentScore *
+          scores[first + 1]! *
           (resistanceLaw.exponentSource === 'fitted' ? stretch : 1));
-    const wanted = indices.resistances.map((index, k) => cooler.resistancesKPerW[k] + by(index));
-    const sum = wanted.reduce((total, resistance) => total + resistance, 0);
+    let sum = 0;
+    let keptSum = 0;
     // A stage that nearly vanishes may be drawn below 0: it is left out, and the total kept.
-    const kept = wanted.map((resistance) => Math.max(0, resistance));
-    const keptSum = kept.reduce((total, resistance) => total + resistance, 0);
+    const kept = indices.resistances.map((index, k) => {
+      const wantedKPerW = cooler.resistancesKPerW[k]! + by(index);
+      const keptKPerW = Math.max(0, wantedKPerW);
+      sum += wantedKPerW;
+      keptSum += keptKPerW;
+      return keptKPerW;
+    });
     const scale = (factor * Math.max(sum, 1e-3 * totalKPerW)) / keptSum;
     return {
       timeConstantsS: cooler.timeConstantsS.map(
-        (timeConstantS, k) => timeConstantS * Math.exp(by(indices.timeConstants[k])),
+        (timeConstantS, k) => timeConstantS * Math.exp(by(indices.timeConstants[k]!)),
       ),
       resistancesKPerW: kept.map((resistance) => scale * resistance),
       ...(cooler.sensorLagS === undefined
@@ -96,16 +102,26 @@ function makeDraws(model: CoolerModel, cooler: CoolerNumbers): readonly CoolerNu
   });
 }
 
-/** Independent standard normal scores of each draw, the first ten dimensions quasi-random. */
-function normalScores(dimensionCount: number): (draw: number) => number[] {
+/**
+ * Independent standard normal scores, one row a draw, the first ten dimensions quasi-random. They depend on nothing but
+ * their number: a cooler asked at one fan speed after the other has the same ones.
+ */
+function normalScores(dimensionCount: number): Float64Array {
+  const known = scoresBySize.get(dimensionCount);
+  if (known !== undefined) return known;
   const quasiCount = Math.min(dimensionCount, QUASI_DIMENSIONS);
   const points = quasiRandomPoints(DRAW_COUNT, quasiCount, DRAW_SEED);
   const random = seededRandom(DRAW_SEED);
-  return (draw) =>
-    Array.from({ length: dimensionCount }, (_, d) =>
-      d < quasiCount ? normalQuantile(points[draw * quasiCount + d]) : random.normal(),
-    );
+  const scores = new Float64Array(DRAW_COUNT * dimensionCount);
+  for (let draw = 0; draw < DRAW_COUNT; draw++)
+    for (let d = 0; d < dimensionCount; d++)
+      scores[draw * dimensionCount + d] =
+        d < quasiCount ? normalQuantile(points[draw * quasiCount + d]!) : random.normal();
+  scoresBySize.set(dimensionCount, scores);
+  return scores;
 }
+
+const scoresBySize = new Map<number, Float64Array>();
 
 /** Vectors whose independent standard normal multiples have the covariance: eigenvectors times root eigenvalues, the longest first. */
 function principalDirections(covariance: readonly (readonly number[])[]): readonly (readonly number[])[] {

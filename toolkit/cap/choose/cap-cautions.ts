@@ -224,10 +224,11 @@ function ofFrequency(
 }
 
 function ofMakersCap(scenario: SettledScenario, powerCapW: number): readonly string[] {
-  const { defaultCapW } = scenario;
+  const { defaultCapW, maxCapW = 0 } = scenario;
   if (defaultCapW === undefined || powerCapW <= defaultCapW) return [];
+  const why = powerCapW > maxCapW ? '' : ', because `maxCapW` allows it';
   return [
-    `The cap lies above the maker's default of ${defaultCapW} W, because \`maxCapW\` allows it: board, supply and warranty may not.`,
+    `The cap lies above the maker's default of ${defaultCapW} W${why}: board, supply and warranty may not allow it.`,
   ];
 }
 

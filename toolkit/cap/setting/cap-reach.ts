@@ -26,7 +26,8 @@ export function liesFarOutside(powerW: number, [lowW, highW]: Range): boolean {
 
 /** The powers logged, in words. */
 export function rangeInWords([lowW, highW]: Range): string {
-  return lowW === highW ? `${formatNumber(lowW)} W` : `${formatNumber(lowW)} to ${formatNumber(highW)} W`;
+  const [low, high] = [formatNumber(lowW), formatNumber(highW)];
+  return low === high ? `${low} W` : `${low} to ${high} W`;
 }
 
 /**

@@ -49,7 +49,7 @@ export function controlsOf(
       low: Math.min(5, ambientC),
       high: Math.max(45, ambientC),
       step: 0.5,
-      value: roundTo(ambientC, 0.5),
+      value: ambientC,
     },
     {
       name: 'enclosureRiseK',
@@ -61,7 +61,7 @@ export function controlsOf(
       low: 0,
       high: Math.max(30, rise),
       step: 0.25,
-      value: roundTo(rise, 0.25),
+      value: rise,
     },
     ...(fan === undefined || fanCurve === undefined
       ? []
@@ -101,9 +101,9 @@ export function controlsOf(
       label: 'Confidence',
       unit: '%',
       low: 50,
-      high: 99,
+      high: Math.max(99, confidencePercent(scenario)),
       step: 1,
-      value: Math.round(100 * (scenario.confidence ?? 0.95)),
+      value: confidencePercent(scenario),
     },
   ];
   return controls.map(onItsSteps);
@@ -134,7 +134,10 @@ export function changeOf(scenario: CapScenario, setting: PanelSetting): Partial<
   return {
     limitC: setting['limitC']!,
     ambientC: movedTo(scenario.ambientC, setting['ambientC']!),
-    confidence: setting['confidencePercent']! / 100,
+    confidence:
+      setting['confidencePercent'] === confidencePercent(scenario)
+        ? (scenario.confidence ?? defaultConfidence)
+        : setting['confidencePercent']! / 100,
     ...(enclosure === undefined && riseK === 0
       ? { enclosure: undefined as never }
       : { enclosure: { ...enclosure, riseK: movedTo(enclosure?.riseK ?? 0, riseK, 0) } }),
@@ -157,6 +160,8 @@ function settableSpeeds(
   return { low, high, step: stepRpm, value: high };
 }
 
-function roundTo(value: number, step: number): number {
-  return Number((Math.round(value / step) * step).toFixed(6));
+const defaultConfidence = 0.95;
+
+function confidencePercent({ confidence = defaultConfidence }: CapScenario): number {
+  return Number((100 * confidence).toPrecision(12));
 }

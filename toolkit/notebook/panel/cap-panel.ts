@@ -5,6 +5,8 @@ import {
   type WhatIfRefusal,
 } from '../../cap/choose/what-if.js';
 import type { CapScenario } from '../../cap/scenario/cap-scenario.js';
+import { liesOutside } from '../../cap/setting/cap-reach.js';
+import type { Estimate } from '../../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
 import { timeToLimit } from '../../thermal/burst/time-to-limit.js';
 import { coolerAtFanSpeed } from '../../thermal/cooler-at-fan-speed.js';
@@ -13,20 +15,29 @@ import { codeOf } from './cap-panel-code.js';
 import { type CapPanelData, changeOf, controlsOf, missingOf } from './cap-panel-controls.js';
 import { type CapPictureRow, capPicture } from './cap-picture.js';
 import { centreOf, enclosureOf } from './moved-input.js';
-import type { PanelAnswer, PanelModel, PanelReading, PanelSetting } from './panel-model.js';
+import type { PanelAnswer, PanelControl, PanelModel, PanelReading, PanelSetting } from './panel-model.js';
 
 /** Caps along the picture. */
-const pictureCaps = 19;
-/** A picture needs fewer draws than a decision: its band differs by hundredths of a kelvin. */
-const pictureDraws = 512;
+const pictureCaps = 25;
+/**
+ * A picture needs fewer draws than a decision: its band differs by hundredths of a kelvin. Ten lie beyond the confidence
+ * asked for, or more.
+ */
+function pictureDraws(confidence: number): number {
+  return Math.max(512, 2 ** Math.ceil(Math.log2(10 / (1 - confidence))));
+}
 
 /** The panel of a cap: what does a setting come to, and which cap would be recommended? */
 export function capPanelModel(data: CapPanelData): PanelModel {
   const { cooler, curve, scenario } = data;
   const decision = createWhatIf(cooler, curve, scenario);
-  const drawn = createWhatIf(cooler, curve, { ...scenario, drawCount: pictureDraws });
-  const coolerAt = coolersBySpeed(cooler);
+  const drawn = createWhatIf(cooler, curve, {
+    ...scenario,
+    drawCount: pictureDraws(scenario.confidence ?? 0.95),
+  });
   const controls = controlsOf(data, decision.answer);
+  const ask = lastQuestion(scenario, decision, drawn, controls[0]!);
+  const coolerAt = coolersBySpeed(cooler);
   return {
     title: `What if? ${cooler.cooler ?? cooler.label}`,
     controls,
@@ -34,13 +45,65 @@ export function capPanelModel(data: CapPanelData): PanelModel {
     jumps: [
       {
         label: 'Set the recommended cap',
-        to: (setting) => {
-          const best = decision.update(changeOf(scenario, setting));
-          return (best.kind === 'answer' ? { powerCapW: best.powerCapW } : {}) as PanelSetting;
+        to: (setting): PanelSetting => {
+          const question = ask(setting);
+          return question.kind === 'asked' && question.best.kind === 'answer'
+            ? { powerCapW: question.best.powerCapW }
+            : {};
         },
       },
     ],
-    answer: (setting) => answerTo({ scenario, decision, drawn, coolerAt }, setting),
+    answer: (setting) => {
+      const code = codeOf(data, setting);
+      const question = ask(setting);
+      if (question.kind === 'none') return withoutNumbers(question.message, code);
+      const at = decision.at(setting['powerCapW']!);
+      if (at.kind === 'not-feasible') return withoutNumbers(at.message, code);
+      return answerOf({ data, question, at, scenario: decision.scenario, coolerAt, code });
+    },
+  };
+}
+
+/** What all caps have in common at a setting. */
+type Question =
+  | {
+      readonly kind: 'asked';
+      readonly best: WhatIfAnswer | WhatIfRefusal;
+      /** Temperatures at the caps of the picture. */
+      readonly rows: readonly CapPictureRow[];
+    }
+  /** The setting is no scenario at all. */
+  | { readonly kind: 'none'; readonly message: string };
+
+/** Asks anew where anything but the cap has moved. */
+function lastQuestion(
+  scenario: CapScenario,
+  decision: WhatIf,
+  drawn: WhatIf,
+  cap: PanelControl,
+): (setting: PanelSetting) => Question {
+  const capsW = Array.from(
+    { length: pictureCaps },
+    (_, i) => cap.low + ((cap.high - cap.low) * i) / (pictureCaps - 1),
+  ).filter((capW) => capW > 0);
+  let asked: string | undefined;
+  let question: Question;
+  const ask = (setting: PanelSetting): Question => {
+    const change = changeOf(scenario, setting);
+    try {
+      const best = decision.update(change);
+      drawn.update({ ...change, drawCount: pictureDraws(change.confidence!) });
+      const rows = capsW.map((capW) => drawn.at(capW)).filter((answer) => answer.kind === 'answer');
+      return { kind: 'asked', best, rows };
+    } catch (problem) {
+      return { kind: 'none', message: problem instanceof Error ? problem.message : String(problem) };
+    }
+  };
+  return (setting) => {
+    const now = JSON.stringify({ ...setting, powerCapW: undefined });
+    if (now !== asked) question = ask(setting);
+    asked = now;
+    return question;
   };
 }
 
@@ -56,126 +119,118 @@ function coolersBySpeed(cooler: CoolerModel): (fanSpeedRpm: number | undefined) 
   };
 }
 
-function answerTo(
-  models: {
-    readonly scenario: CapScenario;
-    readonly decision: WhatIf;
-    readonly drawn: WhatIf;
-    readonly coolerAt: (fanSpeedRpm: number | undefined) => CoolerModel | undefined;
-  },
-  setting: PanelSetting,
-): PanelAnswer {
-  const { scenario, decision, drawn, coolerAt } = models;
-  const powerCapW = setting['powerCapW']!;
-  const change = changeOf(scenario, setting);
-  const code = codeOf(scenario, setting);
-  let best: WhatIfAnswer | WhatIfRefusal;
-  try {
-    best = decision.update(change);
-    drawn.update(change);
-  } catch (problem) {
-    const message = problem instanceof Error ? problem.message : String(problem);
-    return { readings: [], sentence: message, picture: '', code };
-  }
-  const at = decision.at(powerCapW);
-  if (at.kind === 'not-feasible') return { readings: [], sentence: at.message, picture: '', code };
-  const { limitC, confidence = 0.95 } = decision.scenario;
+function withoutNumbers(sentence: string, code: string): PanelAnswer {
+  return { readings: [], sentence, cautions: [], picture: '', code };
+}
+
+function answerOf(told: {
+  readonly data: CapPanelData;
+  readonly question: Extract<Question, { kind: 'asked' }>;
+  readonly at: WhatIfAnswer;
+  /** As it now stands. */
+  readonly scenario: CapScenario;
+  readonly coolerAt: (fanSpeedRpm: number | undefined) => CoolerModel | undefined;
+  readonly code: string;
+}): PanelAnswer {
+  const { data, question, at, scenario, coolerAt, code } = told;
+  const { best, rows } = question;
+  const { limitC, confidence = 0.95 } = scenario;
   const held = at.atConfidenceC <= limitC + 1e-9;
-  const rows = rowsAround(drawn, powerCapW, best);
-  const reference = referenceOf(drawn, rows, scenario.defaultCapW, limitC);
-  const readings: PanelReading[] = [
-    {
-      name: 'temperatureC',
-      label: 'Steady temperature',
-      text: `${at.temperatureC.toFixed(1)} °C (${at.temperatureInterval95C.map((end) => end.toFixed(1)).join(' to ')})`,
-      ...(held
-        ? {}
-        : { mark: `above ${formatNumber(limitC, '°C')} with ${percent(at.chanceOfPassingLimit)} chance` }),
-    },
-    {
-      name: 'recommendedCapW',
-      label: `Recommended cap, ${formatNumber(100 * confidence)} %`,
-      text: best.kind === 'answer' ? formatNumber(best.powerCapW, 'W') : 'none holds the limit',
-      ...(best.kind === 'answer' && best.extrapolated ? { mark: 'extrapolated' } : {}),
-    },
-    ...(at.frequencyMHz === undefined
-      ? []
-      : [{ name: 'frequencyMHz', label: 'Frequency', text: `${at.frequencyMHz.toFixed(0)} MHz` }]),
-    ...throughputReading(at, reference, scenario.defaultCapW),
-    ...(at.soundLevelDb === undefined
-      ? []
-      : [{ name: 'soundLevelDb', label: 'Sound level', text: `${at.soundLevelDb.toFixed(1)} dB` }]),
-    timeReading(coolerAt(at.fanSpeedRpm), decision.scenario, at),
-  ];
   return {
-    readings: at.extrapolated
-      ? [{ ...readings[0]!, ...extrapolatedMark(readings[0]!) }, ...readings.slice(1)]
-      : readings,
-    sentence: sentenceOf(powerCapW, at, best, held, limitC, confidence),
+    readings: [
+      {
+        name: 'temperatureC',
+        label: 'Steady temperature',
+        text: `${at.temperatureC.toFixed(1)} °C (${at.temperatureInterval95C.map((end) => end.toFixed(1)).join(' to ')})`,
+        ...marked([
+          held ? '' : `above ${formatNumber(limitC, '°C')} with ${percent(at.chanceOfPassingLimit)} chance`,
+          liesBeyond(data, at) ? 'extrapolated' : '',
+        ]),
+      },
+      {
+        name: 'recommendedCapW',
+        label: `Recommended cap, ${formatNumber(100 * confidence)} %`,
+        text: best.kind === 'answer' ? formatNumber(best.powerCapW, 'W') : 'none holds the limit',
+        ...marked([best.kind === 'answer' && best.extrapolated ? 'extrapolated' : '']),
+      },
+      ...(data.curve === undefined
+        ? []
+        : [
+            {
+              name: 'frequencyMHz',
+              label: 'Frequency',
+              ...estimateReading(at.estimates.frequencyMHz, 'MHz'),
+            },
+          ]),
+      ...costReading(at),
+      ...(at.soundLevelDb === undefined
+        ? []
+        : [{ name: 'soundLevelDb', label: 'Sound level', text: `${at.soundLevelDb.toFixed(1)} dB` }]),
+      timeReading(coolerAt(at.fanSpeedRpm), scenario, at),
+    ],
+    sentence: sentenceOf(at, best, held, limitC, confidence),
+    cautions: at.cautions,
     picture: capPicture({
       rows,
       limitC,
       confidence,
-      chosen: { powerCapW, temperatureC: at.temperatureC },
+      chosen: { powerCapW: at.powerCapW, temperatureC: at.temperatureC },
       ...(best.kind === 'answer' ? { recommendedCapW: best.powerCapW } : {}),
     }),
     code,
   };
 }
 
-function extrapolatedMark({ mark }: PanelReading): { readonly mark: string } {
-  return { mark: mark === undefined ? 'extrapolated' : `${mark}; extrapolated` };
-}
-
-/** What the default cap comes to here: itself held at the limit where it would pass it. */
-function referenceOf(
-  drawn: WhatIf,
-  rows: readonly CapPictureRow[],
-  defaultCapW: number | undefined,
-  limitC: number,
-): WhatIfAnswer | undefined {
-  if (defaultCapW === undefined) return undefined;
-  const atDefault = drawn.at(defaultCapW);
-  if (atDefault.kind === 'not-feasible') return undefined;
-  if (atDefault.temperatureC <= limitC) return atDefault;
-  const held = drawn.at(powerAtTemperature([...rows, atDefault], limitC));
-  return held.kind === 'answer' ? held : undefined;
-}
-
-/** Where the mean temperature meets the limit, between the caps of the picture: it is straight to a hundredth there. */
-function powerAtTemperature(rows: readonly CapPictureRow[], limitC: number): number {
-  const sorted = [...rows].sort((a, b) => a.powerCapW - b.powerCapW);
-  const above = Math.max(
-    1,
-    sorted.findIndex(({ temperatureC }) => temperatureC > limitC),
-  );
-  const [a, b] = [sorted[above - 1]!, sorted[above]!];
+/** Whether the cooler was not logged at such a cap, or its fan not at such a speed. */
+function liesBeyond({ cooler, scenario }: CapPanelData, { powerCapW, fanSpeedRpm }: WhatIfAnswer): boolean {
+  const fanCurve = scenario.fan?.curve ?? cooler.fanCurve;
   return (
-    a.powerCapW +
-    ((limitC - a.temperatureC) * (b.powerCapW - a.powerCapW)) / (b.temperatureC - a.temperatureC)
+    liesOutside(powerCapW, cooler.testedRange.powerW) ||
+    (fanSpeedRpm !== undefined &&
+      fanCurve !== undefined &&
+      liesOutside(fanSpeedRpm, fanCurve.testedRange.fanSpeedRpm))
   );
 }
 
-function throughputReading(
-  at: WhatIfAnswer,
-  reference: WhatIfAnswer | undefined,
-  defaultCapW: number | undefined,
-): readonly PanelReading[] {
-  const of = (answer: WhatIfAnswer | undefined): number | undefined =>
-    at.throughputPerS === undefined ? answer?.frequencyMHz : answer?.throughputPerS;
-  const [mine, others] = [of(at), of(reference)];
-  const what = at.throughputPerS === undefined ? 'Frequency' : 'Throughput';
-  const own: readonly PanelReading[] =
-    at.throughputPerS === undefined
-      ? []
-      : [{ name: 'throughputPerS', label: 'Throughput', text: `${formatNumber(at.throughputPerS)} per s` }];
-  if (mine === undefined || others === undefined || !(others > 0)) return own;
+function marked(marks: readonly string[]): Pick<PanelReading, 'mark'> {
+  const mark = marks.filter((one) => one !== '').join('; ');
+  return mark === '' ? {} : { mark };
+}
+
+/** A number with its interval; that it is extrapolated stands beside it as a mark. */
+function estimateReading(estimate: Estimate, unit: string): Pick<PanelReading, 'text' | 'mark'> {
+  if (estimate.kind === 'unavailable') return { text: formatEstimate(estimate, unit) };
+  const { extrapolated: _, ...number } = estimate;
+  return {
+    text: formatEstimate(number, unit),
+    ...marked([isExtrapolated(estimate) ? 'extrapolated' : '']),
+  };
+}
+
+function isExtrapolated(estimate: Estimate): boolean {
+  return estimate.kind === 'estimated' && estimate.extrapolated === true;
+}
+
+/** What is left of the default cap's throughput, or of its frequency where no throughput was logged. */
+function costReading({ cost }: WhatIfAnswer): readonly PanelReading[] {
+  if (cost === undefined) return [];
+  const [what, lost] =
+    cost.throughputLossFraction.kind === 'estimated'
+      ? ['Throughput', cost.throughputLossFraction]
+      : ['Frequency', cost.lossFraction];
+  if (lost.kind === 'unavailable') return [];
+  const [low, high] = lost.interval95;
+  const left: Estimate = {
+    ...lost,
+    value: 100 * (1 - lost.value),
+    standardError: 100 * lost.standardError,
+    interval95: [100 * (1 - high), 100 * (1 - low)],
+  };
   return [
-    ...own,
     {
       name: 'againstDefault',
-      label: `${what} against the default cap of ${formatNumber(defaultCapW!, 'W')}`,
-      text: `${(100 * (mine / others)).toFixed(1)} %`,
+      label: `${what} against the default cap of ${formatNumber(cost.defaultCapW, 'W')}${cost.heldAtLimit ? ', held at the limit' : ''}`,
+      ...estimateReading(left, '%'),
     },
   ];
 }
@@ -203,37 +258,22 @@ function timeReading(
     ...(limitAppliesTo === undefined ? {} : { limitAppliesTo }),
   });
   switch (answer.kind) {
-    case 'never':
-      return { ...reading, text: `never: ${formatEstimate(answer.marginK, 'K')} below it` };
+    case 'never': {
+      const margin = estimateReading(answer.marginK, 'K');
+      return { ...reading, ...margin, text: `never: ${margin.text} below it` };
+    }
     case 'already':
       return { ...reading, text: 'passed at once' };
     default:
       return {
         ...reading,
         text: `${inMinutes(answer.timeS.value)}; not sooner than ${inMinutes(answer.soonestS)}`,
+        ...marked([isExtrapolated(answer.timeS) ? 'extrapolated' : '']),
       };
   }
 }
 
-function rowsAround(
-  drawn: WhatIf,
-  powerCapW: number,
-  best: WhatIfAnswer | WhatIfRefusal,
-): readonly CapPictureRow[] {
-  const capsW = best.kind === 'answer' ? [powerCapW, best.powerCapW] : [powerCapW];
-  const lowW = 0.6 * Math.min(...capsW);
-  const highW = 1.25 * Math.max(...capsW);
-  return Array.from(
-    { length: pictureCaps },
-    (_, i) => lowW + ((highW - lowW) * i) / (pictureCaps - 1),
-  ).flatMap((capW) => {
-    const answer = drawn.at(capW);
-    return answer.kind === 'answer' ? [answer] : [];
-  });
-}
-
 function sentenceOf(
-  powerCapW: number,
   at: WhatIfAnswer,
   best: WhatIfAnswer | WhatIfRefusal,
   held: boolean,
@@ -241,14 +281,15 @@ function sentenceOf(
   confidence: number,
 ): string {
   const limit = formatNumber(limitC, '°C');
-  const mine = `At ${formatNumber(powerCapW, 'W')} the die settles at ${at.temperatureC.toFixed(1)} °C and ${
-    held
-      ? `stays at or below ${limit} with ${formatNumber(100 * confidence)} % confidence`
-      : `passes ${limit} with a chance of ${percent(at.chanceOfPassingLimit)}`
-  }.`;
-  return best.kind === 'answer'
-    ? `${mine} Recommended here: ${formatNumber(best.powerCapW, 'W')}.`
-    : `${mine} ${best.message}`;
+  return [
+    `At ${formatNumber(at.powerCapW, 'W')} the die settles at ${at.temperatureC.toFixed(1)} °C and ${
+      held
+        ? `stays at or below ${limit} with ${formatNumber(100 * confidence)} % confidence`
+        : `passes ${limit} with a chance of ${percent(at.chanceOfPassingLimit)}`
+    }.`,
+    ...(at.extrapolated ? ['Extrapolated: this lies outside what was logged.'] : []),
+    best.kind === 'answer' ? `Recommended here: ${formatNumber(best.powerCapW, 'W')}.` : best.message,
+  ].join(' ');
 }
 
 function percent(fraction: number): string {

@@ -14,7 +14,13 @@ export interface CapPictureRow {
 const { ink, red, redBand, blue, quiet } = lightPalette;
 const widthPx = 640;
 
-/** Steady temperature against cap with its band, the limit, the setting and the recommended cap, as an SVG drawing. */
+/** Steps that the ends of the temperature axis keep to, K: while an input is dragged the axis mostly stands still. */
+const axisStepK = 10;
+
+/**
+ * Steady temperature against cap with its band, the limit, the setting and the recommended cap, as an SVG drawing. It spans
+ * the caps of its rows, whatever cap is set: the marker moves, not the axis under it.
+ */
 export function capPicture(drawn: {
   readonly rows: readonly CapPictureRow[];
   readonly limitC: number;
@@ -26,13 +32,16 @@ export function capPicture(drawn: {
   const [first, last] = [rows[0], rows.at(-1)];
   if (first === undefined || last === undefined) return '';
   const capsW = rows.map(({ powerCapW }) => powerCapW);
-  const xRange = [first.powerCapW, last.powerCapW] as const;
+  // Room for the marker at either end.
+  const beyondW = 0.015 * (last.powerCapW - first.powerCapW);
+  const xRange = [first.powerCapW - beyondW, last.powerCapW + beyondW] as const;
   const band = bandOutline(
     capsW,
     rows.map(({ temperatureInterval95C: [low] }) => low),
     rows.map(({ temperatureInterval95C: [, high] }) => high),
   );
-  const range = roomAround([...band.y, limitC], 5, 0.1);
+  const [low, high] = roomAround([...band.y, limitC], 5, 0.05);
+  const range = [axisStepK * Math.floor(low / axisStepK), axisStepK * Math.ceil(high / axisStepK)] as const;
   // Below the rising line there is room, except at its end.
   const isRight = chosen.powerCapW > xRange[0] + 0.75 * (xRange[1] - xRange[0]);
   const title =

@@ -107,6 +107,7 @@ function answerTo(setting: PanelSetting, stageCount: number, durationS: number):
       { name: 'timeConstantsS', label: stageCount === 1 ? 'Time constant' : 'Time constants', text: times },
       { name: 'settledS', label: 'Within 1 K of that after', text: settled },
     ],
+    cautions: [],
     sentence: `With ${formatNumber(powerW, 'W')} the die settles at ${steadyC.toFixed(1)} °C; ${stageCount === 1 ? 'time constant' : 'time constants'} ${times}.`,
     picture: pictureOf({ timeS, dieC: dieC!, steadyC, ambientC, powerW, durationS, settledS }),
     code: `kpw.exploreLadder(${JSON.stringify(ladder)}, { powerW: ${powerW}, ambientC: ${ambientC}, durationS: ${durationS} })`,

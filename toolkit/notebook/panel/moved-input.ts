@@ -15,13 +15,14 @@ export function centreOf(input: UncertainInput): number {
   return 'mean' in input ? input.mean : (input.low + input.high) / 2;
 }
 
-/** The same spread about another middle; not below a bound. */
+/** The same spread about another middle, not below a bound; itself where its middle has not moved. */
 export function movedTo(
   input: UncertainInput,
   centre: number,
   atLeast: number = Number.NEGATIVE_INFINITY,
 ): UncertainInput {
   if (typeof input === 'number') return centre;
+  if (centre === centreOf(input)) return input;
   if ('mean' in input) return { ...input, mean: centre };
   const half = (input.high - input.low) / 2;
   return { low: Math.max(atLeast, centre - half), high: centre + half };

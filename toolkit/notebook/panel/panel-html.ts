@@ -1,6 +1,12 @@
 import { escapeHtml, scriptSource } from '../../report/html-text.js';
 import { drawingAsImage } from '../../report/still/still-picture.js';
-import { firstSetting, type PanelControl, type PanelModel, type PanelReading } from './panel-model.js';
+import {
+  firstSetting,
+  type PanelControl,
+  type PanelModel,
+  type PanelReading,
+  shownValue,
+} from './panel-model.js';
 import { panelStyle } from './panel-style.js';
 
 /**
@@ -14,19 +20,18 @@ import { panelStyle } from './panel-style.js';
  */
 export function panelHtml(model: PanelModel, data: string, script: string): string {
   const title = escapeHtml(model.title);
-  const { readings, picture, sentence } = model.answer(firstSetting(model));
+  const { readings, picture, sentence, cautions } = model.answer(firstSetting(model));
   return `<section class="kpw-panel" role="group" aria-label="${title}" data-lm-suppress-shortcuts="true" data-kpw-panel="${escapeHtml(data)}">
 <style>${panelStyle}</style>
 <p class="kpw-title"><strong>${title}</strong></p>
 <div class="kpw-columns">
 <div class="kpw-answers">
-<dl class="kpw-readings">
-${readingsHtml(readings)}
-</dl>
+<dl class="kpw-readings">${readingsHtml(readings)}</dl>
 <div class="kpw-picture">${picture === '' ? '' : drawingAsImage(picture, sentence)}</div>
 </div>
 </div>
 <p class="kpw-sentence" role="status" aria-live="polite">${escapeHtml(sentence)}</p>
+<div class="kpw-cautions">${cautionsHtml(cautions)}</div>
 <p class="kpw-note kpw-still">This is the first setting; the controls need a viewer that runs scripts.</p>
 </section><script>${scriptSource(script)}</script>`;
 }
@@ -46,12 +51,21 @@ export function readingsHtml(readings: readonly PanelReading[]): string {
       const words = mark === undefined ? '' : ` <span class="kpw-mark">${escapeHtml(mark)}</span>`;
       return `<dt>${escapeHtml(label)}</dt><dd data-kpw-reading="${escapeHtml(name)}">${escapeHtml(text)}${words}</dd>`;
     })
-    .join('\n');
+    .join('');
 }
 
-function controlHtml({ name, label, unit, low, high, step, value }: PanelControl): string {
-  const [min, max, by, at] = [low, high, step, value].map((number) => escapeHtml(String(number)));
-  const range = `min="${min}" max="${max}" step="${by}" value="${at}"`;
+/** What to know before setting it, in whole sentences. */
+export function cautionsHtml(cautions: readonly string[]): string {
+  if (cautions.length === 0) return '';
+  return `<p>Before you set this:</p><ul>${cautions.map((caution) => `<li>${escapeHtml(caution)}</li>`).join('')}</ul>`;
+}
+
+function controlHtml(control: PanelControl): string {
+  const { name, label, unit, low, high, step, value } = control;
+  const [min, max, by, at] = [low, high, step, shownValue(control, value)].map((number) =>
+    escapeHtml(String(number)),
+  );
+  const range = `min="${min}" max="${max}" step="${by}" value="${at}" aria-valuetext="${at} ${escapeHtml(unit)}"`;
   const spoken = escapeHtml(`${label}, ${unit}`);
   return `<div class="kpw-control" data-kpw-control="${escapeHtml(name)}"><span class="kpw-label">${escapeHtml(label)}</span><input type="number" aria-label="${spoken}" ${range}><span class="kpw-unit">${escapeHtml(unit)}</span><input type="range" aria-label="${spoken}, slider" ${range}></div>`;
 }

@@ -7,6 +7,7 @@ export interface PanelControl {
   readonly low: number;
   readonly high: number;
   readonly step: number;
+  /** To start with; exact, while the page shows it to the digits that a hand can set. */
   readonly value: number;
 }
 
@@ -27,6 +28,8 @@ export interface PanelAnswer {
   readonly readings: readonly PanelReading[];
   /** The answer in a sentence: what a screen reader says once the hand rests. */
   readonly sentence: string;
+  /** What to know before setting this. */
+  readonly cautions: readonly string[];
   /** An SVG drawing; empty where there is nothing to draw. */
   readonly picture: string;
   /** The setting as a cell that gives the same numbers. */
@@ -52,10 +55,17 @@ export interface PanelModel {
 
 /** The range of a control moved inward onto the steps from its value: a page takes only values that are on them. */
 export function onItsSteps(control: PanelControl): PanelControl {
-  const { low, high, step, value } = control;
+  const { low, high, step } = control;
+  const value = shownValue(control, control.value);
   const stepsTo = (end: number): number => Math.floor(Math.abs(end - value) / step + 1e-9) * step;
   const round = (number: number): number => Number(number.toFixed(6));
   return { ...control, low: round(value - stepsTo(low)), high: round(value + stepsTo(high)) };
+}
+
+/** A value as its control shows it: to a hundredth of its step. */
+export function shownValue({ step }: Pick<PanelControl, 'step'>, value: number): number {
+  const decimals = Math.max(0, 2 - Math.floor(Math.log10(step) + 1e-9));
+  return Number(value.toFixed(decimals));
 }
 
 /** The setting a panel starts with. */

@@ -1,11 +1,13 @@
 /**
  * The script of all panels, bundled with the toolkit into one file: finds the panels of the page that have not been
- * started and makes them answer. It asks no kernel and no network.
+ * started and makes them answer. It asks no kernel and no network, and needs nothing of the page around it: a frame of
+ * its own without an origin will do.
  */
-import { darkTwins } from '../../figures/palette.js';
+import { followGround, onGround } from './ground.js';
 import { type PanelData, panelModelOf } from './panel-data.js';
-import { controlsHtml, readingsHtml } from './panel-html.js';
-import { firstSetting, type PanelModel, type PanelSetting } from './panel-model.js';
+import { cautionsHtml, controlsHtml, readingsHtml } from './panel-html.js';
+import { firstSetting, type PanelModel, type PanelSetting, shownValue } from './panel-model.js';
+import { show } from './shown.js';
 
 /** A screen reader hears the sentence once the hand rests, not on every step of a slider. */
 const speakAfterMs = 600;
@@ -31,58 +33,81 @@ function start(panel: HTMLElement, model: PanelModel): void {
   code.hidden = true;
   code.spellcheck = false;
   code.setAttribute('aria-label', 'This setting as code');
-  part('still').replaceWith(code);
-  const controls = [...panel.querySelectorAll<HTMLElement>('[data-kpw-control]')].map((row) => ({
-    name: row.dataset['kpwControl']!,
-    number: row.querySelector<HTMLInputElement>('input[type=number]')!,
-    slider: row.querySelector<HTMLInputElement>('input[type=range]')!,
-  }));
-  const [readings, sentence, picture] = [part('readings'), part('sentence'), part('picture')];
+  const told = document.createElement('p');
+  told.className = 'kpw-note';
+  told.setAttribute('role', 'status');
+  part('still').replaceWith(code, told);
+  const controls = model.controls.map((control) => {
+    const row = panel.querySelector<HTMLElement>(`[data-kpw-control="${CSS.escape(control.name)}"]`)!;
+    return {
+      ...control,
+      number: row.querySelector<HTMLInputElement>('input[type=number]')!,
+      slider: row.querySelector<HTMLInputElement>('input[type=range]')!,
+    };
+  });
+  const [readings, sentence, picture, cautions] = [
+    part('readings'),
+    part('sentence'),
+    part('picture'),
+    part('cautions'),
+  ];
   const jumps = [() => firstSetting(model), ...model.jumps.map(({ to }) => to)];
   let frame = 0;
   let speech = 0;
-  let onPaper = false;
 
   const draw = (): void => {
     frame = 0;
     const answer = model.answer(setting);
-    readings.innerHTML = readingsHtml(answer.readings);
-    picture.innerHTML = !onPaper && isOnDark(panel) ? inDarkColours(answer.picture) : answer.picture;
-    code.value = answer.code;
+    show(readings, readingsHtml(answer.readings));
+    show(picture, onGround(answer.picture));
+    show(cautions, cautionsHtml(answer.cautions));
+    if (code.value !== answer.code) {
+      code.value = answer.code;
+      told.textContent = '';
+    }
     window.clearTimeout(speech);
     speech = window.setTimeout(() => {
-      sentence.textContent = answer.sentence;
+      if (sentence.textContent !== answer.sentence) sentence.textContent = answer.sentence;
     }, speakAfterMs);
   };
+  /** However many moves of the hand a frame sees, it answers once. */
   const drawSoon = (): void => {
     if (frame === 0) frame = window.requestAnimationFrame(draw);
   };
+  const sayValue = ({ number, slider, unit }: (typeof controls)[number]): void => {
+    for (const input of [number, slider]) input.setAttribute('aria-valuetext', `${slider.value} ${unit}`);
+  };
   const set = (values: PanelSetting): void => {
-    for (const { name, number, slider } of controls) {
+    for (const control of controls) {
+      const { name, number, slider, step } = control;
       const value = values[name];
       if (value === undefined) continue;
-      slider.value = String(value);
+      slider.value = String(shownValue(control, value));
       number.value = slider.value; // the slider keeps to the range and the step
-      setting[name] = slider.valueAsNumber;
+      setting[name] = Math.abs(slider.valueAsNumber - value) < step / 2 ? value : slider.valueAsNumber;
+      sayValue(control);
     }
     drawSoon();
   };
 
-  for (const { name, number, slider } of controls) {
+  for (const control of controls) {
+    const { name, number, slider } = control;
     slider.addEventListener('input', () => {
       number.value = slider.value;
       setting[name] = slider.valueAsNumber;
+      sayValue(control);
       drawSoon();
     });
     number.addEventListener('input', () => {
       if (!number.validity.valid || Number.isNaN(number.valueAsNumber)) return;
       slider.value = number.value;
       setting[name] = number.valueAsNumber;
+      sayValue(control);
       drawSoon();
     });
     // An impossible entry goes back to what the answers are for.
     number.addEventListener('change', () => {
-      number.value = String(setting[name]);
+      number.value = String(shownValue(control, setting[name]!));
     });
   }
   panel.addEventListener('click', ({ target }) => {
@@ -92,39 +117,27 @@ function start(panel: HTMLElement, model: PanelModel): void {
     if (button?.dataset['kpwCode'] === undefined) return;
     code.hidden = false;
     code.select();
-    // Refused where the page is framed: then the text stands there, selected.
-    navigator.clipboard?.writeText(code.value).catch(() => undefined);
+    copied(code).then((isCopied) => {
+      told.textContent = isCopied
+        ? 'Copied: paste it into a cell of the notebook that made this panel.'
+        : 'Selected: copy it, and paste it into a cell of the notebook that made this panel.';
+    });
   });
   // A notebook page takes arrow keys and digits for its own commands unless they stay in here.
   panel.addEventListener('keydown', (event) => event.stopPropagation());
 
-  window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', drawSoon);
-  for (const event of ['beforeprint', 'afterprint'])
-    window.addEventListener(event, () => {
-      onPaper = event === 'beforeprint';
-      draw();
-    });
-  // Notebook pages say their theme on the body or the root.
-  const themes = new MutationObserver(drawSoon);
-  for (const place of [document.documentElement, document.body]) themes.observe(place, { attributes: true });
-
+  followGround(panel);
   draw();
   panel.dataset['kpwReady'] = 'true';
 }
 
-/** Light text stands on dark ground, whatever the page calls its theme. */
-function isOnDark(panel: HTMLElement): boolean {
-  const [red = 0, green = 0, blue = 0] =
-    getComputedStyle(panel)
-      .color.match(/[\d.]+/g)
-      ?.map(Number) ?? [];
-  return 0.2126 * red + 0.7152 * green + 0.0722 * blue > 140;
-}
-
-function inDarkColours(picture: string): string {
-  return picture.replace(
-    /(fill|stroke)="([^"]+)"/g,
-    (_, name: string, colour: string) => `${name}="${darkTwins[colour] ?? colour}"`,
+/** Whether the selected text is in the clipboard: refused where the page is framed, absent where it came unencrypted. */
+async function copied(code: HTMLTextAreaElement): Promise<boolean> {
+  return (
+    navigator.clipboard?.writeText(code.value).then(
+      () => true,
+      () => false,
+    ) ?? false
   );
 }
 

@@ -1,8 +1,18 @@
+import { darkPalette, lightPalette, type Palette } from '../../figures/palette.js';
+
+const variables = (palette: Palette): string =>
+  Object.entries(palette)
+    .map(([name, colour]) => `--kpw-${name}: ${colour};`)
+    .join(' ');
+
 /**
- * Style of a what-if panel. It takes text colour and font from the page it stands in, light or dark, and brings no
- * colour of its own but the marks, which are also words.
+ * Style of a what-if panel. It takes text colour and font from the page it stands in and brings the colours of the
+ * pictures, for light ground and for dark; paper is light. No colour carries a meaning without words.
  */
-export const panelStyle = `
+export const panelStyle: string = `
+.kpw-panel { ${variables(lightPalette)} }
+.kpw-panel[data-kpw-ground=dark] { ${variables(darkPalette)} }
+@media print { .kpw-panel[data-kpw-ground] { ${variables(lightPalette)} } }
 .kpw-panel { color: inherit; font: 14px/1.45 system-ui, -apple-system, "Segoe UI", "Noto Sans", sans-serif; max-width: 68rem; margin: .6rem 0; }
 .kpw-panel * { box-sizing: border-box; }
 .kpw-panel [hidden] { display: none !important; }
@@ -15,14 +25,18 @@ export const panelStyle = `
 .kpw-panel .kpw-control input[type=number] { grid-column: 2; width: 100%; text-align: right; font: inherit; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 3px; padding: .1rem .3rem; }
 .kpw-panel .kpw-control input[type=number]:invalid { border-width: 2px; border-style: dashed; }
 .kpw-panel .kpw-control .kpw-unit { grid-column: 3; opacity: .8; }
-.kpw-panel .kpw-control input[type=range] { grid-column: 1 / -1; width: 100%; margin: .1rem 0 0; height: 1.3rem; accent-color: #2f6db0; }
-.kpw-panel :is(input, button, textarea, summary):focus-visible { outline: 3px solid #2f6db0; outline-offset: 2px; }
+.kpw-panel .kpw-control input[type=range] { grid-column: 1 / -1; width: 100%; margin: .1rem 0 0; height: 1.3rem; accent-color: var(--kpw-blue); }
+.kpw-panel :is(input, button, textarea, summary):focus-visible { outline: 3px solid var(--kpw-blue); outline-offset: 2px; }
 .kpw-panel .kpw-readings { display: grid; grid-template-columns: minmax(7rem, 1fr) minmax(9rem, 1.5fr); gap: .22rem 1.2rem; margin: 0; font-variant-numeric: tabular-nums; }
 .kpw-panel .kpw-readings :is(dt, dd) { float: none; clear: none; width: auto; margin: 0; padding: 0; }
 .kpw-panel .kpw-readings dt { opacity: .85; font-weight: 400; }
 .kpw-panel .kpw-readings dd { font-weight: 600; }
 .kpw-panel dd .kpw-mark { font-weight: 400; border: 1px solid currentColor; border-radius: 3px; padding: 0 .3rem; margin-left: .5rem; font-size: .86em; white-space: nowrap; }
 .kpw-panel .kpw-sentence { margin: .8rem 0 .5rem; max-width: 46rem; text-wrap: pretty; }
+.kpw-panel .kpw-cautions { max-width: 46rem; margin: .5rem 0; }
+.kpw-panel .kpw-cautions p { margin: 0 0 .15rem; font-weight: 600; }
+.kpw-panel .kpw-cautions ul { list-style: disc; margin: 0; padding: 0 0 0 1.2rem; }
+.kpw-panel .kpw-cautions li { margin: .15rem 0; text-wrap: pretty; }
 .kpw-panel .kpw-picture svg { display: block; width: 100%; height: auto; max-width: 46rem; margin-top: .6rem; }
 .kpw-panel .kpw-message { border-left: 4px solid currentColor; padding-left: .7rem; }
 .kpw-panel button { font: inherit; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 4px; padding: .25rem .7rem; margin: .2rem .5rem .2rem 0; cursor: pointer; }
