@@ -68,6 +68,17 @@ export function estimatedWithFactor(
 }
 
 /**
+ * `estimatedWithFactor` of a positive quantity: the interval is symmetric in its logarithm, so that it ends above 0; not
+ * identifiable where the standard error is as large as the value.
+ */
+export function positiveEstimate(value: number, standardError: number, coverageFactor95: number): Estimate {
+  const logStandardError = standardError / value;
+  if (!(logStandardError < 1)) return unavailable('not-identifiable');
+  const factor = Math.exp(coverageFactor95 * logStandardError);
+  return { kind: 'estimated', value, standardError, interval95: [value / factor, value * factor] };
+}
+
+/**
  * A number that the data do not determine.
  *
  * @param reason - why it is missing

@@ -10,7 +10,7 @@ import { increasingRoot } from '../../numerics/increasing-root.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import { powerDependenceKnown } from '../../power/predict/frequency-at.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
-import { BOARD_SHARE, COMMON_REFERENCE_UNCERTAINTY_K } from '../../thermal/fit/model-of-candidates.js';
+import { BOARD_SHARE, COMMON_REFERENCE_UNCERTAINTY_K } from '../../thermal/fit/unseen-uncertainty.js';
 import { requireModel } from '../../thermal/require-model.js';
 import type { CapScenario, UncertainInput } from '../scenario/cap-scenario.js';
 import { centreOf } from '../scenario/uncertain-input.js';

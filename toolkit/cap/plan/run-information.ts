@@ -6,7 +6,7 @@ import {
   BOARD_SHARE,
   COMMON_REFERENCE_UNCERTAINTY_K,
   UNSETTLED_SHARE,
-} from '../../thermal/fit/model-of-candidates.js';
+} from '../../thermal/fit/unseen-uncertainty.js';
 import {
   ALLOWANCE_DEGREES_OF_FREEDOM,
   MOUNT_ALLOWANCE_FRACTION,

@@ -1,13 +1,12 @@
 import { studentTQuantile } from '../../numerics/distributions.js';
 import { effectiveDegreesOfFreedom } from '../../numerics/effective-degrees-of-freedom.js';
 import type { Estimate } from '../../numerics/estimate.js';
-import { estimated, unavailable } from '../../numerics/estimates.js';
+import { estimated, positiveEstimate, unavailable } from '../../numerics/estimates.js';
 import { quantileOf } from '../../numerics/order-statistic.js';
 import type { CoolerModel, ResistanceLaw } from '../cooler-model.js';
-import { assumedFanExponent, FAN_CURVE_PARAMETERS } from '../fan-law.js';
 import { ladderFromPoles } from '../ladder.js';
 import { MOUNT_ALLOWANCE_FRACTION, mountSpread, nextMountVarianceFraction } from '../mount-spread.js';
-import { fanSpeedsOf } from './fan-covariate.js';
+import { fanCurveOf } from './fan-curve-of-fit.js';
 import { type FittedCandidate, totalOf } from './fit-candidate.js';
 import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
@@ -15,6 +14,12 @@ import { testedLoadW } from './load-power.js';
 import type { OrderTable } from './order-table.js';
 import type { ResidualNoise } from './residual-correlation.js';
 import { unmodelledShift } from './unmodelled-shift.js';
+import {
+  COMMON_REFERENCE_UNCERTAINTY_K,
+  exponentByReference,
+  referenceVarianceK2,
+  unseenVariance,
+} from './unseen-uncertainty.js';
 
 /** Fewest degrees of freedom an interval is built on: below this Student's t says more about itself than the data. */
 export const LEAST_DEGREES_OF_FREEDOM: number = 3;
@@ -171,18 +176,6 @@ export function modelOfCandidates(input: {
   };
 }
 
-/**
- * Of a positive quantity: the interval is symmetric in its logarithm, so that it ends above 0.
- *
- * @param coverage - quantile of Student's t
- */
-export function positiveEstimate(value: number, standardError: number, coverage: number): Estimate {
-  const logStandardError = standardError / value;
-  if (!(logStandardError < 1)) return unavailable('not-identifiable');
-  const factor = Math.exp(coverage * logStandardError);
-  return { kind: 'estimated', value, standardError, interval95: [value / factor, value * factor] };
-}
-
 /** Mean fan speed, where every run knows it; with a curve the speed that the model is stated at. */
 function fanSpeedOf(record: FitRecord): Pick<CoolerModel, 'fanSpeedRpm'> {
   if (record.referenceFanSpeedRpm !== undefined) return { fanSpeedRpm: record.referenceFanSpeedRpm };
@@ -191,68 +184,6 @@ function fanSpeedOf(record: FitRecord): Pick<CoolerModel, 'fanSpeedRpm'> {
   );
   if (speeds.some((speed) => speed === undefined || !(speed > 0))) return {};
   return { fanSpeedRpm: speeds.reduce<number>((sum, speed) => sum + (speed ?? 0), 0) / speeds.length };
-}
-
-/**
- * The law R(n) = R∞ + a (n / n₀)^(−b) that the fan's share s of the slowest stage is: a = s rₙ, R∞ = R − a. What the
- * total is uncertain by beyond its covariance (air, mounts, other structures) is the same at all speeds.
- */
-function fanCurveOf(
-  record: FitRecord,
-  chosen: FittedCandidate,
-  covariance: readonly (readonly number[])[],
-  total: { readonly standardErrorKPerW: number; readonly degreesOfFreedom: number },
-): Pick<CoolerModel, 'fanCurve'> {
-  const { layout, structure, fan } = chosen;
-  const { referenceFanSpeedRpm } = record;
-  if (fan === undefined || referenceFanSpeedRpm === undefined) return {};
-  const { stageCount, atPowerW } = structure;
-  const slowestKPerW = chosen.resistancesKPerW[stageCount - 1];
-  const convectionKPerW = fan.share * slowestKPerW;
-  // Rows of the Jacobian of (R∞, a, b) by the fit's parameters.
-  const blank = (): number[] => new Array<number>(covariance.length).fill(0);
-  const [ofLimit, ofConvection, ofExponent] = [blank(), blank(), blank()];
-  ofConvection[layout.fanIndex] = slowestKPerW;
-  ofConvection[layout.count + stageCount - 1] = fan.share;
-  for (let k = 0; k < stageCount; k++) ofLimit[layout.count + k] = 1;
-  ofConvection.forEach((slope, i) => {
-    ofLimit[i] -= slope;
-  });
-  ofExponent[layout.fanIndex + 1] = 1;
-  const rows = [ofLimit, ofConvection, ofExponent];
-  const matrix = rows.map((a) => rows.map((b) => quadraticForm(a, covariance, b)));
-  const ofTotal = rows[0].map((slope, i) => slope + rows[1][i]);
-  matrix[0][0] += Math.max(0, total.standardErrorKPerW ** 2 - quadraticForm(ofTotal, covariance, ofTotal));
-  const { range = [referenceFanSpeedRpm, referenceFanSpeedRpm], distinctCount } = fanSpeedsOf(record.runs);
-  const { cooler } = record.runs[0].conditions;
-  return {
-    fanCurve: {
-      kind: 'fan-curve',
-      ...(cooler === undefined ? {} : { cooler }),
-      atPowerW,
-      referenceFanSpeedRpm,
-      limitKPerW: totalOf(chosen) - convectionKPerW,
-      convectionKPerW,
-      fanSpeedExponent: fan.exponent,
-      covariance: { parameters: FAN_CURVE_PARAMETERS, matrix },
-      degreesOfFreedom: total.degreesOfFreedom,
-      points: [],
-      testedRange: { fanSpeedRpm: range },
-      findings: assumedFanExponent(distinctCount),
-    },
-  };
-}
-
-function quadraticForm(
-  a: readonly number[],
-  matrix: readonly (readonly number[])[],
-  b: readonly number[],
-): number {
-  return a.reduce(
-    (sum, left, i) =>
-      left === 0 ? sum : sum + left * b.reduce((inner, right, j) => inner + matrix[i][j] * right, 0),
-    0,
-  );
 }
 
 /** What simulations use, and what people read. */
@@ -324,58 +255,6 @@ function covarianceOf(
 
 function parametersOf(candidate: FittedCandidate): number[] {
   return [...candidate.minimum.parameters, ...candidate.minimum.linearParameters];
-}
-
-/** Share of the resistance that slow paths of the heat leave open beyond that. */
-export const BOARD_SHARE: number = 0.0006;
-/** Share of what the slowest stage still has to rise at the end of the longest run: its course there is inferred. */
-export const UNSETTLED_SHARE: number = 0.03;
-
-/** Variance of the total resistance for what no record shows, (K/W)²; tuned on simulated rigs. */
-function unseenVariance(record: FitRecord, candidate: FittedCandidate): number {
-  const slowest = candidate.structure.stageCount - 1;
-  const unsettledKPerW =
-    candidate.resistancesKPerW[slowest] * Math.exp(-record.longestPieceS / candidate.timeConstantsS[slowest]);
-  return (BOARD_SHARE * totalOf(candidate)) ** 2 + (UNSETTLED_SHARE * unsettledKPerW) ** 2;
-}
-
-/** Offset of an air thermometer that is read to a tenth, common to all runs, K. */
-export const COMMON_REFERENCE_UNCERTAINTY_K: number = 0.03;
-/** Share of the air's own variation during a run that its delay and place leave open. */
-const AIR_VARIATION_SHARE = 0.1;
-/** Standard uncertainty of the air where one number stands for a whole run, K: rooms drift by about a kelvin. */
-const GIVEN_AIR_UNCERTAINTY_K = 0.3;
-
-/**
- * Variance of the temperature everything is referred to, K². Residuals cannot show it: an offset of the air is
- * absorbed by the resistances.
- */
-export function referenceVarianceK2(record: FitRecord): number {
-  const own = record.runs.map((run) =>
-    run.ambientC !== undefined
-      ? AIR_VARIATION_SHARE ** 2 * varianceOf(run.ambientC)
-      : GIVEN_AIR_UNCERTAINTY_K ** 2,
-  );
-  return (
-    COMMON_REFERENCE_UNCERTAINTY_K ** 2 + own.reduce((sum, variance) => sum + variance, 0) / own.length ** 2
-  );
-}
-
-/**
- * What the offset common to all runs moves of a fitted exponent: the same kelvins are a larger share of a smaller rise, so
- * that P · R(P) is off by about as much at every logged power.
- */
-function exponentByReference(riseK: number, powerExponent: number): number {
-  return ((1 - powerExponent) * COMMON_REFERENCE_UNCERTAINTY_K) / riseK;
-}
-
-function varianceOf(values: Float64Array): number {
-  let sum = 0;
-  for (const value of values) sum += value;
-  const mean = sum / values.length;
-  let squares = 0;
-  for (const value of values) squares += (value - mean) ** 2;
-  return squares / values.length;
 }
 
 /** 95th percentile of measured minus modelled near the end of the runs, K, never below 0. */

@@ -1,10 +1,10 @@
 import { studentTQuantile } from '../../numerics/distributions.js';
-import { estimated } from '../../numerics/estimates.js';
+import { estimated, positiveEstimate } from '../../numerics/estimates.js';
 import { sumOf } from '../../numerics/sum-of.js';
 import type { Finding } from '../../runs/finding.js';
 import type { MeasuredEnclosure } from '../enclosure-between.js';
 import { meanLoadPowerW } from '../fit/load-power.js';
-import { positiveEstimate, referenceVarianceK2 } from '../fit/model-of-candidates.js';
+import { referenceVarianceK2 } from '../fit/unseen-uncertainty.js';
 import type { CoolerParts } from './cooler-parts.js';
 import { type JointCandidate, RUNG_NAMES } from './joint-candidate.js';
 import type { SharingCandidate } from './joint-fit.js';

@@ -1,17 +1,14 @@
 import { Matrix } from 'ml-matrix';
 import { studentTQuantile } from '../../numerics/distributions.js';
 import type { Estimate } from '../../numerics/estimate.js';
+import { positiveEstimate } from '../../numerics/estimates.js';
 import { sumOf } from '../../numerics/sum-of.js';
 import type { Finding } from '../../runs/finding.js';
 import type { CoolerModel } from '../cooler-model.js';
 import { totalOf } from '../fit/fit-candidate.js';
 import { fitFindings } from '../fit/fit-findings.js';
-import {
-  COMMON_REFERENCE_UNCERTAINTY_K,
-  LEAST_DEGREES_OF_FREEDOM,
-  modelOfCandidates,
-  positiveEstimate,
-} from '../fit/model-of-candidates.js';
+import { LEAST_DEGREES_OF_FREEDOM, modelOfCandidates } from '../fit/model-of-candidates.js';
+import { COMMON_REFERENCE_UNCERTAINTY_K } from '../fit/unseen-uncertainty.js';
 import type { CoolerParts } from './cooler-parts.js';
 import { fitJointCandidate, type JointCandidate, RUNG_NAMES } from './joint-candidate.js';
 import type { JointFit, SharingCandidate } from './joint-fit.js';

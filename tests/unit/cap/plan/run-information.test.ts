@@ -11,7 +11,7 @@ import { fitCooler } from '../../../../toolkit/thermal/fit/fit-cooler.js';
 import {
   BOARD_SHARE,
   COMMON_REFERENCE_UNCERTAINTY_K,
-} from '../../../../toolkit/thermal/fit/model-of-candidates.js';
+} from '../../../../toolkit/thermal/fit/unseen-uncertainty.js';
 import { noisyRun } from '../../thermal/noisy-cooler.js';
 
 const as = { sampleS: 1, forNextMount: false };
