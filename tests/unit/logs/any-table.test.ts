@@ -323,6 +323,44 @@ describe('dates as people write them', () => {
   });
 });
 
+describe('a log that is hard to make out', () => {
+  it('may have lines above its header that look like rows, if they are fewer', () => {
+    const run = parseRun(
+      lines('Tool,version,3', 'Start,2031-05-09,12:00:00', 'Cap,95,40', HEADER, ...plain(4)),
+    );
+    expect(Array.from(run.temperatureC)).toEqual([40.5, 41.5, 42.5, 43.5]);
+    expect(finding(run, 'preamble')).toMatchObject({ count: 3, lines: [1, 2, 3] });
+    // A table under headers of another language is not passed over for a later one that is understood.
+    expect(() => parseRun(lines('Zeit,Wert,Leistung', ...plain(9), HEADER, ...plain(4)))).toThrow(
+      'no column is recognisable as time',
+    );
+  });
+
+  it('may have hundreds of lines above its header', () => {
+    const run = parseRun(lines(...rows(600, (i) => `remark ${i}`), HEADER, ...plain(4)));
+    expect(run.timeS).toHaveLength(4);
+    expect(finding(run, 'preamble')).toMatchObject({ count: 600 });
+  });
+
+  it('may be short and hold a few NUL bytes', () => {
+    const run = parseRun(lines(HEADER, '0,40,65', '1,40,\0\0\0\0\0\0', '2,40,65', '3,4\0\0\0\0', '4,40,65'));
+    expect(Array.from(run.timeS)).toEqual([0, 2, 4]);
+    expect(finding(run, 'row-nul-bytes')).toMatchObject({ count: 2, lines: [3, 5] });
+  });
+
+  it('may repeat its header in other letters', () => {
+    const run = parseRun(lines(HEADER, ...plain(3), HEADER.toUpperCase(), ...plain(3, 3)));
+    expect(run.timeS).toHaveLength(6);
+    expect(finding(run, 'row-repeated-header')).toMatchObject({ count: 1, lines: [5] });
+  });
+
+  it('is told to be sorted where the newest row stands first', () => {
+    expect(() => parseRun(lines(HEADER, ...plain(5).toReversed()))).toThrow(
+      'no row is later than the row before it; sort the rows by time if the newest stands first',
+    );
+  });
+});
+
 describe('a date in a column of its own', () => {
   const log = (...times: readonly string[]): string =>
     lines('Date;Time;temp_c;power_w', ...times.map((time) => `${time.replace(' ', ';')};40,5;65,2`));

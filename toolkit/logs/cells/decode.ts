@@ -10,6 +10,9 @@ export type Encoding = 'ascii-like' | 'utf-16le' | 'utf-16be';
 /** How many bytes at the start of a file are looked at. */
 const INSPECTED_BYTES = 4096;
 
+/** So many zero bytes may be scattered over a short text: a log that was cut off, and cut off again. */
+const FEW_ZEROS = 16;
+
 /** A run of zero bytes this long is a block that was never written, not a sign of another encoding. */
 const UNWRITTEN_BYTES = 16;
 
@@ -60,7 +63,7 @@ export function findEncoding(head: Uint8Array): Encoding {
   // Nearly every character of a log is ASCII, so in UTF-16 nearly every second byte is zero.
   if (zerosAtOdd > 0.4 * length && zerosAtEven === 0) return 'utf-16le';
   if (zerosAtEven > 0.4 * length && zerosAtOdd === 0) return 'utf-16be';
-  if (zerosAtEven + zerosAtOdd > 0.01 * length || controls > 0.02 * length) {
+  if (zerosAtEven + zerosAtOdd > Math.max(0.01 * length, FEW_ZEROS) || controls > 0.02 * length) {
     throw binaryFile('the file holds bytes that are no text');
   }
   return 'ascii-like';

@@ -275,7 +275,12 @@ export class SampleCollector {
     if (record.count !== this.width && !this.hasOnlyBlanksBeyond(bytes, record)) {
       if (isCut && record.count < this.width) note(this.noSamples['half-written'], line, '');
       else if (!this.isNoSample(bytes, record, line))
-        this.leaveOut({ line, example: `${record.count} cells`, columnAt: -1, kind: 'unreadable' });
+        this.leaveOut({
+          line,
+          example: `${record.count} ${record.count === 1 ? 'cell' : 'cells'}`,
+          columnAt: -1,
+          kind: 'unreadable',
+        });
       return;
     }
     if (this.isLastCellUsed) {
@@ -359,7 +364,7 @@ export class SampleCollector {
     const { headers, unitsCells } = this.options;
     const isLike = (other: readonly string[] = []): boolean =>
       other.length > 0 &&
-      other.every((text, i) => text.trim() === (cells[i] ?? '')) &&
+      other.every((text, i) => text.trim().toLowerCase() === (cells[i] ?? '').toLowerCase()) &&
       cells.slice(other.length).every((text) => text === '');
     if (isLike(headers) || isLike(unitsCells)) {
       note(this.noSamples['repeated-header'], line, '');
@@ -738,7 +743,7 @@ export class SampleCollector {
       findings.push({
         code: 'row-footer',
         severity: 'note',
-        message: `The last ${count === 1 ? 'row is no sample' : `${count} rows are no samples`} (line ${lines[0]}: ${/^\d+ cells$/.test(example) ? example : quoted(example)}): taken for a footer and left out.`,
+        message: `The last ${count === 1 ? 'row is no sample' : `${count} rows are no samples`} (line ${lines[0]}: ${/^\d+ cells?$/.test(example) ? example : quoted(example)}): taken for a footer and left out.`,
         remedy: 'nothing to do, unless samples should stand there',
         count,
         lines,
@@ -796,7 +801,7 @@ export class SampleCollector {
         line: this.lineNumbers[1]!,
         column: time.index + 1,
         message: `${quoted(time.header)} never increases: no row is later than the row before it`,
-        remedy: 'choose the column with the running time by the option columns: { time: … }',
+        remedy: `${values.at(-1)! < values[0]! ? 'sort the rows by time if the newest stands first, or ' : ''}choose the column with the running time by the option columns: { time: … }`,
       },
     ]);
   }

@@ -11,7 +11,7 @@ const DELIMITERS: readonly (readonly [delimiter: Delimiter, inWords: string, inC
   ['|', 'vertical bar', "'|'"],
 ];
 
-/** How many records of the head are looked at. */
+/** How many records of the head are looked at; as many as it holds where these show no table. */
 const SAMPLE_RECORDS = 200;
 
 /** Two readings of the head that differ by less than this in how well they fit are a tie. */
@@ -38,13 +38,21 @@ export function readTableHead(
   head: Uint8Array,
   options: { readonly isLast: boolean; readonly delimiter?: Delimiter },
 ): TableHead {
-  const readings = DELIMITERS.filter(
-    ([delimiter]) => options.delimiter === undefined || delimiter === options.delimiter,
-  ).map(([delimiter, inWords, inCode]) => {
-    const records = textRecords(head, { delimiter, isLast: options.isLast, limit: SAMPLE_RECORDS });
-    const headerAt = locateHeader(records);
-    return { delimiter, inWords, inCode, records, headerAt, fit: fitOf(records.slice(headerAt)) };
-  });
+  const readingsOf = (limit: number) =>
+    DELIMITERS.filter(
+      ([delimiter]) => options.delimiter === undefined || delimiter === options.delimiter,
+    ).map(([delimiter, inWords, inCode]) => {
+      const records = textRecords(head, { delimiter, isLast: options.isLast, limit });
+      const headerAt = locateHeader(records);
+      return { delimiter, inWords, inCode, records, headerAt, fit: fitOf(records.slice(headerAt)) };
+    });
+  let readings = readingsOf(SAMPLE_RECORDS);
+  // Above a log may stand more lines than that.
+  if (
+    readings.every(({ fit }) => fit === 0) &&
+    readings.some(({ records }) => records.length >= SAMPLE_RECORDS)
+  )
+    readings = readingsOf(Number.POSITIVE_INFINITY);
   const withText = readings.find(({ records }) => records.length > 0);
   if (withText === undefined) throw emptyOrEndless(head, options.isLast);
 
