@@ -34,13 +34,12 @@ export interface Evaluator {
   inspect(code: string, position: number): Documentation | undefined;
   /** Whether the code could be run as it stands. */
   checkComplete(code: string): Completeness;
+  /** Prepares the compiler for the first cell, if no cell was run yet; takes a third of a second. */
+  warmUp(): void;
   /** Ends the running cell, which then fails; what it awaits goes on unseen. Between cells it does nothing. */
   interrupt(): void;
   close(): void;
 }
-
-// Both entries are one namespace: "kelvin-per-watt/node" holds everything "kelvin-per-watt" does.
-const preamble = 'import * as kpw from "kelvin-per-watt/node";';
 
 /** The running cell. */
 interface Run {
@@ -101,6 +100,7 @@ export async function createTslabEvaluator(options: {
   }
 
   async function run(
+    call: () => Promise<boolean>,
     code: string,
     cell: number,
     onValue: Run['onValue'] = (bundles) => showValue(bundles, cell),
@@ -112,7 +112,7 @@ export async function createTslabEvaluator(options: {
     const here: Run = { code, cell, problems: [], stop, onValue };
     current = here;
     try {
-      if (await Promise.race([ownTurn(() => executor.execute(code)), stopped])) return undefined;
+      if (await Promise.race([ownTurn(call), stopped])) return undefined;
     } catch (error) {
       // The interruption, a value whose display or inspection throws, or the converter itself.
       return describeThrown(error, positions);
@@ -125,23 +125,35 @@ export async function createTslabEvaluator(options: {
       : describeThrown(here.failure?.error, positions);
   }
 
-  const broken = await run(preamble, 0);
+  const broken = await run(() => executor.loadToolkit(), '', 0);
   if (broken !== undefined)
     throw new Error(`the toolkit cannot be loaded into the notebook kernel: ${broken.evalue}`);
 
   return {
     async evaluate(code, executionCount) {
-      const error = await run(code, executionCount);
+      const error = await run(() => executor.execute(code), code, executionCount);
       return error === undefined ? { status: 'ok' } : { status: 'error', error };
     },
     async valueOf(expression, cell) {
+      const asked = `(${expression})`;
       let data: MimeBundle = { 'text/plain': 'undefined' };
-      const error = await run(`(${expression})`, cell, ([first = data]) => {
-        data = first;
-      });
+      const error = await run(
+        () => executor.execute(asked),
+        asked,
+        cell,
+        ([first = data]) => {
+          data = first;
+        },
+      );
       return error === undefined ? { status: 'ok', data } : { status: 'error', error };
     },
     describeError: (error) => describeThrown(error, positions),
+    warmUp() {
+      if (current !== undefined) return; // a cell is running: that warms it up
+      enter('converting');
+      executor.warmUp();
+      enter('idle');
+    },
     complete: (code, position) => completionOf(executor.complete(code, position)),
     inspect(code, position) {
       for (const place of placesToInspect(code, position)) {

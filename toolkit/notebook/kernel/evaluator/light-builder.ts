@@ -41,8 +41,7 @@ export function lightBuilder(compiler: CompilerBuilders, args: readonly unknown[
   const program = builder.getProgram();
   // The names a cell declares are read before its types are checked, which would have found them.
   for (const file of program.getSourceFiles())
-    if (!file.fileName.includes('/node_modules/'))
-      compiler.bindSourceFile(file, program.getCompilerOptions());
+    if (!file.isDeclarationFile) compiler.bindSourceFile(file, program.getCompilerOptions());
   builder.getAllDependencies = (file) => [...reachableFrom(file, builder)];
   return builder;
 }

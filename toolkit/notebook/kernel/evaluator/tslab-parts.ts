@@ -4,6 +4,7 @@ import type * as Typescript from '@tslab/typescript-for-tslab';
 import type { CompletionInfo, Converter, ConvertResult } from 'tslab/dist/converter.js';
 import type { Executor } from 'tslab/dist/executor.js';
 import { type Builder, type CompilerBuilders, lightBuilder } from './light-builder.js';
+import { type CompilerResolution, LightDeclarations, type LightHost } from './light-host.js';
 import { shorthandNamesOfEarlierCells } from './shorthand-names.js';
 
 export type { CompletionInfo, ConvertResult, Executor };
@@ -17,14 +18,15 @@ export interface ConversionMaps {
 }
 
 /** A compiler host as far as it is stood between: what it makes of the cells. */
-interface WatchHost {
+interface WatchHost extends LightHost {
   createProgram: (...args: unknown[]) => Builder;
 }
 
 /** The functions of tslab's compiler that are stood between, and those that rewriting a cell needs. */
 interface Compiler
   extends CompilerBuilders,
-    Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory' | 'sys'> {
+    CompilerResolution,
+    Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory'> {
   readonly createWatchCompilerHost: (files: unknown, options: object, ...rest: unknown[]) => WatchHost;
   readonly transpileModule: (
     code: string,
@@ -38,7 +40,7 @@ const inlineMapComment = /\n?\/\/# sourceMappingURL=data:application\/json;base6
 const mapFileComment = /\n?\/\/# sourceMappingURL=\S+\s*$/;
 
 let latestMaps: ConversionMaps | undefined;
-const { createConverter, createExecutor, isCompleteCode } = loadParts();
+const { createConverter, createExecutor, isCompleteCode, light } = loadParts();
 
 /** Whether code could be run as it stands, and how its next line would be indented. */
 export type Completeness =
@@ -61,16 +63,18 @@ function loadParts(): {
   createConverter: typeof import('tslab/dist/converter.js').createConverter;
   createExecutor: typeof import('tslab/dist/executor.js').createExecutor;
   isCompleteCode: typeof import('tslab/dist/converter.js').isCompleteCode;
+  light: LightDeclarations;
 } {
   const compilerPath = requireFromTslab.resolve('@tslab/typescript-for-tslab');
   const compiler = requireFromTslab(compilerPath) as Compiler;
   const entry = requireFromTslab.cache[compilerPath];
   if (entry === undefined)
     throw new Error(`the notebook's compiler is not in the module cache: ${compilerPath}`);
+  const light = new LightDeclarations(compiler);
   entry.exports = {
     ...compiler,
-    sys: withoutForeignDocs(compiler.sys),
-    createWatchCompilerHost: withInlineMaps(compiler),
+    sys: light.sys,
+    createWatchCompilerHost: withInlineMaps(compiler, light),
     transpileModule: keepingMaps(compiler),
   };
   try {
@@ -80,27 +84,14 @@ function loadParts(): {
       isCompleteCode: converter.isCompleteCode,
       createExecutor: (requireHere('tslab/dist/executor') as typeof import('tslab/dist/executor.js'))
         .createExecutor,
+      light,
     };
   } finally {
     entry.exports = compiler;
   }
 }
 
-/** Declarations of the language and of Node. */
-const foreignDeclarations = /[\\/]@types[\\/]node[\\/]|[\\/]lib\.[\w.]+\.d\.ts$/;
-
-/** Reads the declarations of others without their doc comments: a good part of the time of a start. */
-function withoutForeignDocs(sys: Compiler['sys']): Compiler['sys'] {
-  const own: Compiler['sys'] = Object.create(sys) as Compiler['sys'];
-  own.readFile = (path, encoding) => {
-    const text = sys.readFile(path, encoding);
-    // Of the same length, so that places stay where they are.
-    return foreignDeclarations.test(path) ? text?.replaceAll(/\/\*\*(?!\/)/g, '/* ') : text;
-  };
-  return own;
-}
-
-function withInlineMaps(compiler: Compiler): Compiler['createWatchCompilerHost'] {
+function withInlineMaps(compiler: Compiler, light: LightDeclarations): Compiler['createWatchCompilerHost'] {
   return (files, options, ...rest) => {
     const host = compiler.createWatchCompilerHost(
       files,
@@ -108,8 +99,20 @@ function withInlineMaps(compiler: Compiler): Compiler['createWatchCompilerHost']
       { ...options, inlineSourceMap: true, paths: toolkitDeclarations(), types: ['node'] },
       ...rest,
     );
+    light.lighten(host);
+    startWithPrelude(host);
     host.createProgram = (...args) => withShorthandNames(compiler, lightBuilder(compiler, args));
     return host;
+  };
+}
+
+/** Lets the first program read the toolkit's declarations too, so that the first cell need not change it. */
+function startWithPrelude(host: WatchHost): void {
+  const readFile = host.readFile.bind(host);
+  host.readFile = (path, encoding) => {
+    if (!path.endsWith('/__prev__.d.ts')) return readFile(path, encoding);
+    host.readFile = readFile;
+    return prelude.declarations;
   };
 }
 
@@ -152,27 +155,57 @@ export type ConversionHook = (
   convert: () => { readonly result: ConvertResult; readonly maps: ConversionMaps | undefined },
 ) => ConvertResult;
 
+/** The toolkit in every notebook: both entries are one namespace, "kelvin-per-watt/node" holds everything. */
+const prelude = {
+  declarations: 'import * as kpw from "kelvin-per-watt/node";\n',
+  output: 'exports.kpw = { ...require("kelvin-per-watt/node") };',
+};
+
+/** tslab's executor on its converter. */
+export interface TslabExecutor extends Executor {
+  /** Makes the toolkit known as `kpw`, without the compiler: its declarations are read before the first cell. */
+  loadToolkit(): Promise<boolean>;
+  /** Compiles something, so that the first cell finds the work done that every cell needs; later it does nothing. */
+  warmUp(): void;
+}
+
 /** tslab's executor on its converter, rooted in the working directory; `write` receives values and errors. */
 export function createTslabExecutor(options: {
   readonly workingDirectory: string;
   readonly onConvert: ConversionHook;
   readonly onValue: (value: unknown) => void;
   readonly onError: (error: unknown) => void;
-}): Executor {
+}): TslabExecutor {
   const converter = createConverter({ isJS: false, isBrowser: false });
+  let isWarm = false;
   const node: Converter = {
     ...converter,
     convert: (previousDeclarations, code) =>
-      options.onConvert(() => {
-        latestMaps = undefined;
-        const result = converter.convert(previousDeclarations, code);
-        return { result, maps: latestMaps };
-      }),
+      code === prelude.declarations
+        ? { output: prelude.output, declOutput: prelude.declarations, diagnostics: [] }
+        : options.onConvert(() => {
+            isWarm = true;
+            latestMaps = undefined;
+            const result = converter.convert(previousDeclarations, code);
+            return { result, maps: latestMaps };
+          }),
   };
   // Cells run in Node; a browser converter would cost another compiler and is not used.
   const converters = { node, browser: node, close: () => converter.close() };
-  return createExecutor(options.workingDirectory, converters, {
+  const executor = createExecutor(options.workingDirectory, converters, {
     log: options.onValue,
     error: options.onError,
   });
+  return {
+    ...executor,
+    inspect(code, position) {
+      light.readDocs();
+      return executor.inspect(code, position);
+    },
+    loadToolkit: () => executor.execute(prelude.declarations),
+    warmUp() {
+      if (!isWarm) converter.convert(prelude.declarations, 'typeof kpw');
+      isWarm = true;
+    },
+  };
 }

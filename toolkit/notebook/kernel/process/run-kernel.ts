@@ -26,6 +26,9 @@ export interface Transport {
   close(): Promise<void>;
 }
 
+/** How long a client that is about to ask something may take after the start. */
+const quietMs = 150;
+
 /** Turns this process into a kernel. */
 export async function runKernel(transport: Transport): Promise<void> {
   const session = randomUUID();
@@ -69,6 +72,7 @@ export async function runKernel(transport: Transport): Promise<void> {
   await control.listening;
   await transport.listen(receive);
   core.announce();
+  setTimeout(() => evaluator.warmUp(), quietMs).unref();
 }
 
 function carryLibrary(): NonNullable<MessageCoreOptions['refine']> {

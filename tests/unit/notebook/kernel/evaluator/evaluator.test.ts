@@ -67,6 +67,18 @@ describe('the toolkit in a cell', () => {
     expect(failure.evalue).toBe("Type 'string' is not assignable to type 'number'.");
   });
 
+  it.each([
+    ['import { gzipSync } from "node:zlib";\nconst size: string = gzipSync("x").length;', 'size'],
+    ['import { connect } from "http2";\nconst open: number = connect;', 'open'],
+    ['import { Session } from "node:inspector/promises";\nconst post: number = new Session().post;', 'post'],
+  ])('knows the types of modules that few cells import: %s', async (code, name) => {
+    const { ename, evalue } = await failureOf(code);
+    expect(ename).toBe('TypeScriptError');
+    expect(evalue).toMatch(/^Type '.+' is not assignable to type '(string|number)'\.$/);
+    expect(await run(code.replace(/: (?:string|number) =/, ' ='))).toBe('ok');
+    expect(await run(`${name};`)).toBe('ok');
+  });
+
   it('keeps the toolkit when a cell declares a name twice', async () => {
     await run('const limitC = 85;');
     await run('const limitC = 90;');

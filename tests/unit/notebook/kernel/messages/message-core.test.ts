@@ -63,6 +63,8 @@ class WordEvaluator implements Evaluator {
     return code.endsWith('{') ? { status: 'incomplete', indent: '  ' } : { status: 'complete' };
   }
 
+  warmUp(): void {}
+
   interrupt(): void {
     this.interrupted += 1;
     this.#stop({ status: 'error', error: failure });
