@@ -1,23 +1,12 @@
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { BrowserContext, BrowserContextOptions, Page } from 'playwright-core';
-import type { runReport as RunReport } from '../../toolkit/notebook/commands/report-command.js';
-import type { displayBundles as DisplayBundles } from '../../toolkit/notebook/display/display-bundle.js';
 import { launchBrowser } from './browser.js';
+import { builtToolkit } from './built-toolkit.js';
 
-type Toolkit = typeof import('../../toolkit/node.js');
-
-const built = async <Module>(path: string): Promise<Module> =>
-  (await import(pathToFileURL(resolve('dist/toolkit', path)).href)) as Module;
-
-/** The built toolkit, whose report pages hold the bundled script of the panels. */
-export const kpw: Toolkit = await built<Toolkit>('node.js');
-const { displayBundles } = await built<{ displayBundles: typeof DisplayBundles }>(
-  'notebook/display/display-bundle.js',
-);
-const { runReport } = await built<{ runReport: typeof RunReport }>('notebook/commands/report-command.js');
+const { displayBundles, runReport } = await builtToolkit();
 
 /** A text that would run if it were taken for markup. */
 export const hostile = '</script><script>hacked = 1</script><img src=x onerror="hacked=1">\'&';

@@ -1,8 +1,9 @@
 import type { Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { kpw } from './built-toolkit.js';
 import { contrastBelow } from './contrast.js';
 import { frameTimes } from './frame-times.js';
-import { hostile, kpw, type PageFromDisk, reportFromDisk } from './page-from-disk.js';
+import { hostile, type PageFromDisk, reportFromDisk } from './page-from-disk.js';
 
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 

@@ -2,7 +2,8 @@ import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
-import { hostile, kpw, type PageFromDisk, reportFromDisk } from './page-from-disk.js';
+import { kpw } from './built-toolkit.js';
+import { hostile, type PageFromDisk, reportFromDisk } from './page-from-disk.js';
 
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
