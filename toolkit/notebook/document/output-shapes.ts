@@ -1,15 +1,7 @@
+import { estimate, finding, positive } from '../../report/models/common-shapes.js';
 import { figureShape } from '../../report/models/figure-shape.js';
-import { estimate, finding, modelShapes } from '../../report/models/model-shapes.js';
-import {
-  arrayOf,
-  byField,
-  number,
-  numberThat,
-  object,
-  oneOf,
-  type Shape,
-  text,
-} from '../../report/models/shape.js';
+import { modelShapes } from '../../report/models/model-shapes.js';
+import { arrayOf, byField, number, object, oneOf, type Shape, text } from '../../report/models/shape.js';
 import type { ReportItem } from '../../report/page/report-html.js';
 import type { Table, TableColumn } from '../../report/tables/table.js';
 import type { CapPanelData } from '../panel/cap-panel-controls.js';
@@ -44,8 +36,6 @@ export const reportItemShape: Shape = byField('kind', {
   output: object<Item<'output'>>({ kind: text, text }, {}),
   code: object<Item<'code'>>({ kind: text, text }, {}),
 });
-
-const positive = numberThat('a finite number above 0', (value) => value > 0);
 
 // What a scenario holds is checked where the panel's model is made from it.
 const scenario: Shape = object<object>({}, {});

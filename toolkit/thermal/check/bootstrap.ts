@@ -7,10 +7,12 @@ import type { Finding } from '../../runs/finding.js';
 import { requireRuns } from '../../runs/require-run.js';
 import type { Run } from '../../runs/run.js';
 import type { CoolerModel, CoolerStage } from '../cooler-model.js';
+import { totalOf } from '../fit/fit-candidate.js';
 import type { FitRecord } from '../fit/fit-record.js';
 import { requireModel } from '../require-model.js';
 import { requireStages } from '../require-stages.js';
 import {
+  failedRefits,
   type RefitSeries,
   type RefitSeriesOptions,
   randomOfReplicate,
@@ -131,8 +133,6 @@ export function bootstrapSeries(
       const failedCount = count - refits.length;
       const estimate = (value: number, of: (one: Refit) => number): Estimate =>
         refits.length < 2 ? unavailable('not-identifiable') : percentileEstimate(value, refits.map(of));
-      const total = ({ resistancesKPerW }: Refit): number =>
-        resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
       const steadyK = (resistanceKPerW: number, powerExponent: number): number =>
         powerW * resistanceKPerW * (powerW / resistanceLaw.atPowerW) ** -powerExponent;
       return {
@@ -140,7 +140,7 @@ export function bootstrapSeries(
         seed,
         blockS: blockLength * fit.record.medianStepS,
         failedCount,
-        thermalResistanceKPerW: estimate(resistanceLaw.thermalResistanceKPerW, total),
+        thermalResistanceKPerW: estimate(resistanceLaw.thermalResistanceKPerW, totalOf),
         stages: timeConstantsS.map((timeConstantS, k) => ({
           timeConstantS: estimate(timeConstantS, (one) => one.timeConstantsS[k]),
           resistanceKPerW: estimate(resistancesKPerW[k], (one) => one.resistancesKPerW[k]),
@@ -150,10 +150,10 @@ export function bootstrapSeries(
           : { sensorLagS: estimate(sensorLagS, (one) => one.sensorLagS ?? Number.NaN) }),
         steadyRiseK: estimate(
           steadyK(resistanceLaw.thermalResistanceKPerW, resistanceLaw.powerExponent),
-          (one) => steadyK(total(one), one.powerExponent),
+          (one) => steadyK(totalOf(one), one.powerExponent),
         ),
         powerW,
-        findings: failedFindings(count, failedCount),
+        findings: failedRefits(count, failedCount, 'refits'),
       };
     },
   };
@@ -252,19 +252,4 @@ function percentileEstimate(value: number, replicates: readonly number[]): Estim
     standardError: Math.sqrt(squares / (replicates.length - 1)),
     interval95: [quantileOf(replicates, 0.025), quantileOf(replicates, 0.975)],
   };
-}
-
-const FAILED_SHARE = 0.05;
-
-function failedFindings(count: number, failedCount: number): Finding[] {
-  if (failedCount <= FAILED_SHARE * count) return [];
-  return [
-    {
-      code: 'refits-not-converged',
-      severity: 'warning',
-      message: `${failedCount} of ${count} refits did not converge and were left out.`,
-      remedy: 'The structure is at the edge of what the runs can tell: fit fewer stages.',
-      count: failedCount,
-    },
-  ];
 }

@@ -1,5 +1,6 @@
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../../errors.js';
 import { type RandomStream, seededRandom } from '../../numerics/random.js';
+import type { Finding } from '../../runs/finding.js';
 
 /** How many refits, from which seed, and what is heard of them on the way. */
 export interface RefitSeriesOptions {
@@ -58,6 +59,23 @@ export function requireWhole(
   requireNumber(value, where, bounds);
   if (!Number.isInteger(value))
     throw new ArgumentError({ ...where, expected: 'a whole number', received: value });
+}
+
+/** Above this share of refits that failed, those that are left may not be like the others. */
+const FAILED_SHARE = 0.05;
+
+/** Says that many refits were left out, if so. */
+export function failedRefits(count: number, failedCount: number, what: string): Finding[] {
+  if (failedCount <= FAILED_SHARE * count) return [];
+  return [
+    {
+      code: 'refits-not-converged',
+      severity: 'warning',
+      message: `${failedCount} of ${count} ${what} did not converge and were left out.`,
+      remedy: 'The structure is at the edge of what the runs can tell: fit fewer stages.',
+      count: failedCount,
+    },
+  ];
 }
 
 export function randomOfReplicate(seed: number, index: number): RandomStream {

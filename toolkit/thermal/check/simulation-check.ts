@@ -16,10 +16,13 @@ import { quantumOf } from '../../runs/quantum.js';
 import { requireRuns } from '../../runs/require-run.js';
 import type { Run } from '../../runs/run.js';
 import type { CoolerModel } from '../cooler-model.js';
+import { totalOf } from '../fit/fit-candidate.js';
+import { LEAST_DEGREES_OF_FREEDOM } from '../fit/model-of-candidates.js';
 import { residualNoise } from '../fit/residual-correlation.js';
 import { requireModel } from '../require-model.js';
 import { resistanceAt, steadyTemperature } from '../steady-temperature.js';
 import {
+  failedRefits,
   type RefitSeries,
   type RefitSeriesOptions,
   randomOfReplicate,
@@ -224,9 +227,6 @@ function simulatedRiseK(
   return simulatedK;
 }
 
-/** Fewest degrees of freedom, as in the model's own intervals. */
-const LEAST_DEGREES_OF_FREEDOM = 3;
-
 /** One refit with its uncertainty from its own residuals, as `fitCooler` computes it. */
 function checkedRefit(fit: ResumedFit, riseK: Float64Array, powerW: number): SimulatedRefit | undefined {
   const { record, structure, layout, mask, sampleWeights } = fit;
@@ -240,7 +240,7 @@ function checkedRefit(fit: ResumedFit, riseK: Float64Array, powerW: number): Sim
   const freeCount = record.sampleCount / samplesPerIndependentSample - parameterCount;
   const scale = weightedSquares / Math.max(1, freeCount);
   const coverageFactor = studentTQuantile(0.975, Math.max(LEAST_DEGREES_OF_FREEDOM, freeCount));
-  const total = found.resistancesKPerW.reduce((sum, resistance) => sum + resistance, 0);
+  const total = totalOf(found);
   const logRatio = Math.log(powerW / structure.atPowerW);
   const perKPerW = powerW * Math.exp(-found.powerExponent * logRatio);
   /** Standard error of a function of total resistance and exponent with this gradient. */
@@ -268,7 +268,6 @@ function checkedRefit(fit: ResumedFit, riseK: Float64Array, powerW: number): Sim
 const BIAS_SHARE = 0.5;
 /** A spread above the stated standard error by more than this, and by more than chance, matters. */
 const SPREAD_RATIO = 1.1;
-const FAILED_SHARE = 0.05;
 
 function findingsOf(resistance: IntervalCheck, count: number, failedCount: number): Finding[] {
   const { truth, bias, spread, claimedStandardError } = resistance;
@@ -298,14 +297,5 @@ function findingsOf(resistance: IntervalCheck, count: number, failedCount: numbe
       remedy: 'Take the larger of the two, or log a longer run.',
     });
   }
-  if (failedCount > FAILED_SHARE * count) {
-    findings.push({
-      code: 'refits-not-converged',
-      severity: 'warning',
-      message: `${failedCount} of ${count} refits of simulated records did not converge and were left out.`,
-      remedy: 'The structure is at the edge of what the runs can tell: fit fewer stages.',
-      count: failedCount,
-    });
-  }
-  return findings;
+  return [...findings, ...failedRefits(count, failedCount, 'refits of simulated records')];
 }
