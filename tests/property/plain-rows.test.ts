@@ -69,6 +69,25 @@ const HEADERS = [
   'time_s,core_0_temp_c,core_1_temp_c,power_w,ambient_c',
 ];
 
+const two = (number: number): string => String(number).padStart(2, '0');
+const secondsOf = (s: number): string =>
+  two(Math.floor(s) % 60) + (s % 1 === 0 ? '' : s.toFixed(3).slice(-4));
+const clockOf = (s: number): string =>
+  `${two(Math.floor(s / 3600))}:${two(Math.floor(s / 60) % 60)}:${secondsOf(s)}`;
+
+/** Ways of writing times, from seconds since midnight; the first leaves the cell as it is. */
+const TIMES: readonly (((s: number) => string) | undefined)[] = [
+  undefined,
+  undefined,
+  clockOf,
+  (s) => `2031-05-09T${clockOf(s)}Z`,
+  (s) => `2031-05-09 ${clockOf(s)}+01:00`,
+  (s) => `"${clockOf(s).replace('.', ',')} pm"`,
+  (s) => `${s < 36_100 ? 13 : 14}.5.2031 ${clockOf(s)} `,
+  (s) => `${s < 36_100 ? 4 : 5}/5/31 ${clockOf(s)}`,
+  (s) => `20310509T${clockOf(s).replaceAll(':', '')}`,
+];
+
 interface Log {
   readonly text: string;
   readonly options: LogReaderOptions;
@@ -77,6 +96,7 @@ interface Log {
 const logs: fc.Arbitrary<Log> = fc
   .record({
     header: fc.constantFrom(...HEADERS),
+    timeOf: fc.constantFrom(...TIMES),
     rows: fc.array(rows, { minLength: 3, maxLength: 40 }),
     delimiter: fc.constantFrom(',', ';', '\t'),
     decimal: fc.constantFrom('.', ','),
@@ -85,12 +105,21 @@ const logs: fc.Arbitrary<Log> = fc
     // All samples, means over stretches of time, neighbours merged where memory ends.
     keeping: fc.constantFrom({}, {}, { blockS: 1000 }, { budgetBytes: 400 }),
   })
-  .map(({ header, rows, delimiter, decimal, lineEnd, isEnded, keeping }) => {
+  .map(({ header, rows, delimiter, decimal, lineEnd, isEnded, keeping, timeOf }) => {
     const written = (cell: string): string => {
       const text = cell.replace('.', decimal);
       return text.includes(delimiter) && !text.startsWith('"') ? `"${text}"` : text;
     };
-    const lines = [header.replaceAll(',', delimiter), ...rows.map((row) => row.map(written).join(delimiter))];
+    let timeS = 35_950;
+    const lines = rows.map((row) => {
+      const cells = row.map(written);
+      if (timeOf !== undefined && /^\d/.test(row[0] ?? '')) {
+        timeS += Math.round(8 * (Number(row[0]) % 9)) / 8;
+        cells[0] = timeOf(timeS);
+      }
+      return cells.join(delimiter);
+    });
+    lines.unshift(header.replaceAll(',', delimiter));
     const options = { delimiter, decimal, ...keeping } as LogReaderOptions;
     return { text: lines.join(lineEnd) + (isEnded ? lineEnd : ''), options };
   });

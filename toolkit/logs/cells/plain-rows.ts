@@ -1,3 +1,4 @@
+import type { KnownMinute } from './known-minute.js';
 import { numberFromBytes, POWERS_OF_TEN } from './number-cell.js';
 
 const TAB = 9;
@@ -14,6 +15,10 @@ const ROWS_AT_ONCE = 256;
 /** Every integer of so many decimal digits fits into 31 bits. */
 const INTEGER_DIGITS = 9;
 
+/** Where in a row of numbers that of a cell goes, if not to a place. */
+const NOT_WANTED = -1;
+const TIME_IN_WORDS = -2;
+
 /** A cell of which the number is wanted. */
 export interface NumberCell {
   readonly index: number;
@@ -21,9 +26,19 @@ export interface NumberCell {
   readonly floor: number;
 }
 
+/** What the rows of a table have in common. */
+export interface PlainTable {
+  /** Cells in every row. */
+  readonly width: number;
+  readonly delimiterByte: number;
+  readonly decimalByte: number;
+  /** What reads the first of the wanted cells, where times are no numbers. */
+  readonly minute?: KnownMinute;
+}
+
 /**
- * Reads rows with nothing unusual in them, as nearly all rows of a log are: as many cells as the header, a number in
- * every cell that is wanted, a line feed at the end.
+ * Reads rows with nothing unusual in them, as nearly all rows of a log are: as many cells as the header, a number or a
+ * time of the known minute in every cell that is wanted, a line feed at the end.
  *
  * One pass over the bytes, without extents, objects or texts for any cell, several times faster than `readRecord`. What
  * is not plain ends the pass and is left to `readRecord`, which knows all rules; whatever is read here, it would read
@@ -38,29 +53,20 @@ export class PlainRows {
   readonly cellCount: number;
   /** Fewest bytes in the last cell of a row so far. */
   shortestLastCell: number = 2 ** 30;
-  /** Where in a row of `values` the number of each cell goes, -1 where it is not wanted. */
+  /** For each cell of a row its place in a row of `values`. */
   private readonly places: Int32Array;
   private readonly floors: Float64Array;
 
-  private readonly delimiterByte: number;
-  private readonly decimalByte: number;
-
-  /** @param dialect - width: number of cells of every row */
   constructor(
     cells: readonly NumberCell[],
-    {
-      width,
-      delimiterByte,
-      decimalByte,
-    }: { readonly width: number; readonly delimiterByte: number; readonly decimalByte: number },
+    private readonly table: PlainTable,
   ) {
-    this.delimiterByte = delimiterByte;
-    this.decimalByte = decimalByte;
     this.cellCount = cells.length;
     this.values = new Float64Array(ROWS_AT_ONCE * cells.length);
     this.floors = Float64Array.from(cells, ({ floor }) => floor);
-    this.places = new Int32Array(width).fill(-1);
+    this.places = new Int32Array(table.width).fill(NOT_WANTED);
     for (const [place, { index }] of cells.entries()) this.places[index] = place;
+    if (table.minute !== undefined) this.places[cells[0]!.index] = TIME_IN_WORDS;
   }
 
   /**
@@ -70,8 +76,8 @@ export class PlainRows {
    * @returns where the next row begins
    */
   read(bytes: Uint8Array, from: number, to: number): number {
-    const { values, cellCount, places, floors, delimiterByte, decimalByte } = this;
-    const width = places.length;
+    const { values, cellCount, places, floors } = this;
+    const { width, delimiterByte, decimalByte, minute } = this.table;
     let shortest = this.shortestLastCell;
     let rowStart = from;
     let row = 0;
@@ -83,9 +89,15 @@ export class PlainRows {
         if (byte !== delimiterByte) break rows;
         cellStart = i;
         const place = places[cell]!;
-        if (place === -1) {
+        if (place < 0) {
           i = endOfCell(bytes, i, delimiterByte);
           if (i === -1) break rows;
+          if (place === TIME_IN_WORDS) {
+            const quotes = bytes[cellStart] === QUOTE ? 1 : 0;
+            const timeS = minute!.read(bytes, cellStart + quotes, i - quotes);
+            if (Number.isNaN(timeS)) break rows;
+            values[row] = timeS;
+          }
           byte = bytes[i++]!;
           continue;
         }

@@ -12,7 +12,7 @@ import {
 import type { JsonLines } from '../cells/json-lines.js';
 import type { DateOrder } from '../cells/local-date.js';
 import { behindNuls, shortenNulBlocks } from '../cells/nul-bytes.js';
-import { PlainRows } from '../cells/plain-rows.js';
+import type { PlainRows } from '../cells/plain-rows.js';
 import { quoted } from '../cells/quoted.js';
 import type { UnitsRow } from '../cells/units-row.js';
 import { LogFormatError } from '../log-format-error.js';
@@ -53,7 +53,7 @@ export class LogReader {
   private transcode: ((chunk: Uint8Array, isLast: boolean) => Uint8Array) | undefined;
   private json: JsonLines | undefined;
   private collector!: SampleCollector;
-  private plainRows!: PlainRows;
+  private plainRows: PlainRows | undefined;
   private delimiterByte = 0;
   private readonly record: DelimitedRecord = newRecord();
   private line = 1;
@@ -178,11 +178,6 @@ export class LogReader {
       powerSample,
       expectedRows: this.expectedRows(body.subarray(0, HEAD_BYTES), body.length),
     });
-    this.plainRows = new PlainRows(this.collector.numberCells, {
-      width: headers.length,
-      delimiterByte: this.delimiterByte,
-      decimalByte: this.collector.decimalByte,
-    });
     this.recordsToSkip = start.recordCount;
   }
 
@@ -261,14 +256,15 @@ export class LogReader {
 
   /** Takes the plain rows that come next; returns where the first other record begins. */
   private takePlainRows(bytes: Uint8Array, from: number, to: number): number {
-    const { plainRows, collector } = this;
+    if (this.recordsToSkip > 0 || from >= to) return from;
+    this.plainRows ??= this.collector.plainRows(this.delimiterByte);
+    if (this.plainRows === undefined) return from;
     let at = from;
-    while (at < to && this.recordsToSkip === 0 && collector.takesPlainRows) {
-      at = plainRows.read(bytes, at, to);
-      if (plainRows.count === 0) break;
-      collector.takePlainRows(plainRows, this.line);
-      this.line += plainRows.count;
-    }
+    do {
+      at = this.plainRows.read(bytes, at, to);
+      if (this.plainRows.count > 0) this.collector.takePlainRows(this.plainRows, this.line);
+      this.line += this.plainRows.count;
+    } while (at < to && this.plainRows.count > 0);
     return at;
   }
 

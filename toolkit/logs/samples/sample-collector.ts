@@ -3,9 +3,10 @@ import { LISTED_LINE_COUNT } from '../../runs/quality/listed-lines.js';
 import type { PowerSample } from '../../runs/run.js';
 import { fromOwnUnit, toOwnUnit } from '../../units/units.js';
 import { cellText, type DelimitedRecord } from '../cells/delimited-record.js';
+import { KnownMinute } from '../cells/known-minute.js';
 import type { DateOrder } from '../cells/local-date.js';
 import { hasThousands, isMissingText, numberFromBytes, numberFromText } from '../cells/number-cell.js';
-import type { NumberCell, PlainRows } from '../cells/plain-rows.js';
+import { PlainRows } from '../cells/plain-rows.js';
 import { quoted } from '../cells/quoted.js';
 import { TimeCells } from '../cells/time-cells.js';
 import { isValueText } from '../cells/value-text.js';
@@ -123,11 +124,12 @@ interface PendingRow {
 export class SampleCollector {
   private readonly columns: readonly CollectedColumn[];
   private readonly time: TimeCells;
+  private readonly minute = new KnownMinute();
   private readonly width: number;
   private readonly isLastCellUsed: boolean;
   /** Whether two columns are read from one cell. */
   private readonly isCellShared: boolean;
-  readonly decimalByte: number;
+  private readonly decimalByte: number;
   private lineNumbers: Uint32Array;
   private capacity: number;
   private count = 0;
@@ -226,19 +228,22 @@ export class SampleCollector {
     return this.count;
   }
 
-  /** The cells that hold the numbers of a row, column after column. */
-  get numberCells(): readonly NumberCell[] {
-    return this.columns.flatMap(({ index, combined, floor }) =>
+  /** What reads plain rows for this table; undefined until a row has shown how times are written. */
+  plainRows(delimiterByte: number): PlainRows | undefined {
+    const { form } = this.time;
+    if (form === undefined || this.isCellShared || this.columns[0]!.date !== undefined) return undefined;
+    const cells = this.columns.flatMap(({ index, combined, floor }) =>
       (combined?.indices ?? [index]).map((cell) => ({ index: cell, floor })),
     );
+    return new PlainRows(cells, {
+      width: this.width,
+      delimiterByte,
+      decimalByte: this.decimalByte,
+      ...(form === 'number' ? {} : { minute: this.minute }),
+    });
   }
 
-  /** Whether a number in each of `numberCells` makes a row; that times are numbers is known from the first row on. */
-  get takesPlainRows(): boolean {
-    return this.time.form === 'number' && !this.isCellShared;
-  }
-
-  /** Takes rows with a number in each of `numberCells`; the first of them stands on `line`. */
+  /** Takes what `plainRows` has read; the first of the rows stands on `line`. */
   takePlainRows({ count, values, cellCount, shortestLastCell }: PlainRows, line: number): void {
     this.rowCount += count;
     if (this.isLastCellUsed && shortestLastCell < this.shortestLastCell)
@@ -418,21 +423,9 @@ export class SampleCollector {
     line: number,
   ): number {
     if (column.combined !== undefined) return this.readCombined(column, bytes, record);
+    if (column.role === 'time') return this.readTime(column, bytes, record, line);
     const text = cellText(bytes, record, column.index).trim();
     const { decimal, isDecimalProven } = this.options;
-    if (column.role === 'time') {
-      const { date } = column;
-      const value =
-        date === undefined
-          ? this.time.read(text, { line, column: column.index + 1 })
-          : this.time.readBeside(cellText(bytes, record, date.index).trim(), text, {
-              line,
-              column: date.index + 1,
-            });
-      // From then on plain numbers are read as in any other column.
-      if (this.time.form === 'number') column.isIndirect = false;
-      return Number.isFinite(value) ? value : Number.NaN;
-    }
     const value = numberFromText(text, decimal);
     if (!(value >= column.floor && Number.isFinite(value))) return Number.NaN;
     if (hasThousands(text, decimal)) {
@@ -441,6 +434,26 @@ export class SampleCollector {
       note(column.grouped, line, text);
     }
     return value;
+  }
+
+  private readTime(
+    column: CollectedColumn,
+    bytes: Uint8Array,
+    record: DelimitedRecord,
+    line: number,
+  ): number {
+    const { index, date } = column;
+    const cell = cellText(bytes, record, index);
+    if (date !== undefined) {
+      const dateText = cellText(bytes, record, date.index).trim();
+      return this.time.readBeside(dateText, cell.trim(), { line, column: date.index + 1 });
+    }
+    const read = (text: string): number => this.time.read(text.trim(), { line, column: index + 1 });
+    const value = read(cell);
+    // From then on plain numbers are read as in any other column.
+    if (this.time.form === 'number') column.isIndirect = false;
+    else if (!Number.isNaN(value)) this.minute.learn(cell, read);
+    return Number.isFinite(value) ? value : Number.NaN;
   }
 
   /** One number from several cells; NaN if one of them cannot be read, since the others would say something else. */
