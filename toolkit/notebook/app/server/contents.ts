@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { constants } from 'node:fs';
-import { access, copyFile, lstat, mkdir, open, readdir, rename, rm, rmdir, stat } from 'node:fs/promises';
+import { access, copyFile, lstat, mkdir, open, readdir, rename, rm, rmdir } from 'node:fs/promises';
 import { basename, dirname, extname } from 'node:path';
 import type { Notebook } from '../../document/notebook-file.js';
 import { writeAtomically } from './atomic-write.js';
@@ -38,59 +38,67 @@ export class Contents {
   }
 
   async get(path: string, query: ContentsQuery): Promise<ContentsModel> {
-    const { full, relative } = await this.#folder.resolve(path);
+    const place = await this.#folder.resolve(path);
+    const { relative } = place;
     try {
-      const info = await stat(full);
-      const isFolder = info.isDirectory();
-      if (!isFolder && !info.isFile()) throw new HttpError(400, `“${path}” is neither a file nor a folder.`);
-      const isNotebook = !isFolder && relative.endsWith('.ipynb');
-      const model: ContentsModel = {
-        name: basename(relative),
-        path: relative,
-        type: isFolder ? 'directory' : isNotebook ? 'notebook' : 'file',
-        created: info.birthtime.toISOString(),
-        last_modified: info.mtime.toISOString(),
-        writable: await isWritable(full),
-        size: isFolder ? null : info.size,
-        mimetype: null,
-        format: null,
-        content: null,
-      };
-      if (isFolder) return query.content ? await this.#withEntries(model, full) : model;
-      if (!query.content && !query.hash) return model;
-      const bytes = await readPlainFile(full, relative);
-      const hashed = query.hash ? { ...model, ...hashOf(bytes) } : model;
-      if (!query.content) return hashed;
-      return isNotebook && query.format !== 'text' && query.format !== 'base64'
-        ? await this.#withNotebook(hashed, bytes)
-        : withBytes(hashed, bytes, query.format);
+      return await this.#folder.at(place, (full) => this.#modelOf(full, relative, query));
     } catch (problem) {
       throw diskProblem(problem, relative);
     }
   }
 
+  async #modelOf(full: string, relative: string, query: ContentsQuery): Promise<ContentsModel> {
+    const info = await lstat(full);
+    const isFolder = info.isDirectory();
+    if (!isFolder && !info.isFile())
+      throw new HttpError(400, `“${relative}” is neither a file nor a folder.`);
+    const isNotebook = !isFolder && relative.endsWith('.ipynb');
+    const model: ContentsModel = {
+      name: basename(relative),
+      path: relative,
+      type: isFolder ? 'directory' : isNotebook ? 'notebook' : 'file',
+      created: info.birthtime.toISOString(),
+      last_modified: info.mtime.toISOString(),
+      writable: await isWritable(full),
+      size: isFolder ? null : info.size,
+      mimetype: null,
+      format: null,
+      content: null,
+    };
+    if (isFolder) return query.content ? await this.#withEntries(model, full) : model;
+    if (!query.content && !query.hash) return model;
+    const bytes = await readPlainFile(full, relative);
+    const hashed = query.hash ? { ...model, ...hashOf(bytes) } : model;
+    if (!query.content) return hashed;
+    return isNotebook && query.format !== 'text' && query.format !== 'base64'
+      ? await this.#withNotebook(hashed, bytes)
+      : withBytes(hashed, bytes, query.format);
+  }
+
   /** Replaces a file, or makes it. Refuses with 409 if it is not what the page believes it to be. */
   async save(path: string, request: SaveRequest): Promise<{ model: ContentsModel; created: boolean }> {
-    const { full, relative } = await this.#folder.resolve(path);
+    const place = await this.#folder.resolve(path);
+    const { relative } = place;
     if (relative === '') throw new HttpError(400, 'The folder itself cannot be saved.');
     const { expected_hash: expected } = request;
     // A hash that cannot be compared must not pass for none: the file would be written over unseen.
     if (expected !== undefined && expected !== null && typeof expected !== 'string')
       throw new HttpError(400, 'The expected hash must be a text.');
-    return this.#inTurn(full, async () => {
+    return this.#inTurn(place.full, async () => {
       try {
-        const there = await readPlainFile(full, relative).catch((problem: NodeJS.ErrnoException) => {
-          if (problem.code === 'ENOENT') return undefined;
-          if (problem.code === 'EISDIR' && request.type === 'directory') return undefined;
-          throw problem;
+        const created = await this.#folder.at(place, async (full) => {
+          const there = await readPlainFile(full, relative).catch((problem: NodeJS.ErrnoException) => {
+            if (problem.code === 'ENOENT') return undefined;
+            if (problem.code === 'EISDIR' && request.type === 'directory') return undefined;
+            throw problem;
+          });
+          if (there !== undefined && typeof expected === 'string' && hashOf(there).hash !== expected)
+            throw new HttpError(409, `“${relative}” was changed on disk in the meantime; nothing was saved.`);
+          await this.#write(full, relative, request);
+          return there === undefined;
         });
-        if (there !== undefined && typeof expected === 'string' && hashOf(there).hash !== expected)
-          throw new HttpError(409, `“${relative}” was changed on disk in the meantime; nothing was saved.`);
-        await this.#write(full, relative, request);
-        return {
-          model: await this.get(path, { content: false, hash: request.type !== 'directory', format: null }),
-          created: there === undefined,
-        };
+        const asked = { content: false, hash: request.type !== 'directory', format: null };
+        return { model: await this.get(path, asked), created };
       } catch (problem) {
         throw diskProblem(problem, relative);
       }
@@ -111,9 +119,11 @@ export class Contents {
       return this.#underFreeName(
         (count) => inFolder(`${stem}${count}${extension}`),
         async (full) => {
-          if (!(await stat(source.full)).isFile())
-            throw new HttpError(400, `“${source.relative}” is no file that could be copied.`);
-          await copyFile(source.full, full, constants.COPYFILE_EXCL);
+          await this.#folder.at(source, async (original) => {
+            if (!(await lstat(original)).isFile())
+              throw new HttpError(400, `“${source.relative}” is no file that could be copied.`);
+            await copyFile(original, full, constants.COPYFILE_EXCL);
+          });
         },
       );
     }
@@ -141,30 +151,43 @@ export class Contents {
     const [from, to] = [await this.#folder.resolveName(path), await this.#folder.resolveName(newPath)];
     if (from.relative === '' || to.relative === '')
       throw new HttpError(400, 'The folder itself cannot be renamed.');
-    await this.#inTurn(to.full, async () => {
-      try {
-        const own = await lstat(from.full);
-        const taken = await lstat(to.full).catch(() => undefined);
-        // Where the disk takes both cases of a letter for one, a new case is found taken by the file itself.
-        const isItself = taken?.ino === own.ino && taken.dev === own.dev && sameLetters(from.full, to.full);
-        if (taken !== undefined && !isItself) throw new HttpError(409, `“${to.relative}” exists already.`);
-        await rename(from.full, to.full).catch((problem: unknown) => {
-          throw diskProblem(problem, to.relative);
-        });
-      } catch (problem) {
-        throw diskProblem(problem, from.relative);
-      }
-    });
+    // Where the disk takes both cases of a letter for one, a new case is found taken by the file itself.
+    const mayBeItself = sameLetters(from.full, to.full);
+    const move = async (old: string, wanted: string): Promise<void> => {
+      const own = await lstat(old);
+      const taken = await lstat(wanted).catch(() => undefined);
+      const isItself = taken?.ino === own.ino && taken.dev === own.dev && mayBeItself;
+      if (taken !== undefined && !isItself) throw new HttpError(409, `“${to.relative}” exists already.`);
+      await rename(old, wanted).catch((problem: unknown) => {
+        throw diskProblem(problem, to.relative);
+      });
+    };
+    await this.#inTurn(to.full, () =>
+      this.#folder
+        .at(from, (old) =>
+          this.#folder
+            .at(to, (wanted) => move(old, wanted))
+            .catch((problem: unknown) => {
+              throw diskProblem(problem, to.relative);
+            }),
+        )
+        .catch((problem: unknown) => {
+          throw diskProblem(problem, from.relative);
+        }),
+    );
     return this.get(newPath, nameOnly);
   }
 
   /** Deletes a file, or a folder that is empty. */
   async delete(path: string): Promise<void> {
-    const { full, relative } = await this.#folder.resolveName(path);
+    const place = await this.#folder.resolveName(path);
+    const { relative } = place;
     if (relative === '') throw new HttpError(400, 'The folder itself cannot be deleted.');
     try {
-      const info = await lstat(full);
-      await (info.isDirectory() ? rmdir(full) : rm(full));
+      await this.#folder.at(place, async (full) => {
+        const info = await lstat(full);
+        await (info.isDirectory() ? rmdir(full) : rm(full));
+      });
     } catch (problem) {
       throw diskProblem(problem, relative);
     }
@@ -172,9 +195,10 @@ export class Contents {
 
   /** The bytes of a file, for pictures and downloads. */
   async bytes(path: string): Promise<Buffer> {
-    const { full, relative } = await this.#folder.resolve(path);
+    const place = await this.#folder.resolve(path);
+    const { relative } = place;
     try {
-      return await readPlainFile(full, relative);
+      return await this.#folder.at(place, (full) => readPlainFile(full, relative));
     } catch (problem) {
       throw diskProblem(problem, relative);
     }
@@ -202,9 +226,9 @@ export class Contents {
   ): Promise<ContentsModel> {
     for (let count = 1; ; count += 1) {
       const path = nameFor(count === 1 ? '' : `-${count}`);
-      const { full } = await this.#folder.resolve(path);
+      const place = await this.#folder.resolve(path);
       try {
-        await make(full);
+        await this.#folder.at(place, make);
       } catch (problem) {
         if ((problem as NodeJS.ErrnoException).code === 'EEXIST') continue;
         throw diskProblem(problem, path);
@@ -256,10 +280,13 @@ function readable(read: () => Notebook, name: string): Notebook {
   try {
     return read();
   } catch (problem) {
-    throw new HttpError(
-      400,
-      `“${name}” is no notebook that can be shown. ${problem instanceof Error ? problem.message : ''}`,
-    );
+    const why =
+      problem instanceof RangeError
+        ? 'It is nested too deeply.'
+        : problem instanceof Error
+          ? problem.message
+          : '';
+    throw new HttpError(400, `“${name}” is no notebook that can be shown. ${why}`);
   }
 }
 

@@ -1,5 +1,6 @@
 import { realpath } from 'node:fs/promises';
 import { basename, dirname, join, sep } from 'node:path';
+import { inHeldFolder } from './held-folder.js';
 import { HttpError } from './http-error.js';
 
 /** A place in the served folder. */
@@ -46,6 +47,11 @@ export class ServedFolder {
       missing.unshift(names.at(-1 - missing.length)!);
       existing = dirname(existing);
     }
+  }
+
+  /** Works on a place, with its folder held; see `inHeldFolder`. */
+  at<Result>({ full }: ServedPath, use: (held: string) => Promise<Result>): Promise<Result> {
+    return full === this.root ? use(full) : inHeldFolder(full, use);
   }
 
   /** Where the name itself stands, to rename or delete it: of a link the link, not what it leads to. */
