@@ -92,7 +92,7 @@ async function photographAnswers(page: Page, app: AppInBrowser): Promise<void> {
   await photograph(page, 'what-if-panel.png', panel);
   await writeCell(
     page,
-    `kpw.figureOfCapChoice(kpw.chooseCap(tower, curve, question), { place: "in the shut drawer" })`,
+    `kpw.figureOfCapChoice(kpw.chooseCap(shown, curve, question), { place: "in the shut drawer" })`,
   );
   await runCell(page);
   // The mark of the active cell would stand at the edge of the picture.

@@ -62,7 +62,6 @@ const inOneStage = {
         reply:
           'Look at the units: (K/W) times (J/K) leaves J/W, and a joule per watt is a second. Divided they leave no time.',
       },
-      { answer: timeConstantS / 60, reply: 'In minutes, probably. The question asks for seconds.' },
     ],
     hint: 'Multiply the resistance by the heat capacity, and look at what the units leave.',
     why: '0.45 K/W × 330 J/K = 148.5 s, about two and a half minutes.',
@@ -174,7 +173,10 @@ const inMoreStages = {
         reply:
           'The steady temperature depends on the resistances alone; the sensor is there for all of them.',
       },
-      { answer: 'b', reply: 'The slow stage takes minutes: one sample a second is plenty for it.' },
+      {
+        answer: 'b',
+        reply: 'A fit shows no more than the log does. What is over between two samples can still be there.',
+      },
     ],
     hint: 'A stage shows itself only to somebody who looks several times while it warms.',
     why: 'A stage of 0.1 s has arrived before the second sample: its resistance is seen, added to the next one, its time constant is not.',
@@ -191,7 +193,7 @@ const inMoreStages = {
       },
       {
         answer: 'c',
-        reply: 'A model with few stages can be right for what is asked: the steady temperature hardly cares.',
+        reply: 'Not always: the candidate with one stage leaves far more than noise.',
       },
     ],
     hint: 'What would happen to the residuals if the fourth stage followed nothing but the noise?',

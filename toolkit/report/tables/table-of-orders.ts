@@ -41,9 +41,9 @@ export function tableOfOrders(model: CoolerModel): Table {
   };
 }
 
-/** Two significant digits, and never 0 or 100 by rounding. */
+/** Two significant digits, and never 0 or 100: weights come from a criterion. */
 function percent(fraction: number): TableCell {
   if (fraction < 0.001) return 'below 0.1';
-  if (fraction > 0.999 && fraction < 1) return 'above 99.9';
+  if (fraction > 0.999) return 'above 99.9';
   return Number((fraction * 100).toPrecision(2));
 }
