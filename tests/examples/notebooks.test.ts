@@ -73,6 +73,54 @@ describe('the notebooks', () => {
   });
 });
 
+describe("a person's own logs", () => {
+  const numbered = notebooks.filter((name) => /^0\d-/.test(name));
+
+  it.each(numbered)('go into the first code cell of %s: no other cell knows the demo', async (name) => {
+    const { cells } = parseNotebook(await readFile(join('notebooks', name), 'utf8'), name);
+    const code = cells.filter(({ cell_type }) => cell_type === 'code').map(({ source }) => source);
+    const [first, ...others] = code;
+    expect(first).toMatch(/^const logs = /m);
+    expect(first).toMatch(/^const howToRead: /m);
+    for (const cell of others) {
+      expect(cell).not.toMatch(/datasets-demo|\b(tower|flat|loop|drawer|puppet|118)\b/i);
+      for (const [call] of cell.matchAll(/readRuns\([^)]*/g)) expect(call).toContain('howToRead');
+    }
+  });
+
+  // Those that ask most of their logs; here: two caps of one cooler, no frequency, no fan speeds, nothing logged later.
+  it.each(['06', '08'])('run through notebook %s with what they have', async (number) => {
+    const folder = await mkdtemp(join(tmpdir(), 'kpw-own-'));
+    for (const capW of [65, 50]) {
+      const withoutFrequency = loggedRun(capW).replaceAll(/,[^,\n]*$/gm, '');
+      await writeFile(join(folder, `rehearsal-${capW}.csv`), withoutFrequency);
+      await writeFile(
+        join(folder, `rehearsal-${capW}.conditions.json`),
+        JSON.stringify({ cooler: 'plate', ambientC: 23, powerCapW: capW }),
+      );
+    }
+    const name = numbered.find((one) => one.startsWith(number))!;
+    const notebook = parseNotebook(await readFile(join('notebooks', name), 'utf8'), name);
+    const first = notebook.cells.findIndex(({ cell_type }) => cell_type === 'code');
+    const source = notebook.cells[first]!.source.replace(
+      /const logs = [\s\S]*?;\n/,
+      'const logs = ["rehearsal-65.csv", "rehearsal-50.csv"];\n',
+    )
+      .replace(/const (fanLogs|laterLogs): string\[\] = [\s\S]*?;/g, 'const $1: string[] = [];')
+      .replace(/usefulCapW = \d+/, 'usefulCapW = 40')
+      .replaceAll(/defaultCapW: \d+/g, 'defaultCapW: 65');
+    const cells = notebook.cells.map((cell, i) => (i === first ? { ...cell, source } : cell));
+    const kernel = await startKernel({ workingDirectory: folder });
+    try {
+      const { failure } = await executeNotebook({ ...notebook, cells }, kernel, { cellTimeoutS: 60 });
+      expect(failure).toBeUndefined();
+    } finally {
+      await kernel.stop();
+      await rm(folder, { recursive: true });
+    }
+  });
+});
+
 describe('npm run notebooks', () => {
   it('fails with cell, line and message, and runs notebooks that lie anywhere', async () => {
     const folder = await mkdtemp(join(tmpdir(), 'kpw-notebooks-'));
