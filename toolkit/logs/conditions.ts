@@ -19,26 +19,40 @@ export type ConditionName = keyof Conditions;
  * parseConditions('{ "ambientC": 250 }', 'run.conditions.json'); // => throws /ambientC must be a number from -40 to 70/
  */
 export function parseConditions(text: string, source: string): Conditions {
+  const { conditions, issues } = checkedConditions(text, source);
+  if (issues.length > 0) throw new LogFormatError(issues);
+  return conditions;
+}
+
+/** What a conditions file says as far as it can be read, and every mistake in it. */
+export interface CheckedConditions {
+  readonly conditions: Conditions;
+  readonly issues: readonly LogIssue[];
+}
+
+/** Reads the text of a conditions file as `parseConditions` does, and leaves out the entries at fault. */
+export function checkedConditions(text: string, source: string): CheckedConditions {
   const plain = text.replace(/^\uFEFF/, '');
   const fault = findJsonFault(plain);
   if (fault !== undefined) {
-    throw new LogFormatError([
-      {
-        code: 'json-syntax',
-        source,
-        line: fault.line,
-        column: fault.column,
-        message: `expected ${fault.expected}`,
-        remedy: 'write JSON, such as { "ambientC": 23.5, "cooler": "flat 41 mm" }',
-      },
-    ]);
+    const example = 'write JSON, such as { "ambientC": 23.5, "cooler": "flat 41 mm" }';
+    const issue: LogIssue = {
+      code: 'json-syntax',
+      source,
+      line: fault.line,
+      column: fault.column,
+      message: `expected ${fault.expected}`,
+      remedy: fault.remedy === undefined ? example : `${fault.remedy}; ${example}`,
+    };
+    return { conditions: {}, issues: [issue] };
   }
   const value: unknown = JSON.parse(plain);
   const problems = conditionProblems(value);
-  if (problems.length > 0)
-    throw new LogFormatError(problems.map((problem) => ({ ...issueOf(problem), source })));
-  const { $schema: _, ...conditions } = value as Conditions & { readonly $schema?: string };
-  return conditions;
+  const issues = problems.map((problem) => ({ ...issueOf(problem), source }));
+  if (problems.some(({ name }) => name === undefined)) return { conditions: {}, issues };
+  const atFault = new Set(['$schema', ...problems.map(({ name }) => name)]);
+  const entries = Object.entries(value as object).filter(([name]) => !atFault.has(name));
+  return { conditions: Object.fromEntries(entries), issues };
 }
 
 /** One problem as an issue of the file, its path as a JSON Pointer [RFC6901, sec. 3]. */

@@ -4,11 +4,14 @@ export interface JsonFault {
   readonly column: number;
   /** What should stand there, completing "expected …". */
   readonly expected: string;
+  /** What to do, where the slip is a usual one of texts written by hand. */
+  readonly remedy?: string;
 }
 
 /**
- * Finds the first syntax error of a JSON text [RFC8259]; undefined if there is none. The engines' own messages name
- * a place in some cases, in some versions and in different words.
+ * Finds the first syntax error of a JSON text [RFC8259], or the first name that stands twice in one object, of which only the
+ * last would count [RFC8259, sec. 4]; undefined if there is none. The engines' own messages name a place in some cases, in
+ * some versions and in different words.
  */
 export function findJsonFault(text: string): JsonFault | undefined {
   let at = 0;
@@ -47,6 +50,7 @@ export function findJsonFault(text: string): JsonFault | undefined {
     return at <= text.length || fail('a closing double quote');
   };
   const members = (close: string, depth: number, named: boolean): boolean => {
+    const names = new Set<string>();
     at++;
     skip();
     if (text[at] === close) {
@@ -57,7 +61,14 @@ export function findJsonFault(text: string): JsonFault | undefined {
       if (named) {
         skip();
         if (text[at] !== '"') return fail('a name in double quotes');
+        const start = at;
         if (!string()) return false;
+        const name = String(JSON.parse(text.slice(start, at)));
+        if (names.has(name)) {
+          at = start;
+          return fail(`another name than ${JSON.stringify(name)}, which is there already`);
+        }
+        names.add(name);
         skip();
         if (text[at] !== ':') return fail('":"');
         at++;
@@ -79,5 +90,21 @@ export function findJsonFault(text: string): JsonFault | undefined {
   }
   if (isFine) return undefined;
   const before = text.slice(0, Math.min(at, text.length)).split(/\r\n|\n|\r/);
-  return { line: before.length, column: before.at(-1)!.length + 1, expected };
+  const remedy = remedyAt(text, at);
+  return {
+    line: before.length,
+    column: before.at(-1)!.length + 1,
+    expected,
+    ...(remedy === undefined ? {} : { remedy }),
+  };
+}
+
+function remedyAt(text: string, at: number): string | undefined {
+  const before = text.slice(0, at).trimEnd();
+  const rest = text.slice(at);
+  if (/^[}\]]/.test(rest) && before.endsWith(',')) return 'take away the comma before it';
+  if (/^(?:\/[/*]|#)/.test(rest)) return 'take the remark away: JSON has none';
+  if (/^['‘’“”„]/.test(rest)) return 'write straight double quotes: "…"';
+  if (/^\d/.test(rest) && /\d,$/.test(before)) return 'write decimals with a point';
+  return undefined;
 }

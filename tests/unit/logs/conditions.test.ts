@@ -57,7 +57,7 @@ describe('parseConditions', () => {
     ['[]', 'run.conditions.json: must be an object such as { "ambientC": 23.5 } (received an array)'],
     [
       '{\n  "ambientC": 23,5\n}',
-      'run.conditions.json: line 2, column 18: expected a name in double quotes; write JSON, such as',
+      'run.conditions.json: line 2, column 18: expected a name in double quotes; write decimals with a point; write JSON, such as',
     ],
   ])('names what is wrong with %s', (text, message) => {
     expect(() => parseConditions(text, 'run.conditions.json')).toThrow(message);

@@ -97,6 +97,13 @@ export function decodeBytes(bytes: Uint8Array): string {
   }
 }
 
+/** Text of a whole file: UTF-16 where its byte order mark says so, else as `decodeBytes`. */
+export function decodeFile(bytes: Uint8Array): string {
+  if (bytes[0] === 0xff && bytes[1] === 0xfe) return new TextDecoder('utf-16le').decode(bytes);
+  if (bytes[0] === 0xfe && bytes[1] === 0xff) return new TextDecoder('utf-16be').decode(bytes);
+  return decodeBytes(bytes);
+}
+
 /** Turns UTF-16 chunks into UTF-8 chunks, so that what follows sees one kind of bytes. */
 export function utf16ToUtf8(
   encoding: 'utf-16le' | 'utf-16be',

@@ -16,10 +16,13 @@ export function conditionsPathOf(path: string): string {
   return join(dirname(path), `${logName(path)}.conditions.json`);
 }
 
-/** Whether a file has the name of a log: `.csv`, `.tsv`, `.txt`, `.log`, `.jsonl`, `.ndjson`, packed or not; no read-me. */
+/**
+ * Whether a file has the name of a log: `.csv`, `.tsv`, `.txt`, `.log`, `.jsonl`, `.ndjson`, packed or not; no read-me, and
+ * none that is hidden, as those that file managers leave beside others.
+ */
 export function isLogName(name: string): boolean {
   const lower = name.toLowerCase().replace(/\.gz$/, '');
-  return !lower.startsWith('readme') && LOG_ENDINGS.some((ending) => lower.endsWith(ending));
+  return !/^(?:readme|\.)/.test(lower) && LOG_ENDINGS.some((ending) => lower.endsWith(ending));
 }
 
 /**

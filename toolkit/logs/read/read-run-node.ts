@@ -1,7 +1,7 @@
 import { open, readFile, stat } from 'node:fs/promises';
 import { ArgumentError, type KnownNames } from '../../errors.js';
 import type { Conditions, Run } from '../../runs/run.js';
-import { decodeBytes } from '../cells/decode.js';
+import { decodeFile } from '../cells/decode.js';
 import { parseConditions } from '../conditions.js';
 import { LogFormatError } from '../log-format-error.js';
 import { codeOf, fileError, requireFile } from './file-issues-node.js';
@@ -113,7 +113,7 @@ export async function readConditions(
     if (conditionsFile === undefined && codeOf(error) === 'ENOTDIR') return {};
     throw fileError(error, file, 'the conditions file');
   }
-  return parseConditions(decodeBytes(bytes), file);
+  return parseConditions(decodeFile(bytes), file);
 }
 
 async function samplesOfFile(path: string, options: ReadRunOptions): ReturnType<typeof samplesOf> {

@@ -4,8 +4,8 @@ import { ArgumentError, type KnownNames, requireKnownNames } from '../../errors.
 import { conditionsSchema } from '../../runs/conditions-schema.js';
 import type { Conditions, Run } from '../../runs/run.js';
 import { loadSegments } from '../../runs/segments/load-segments.js';
-import { decodeBytes } from '../cells/decode.js';
-import { type ConditionName, parseConditions } from '../conditions.js';
+import { decodeFile } from '../cells/decode.js';
+import { type CheckedConditions, type ConditionName, checkedConditions } from '../conditions.js';
 import { LogFormatError, type LogIssue } from '../log-format-error.js';
 import { fileError } from '../read/file-issues-node.js';
 import { conditionsPathOf, isLogName, logName } from '../read/log-files-node.js';
@@ -51,7 +51,8 @@ const AIR_TOLERANCE_K = 3;
  * mistake is, so files can be edited by hand without fear.
  *
  * `run.conditions.json` belongs to `run.csv`; `study.conditions.json` holds what is common to all logs of the folder, and
- * a log's own file wins over it, entry by entry. Nothing in the folder is changed.
+ * a log's own file wins over it, entry by entry; where that file has a mistake, only its other entries count. Nothing in the
+ * folder is changed.
  *
  * @param folder - the folder; folders within it are not looked into
  * @param options - what the logs leave open, the same for all
@@ -130,7 +131,8 @@ async function studyLog(
   const conditionsPath = conditionsPathOf(path);
   const hasOwn = names.includes(basename(conditionsPath));
   const own = hasOwn ? await conditionsIn(conditionsPath) : { conditions: {}, issues: [] };
-  const conditions = { ...common, ...own.conditions };
+  // What is common might be what the entry at fault says otherwise.
+  const conditions = own.issues.length > 0 ? own.conditions : { ...common, ...own.conditions };
   const issues: LogIssue[] = [...own.issues];
   let run: Run | undefined;
   try {
@@ -153,20 +155,11 @@ async function studyLog(
   };
 }
 
-async function conditionsIn(
-  path: string,
-): Promise<{ readonly conditions: Conditions; readonly issues: readonly LogIssue[] }> {
-  let text: string;
+async function conditionsIn(path: string): Promise<CheckedConditions> {
   try {
-    text = decodeBytes(await readFile(path));
+    return checkedConditions(decodeFile(await readFile(path)), path);
   } catch (error) {
     return { conditions: {}, issues: fileError(error, path, 'the conditions file').issues };
-  }
-  try {
-    return { conditions: parseConditions(text, path), issues: [] };
-  } catch (error) {
-    if (!(error instanceof LogFormatError)) throw error;
-    return { conditions: {}, issues: error.issues };
   }
 }
 
@@ -174,7 +167,7 @@ async function conditionsIn(
 function orphans(folder: string, names: readonly string[], logNames: readonly string[]): readonly LogIssue[] {
   const owned = new Set([COMMON_FILE, ...logNames.map((name) => basename(conditionsPathOf(name)))]);
   return names
-    .filter((name) => name.endsWith('.conditions.json') && !owned.has(name))
+    .filter((name) => name.endsWith('.conditions.json') && !name.startsWith('.') && !owned.has(name))
     .map((name) => ({
       code: 'conditions-without-log',
       source: join(folder, name),
@@ -227,7 +220,7 @@ function disagreementsBetween(logs: readonly StudyLog[]): readonly StudyDisagree
       {
         condition,
         labels: [...byValue.values()].flat(),
-        message: `${conditionsSchema.properties[condition].description} differs: ${sides.join('; ')}.`,
+        message: `${conditionsSchema.properties[condition].description.replace(/\.$/, '')} differs: ${sides.join('; ')}.`,
         remedy: `if it is one processor, write one ${condition}, best into ${COMMON_FILE}; if not, make a folder for each`,
       },
     ];

@@ -9,7 +9,7 @@ export interface StudyLog {
   readonly label: string;
   /** Its own conditions file; absent where there is none. */
   readonly conditionsFile?: string;
-  /** Its own conditions and those common to the study. */
+  /** Its own conditions and those common to the study; its own alone where their file has a mistake. */
   readonly conditions: Conditions;
   /** Absent where the log cannot be read; `issues` say why. */
   readonly run?: Run;

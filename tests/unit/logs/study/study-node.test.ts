@@ -82,9 +82,31 @@ describe('readStudy', () => {
     expect(of('comma').issues[0]).toMatchObject({ code: 'json-syntax', line: 3, column: 1 });
     expect(of('words').issues[0]).toMatchObject({ code: 'no-delimiter', source: join(folder, 'words.csv') });
     expect(of('words').run).toBeUndefined();
+    // What is common might be what the mistake would have said otherwise.
+    expect(of('typo').conditions).toEqual({ powerCapW: 95 });
+    expect(of('comma').conditions).toEqual({});
+    expect(of('good').conditions).toEqual(COMMON);
     expect(study.issues).toMatchObject([
       { code: 'conditions-without-log', source: join(folder, 'lost.conditions.json') },
     ]);
+  });
+
+  it('reads conditions in the encodings of editors, and passes over hidden files', async () => {
+    log('a.csv');
+    writeFileSync(
+      join(folder, 'a.conditions.json'),
+      Buffer.from('\uFEFF{ "cooler": "flat 41 mm" }', 'utf16le'),
+    );
+    log('b.csv', 94);
+    writeFileSync(join(folder, 'b.conditions.json'), '\uFEFF{ "cooler": "flat 58 mm" }');
+    writeFileSync(join(folder, '._a.csv'), Buffer.from([0, 5, 22, 7]));
+    writeFileSync(join(folder, '._a.conditions.json'), Buffer.from([0, 5, 22, 7]));
+    const { logs, issues } = await readStudy(folder);
+    expect(logs.map(({ file, conditions: of }) => [file, of.cooler])).toEqual([
+      ['a.csv', 'flat 41 mm'],
+      ['b.csv', 'flat 58 mm'],
+    ]);
+    expect(issues).toEqual([]);
   });
 
   it('says what disagrees', async () => {
@@ -106,7 +128,7 @@ describe('readStudy', () => {
       [
         'processor',
         ['air', 'cap', 'copy', 'other'],
-        expect.stringContaining('stage processor in air, cap, copy; another one in other.'),
+        'Name of the processor differs: stage processor in air, cap, copy; another one in other.',
       ],
       [
         'defaultCapW',
@@ -141,7 +163,12 @@ describe('the table of a study', () => {
     const study = await readStudy(folder);
     const { rows, notes } = tableOfStudy(study);
     expect(rows.map((row) => [row[0], row[1], row[7], row[8]])).toEqual([
-      ['broken.csv', null, 'cooler, ambientC, powerCapW, defaultCapW', 'conditions file'],
+      [
+        'broken.csv',
+        null,
+        'cooler, processor, enclosure, ambientC, powerCapW, defaultCapW',
+        'conditions file',
+      ],
       ['cap.csv', 'flat 41 mm', 'ambientC, defaultCapW', 'disagrees'],
       ['words.csv', null, 'cooler, ambientC, powerCapW, defaultCapW', 'cannot be read'],
     ]);
