@@ -9,7 +9,7 @@ export interface Finding {
   readonly severity: 'note' | 'warning' | 'serious';
   /** What was seen and what was done with the data, one or two sentences with numbers and units. */
   readonly message: string;
-  /** What to do about it. */
+  /** What to do about it, as it goes on behind a semicolon: a small letter first and no stop at the end. */
   readonly remedy?: string;
   /** How many rows, samples or events are concerned. */
   readonly count?: number;

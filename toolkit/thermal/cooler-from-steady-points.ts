@@ -219,7 +219,7 @@ function findingsOf(
       message:
         `Made from ${points.length} average${points.length === 1 ? '' : 's'}: no time constants, no test for steady ` +
         `state. Each average is taken to be good to ±${temperatureUncertaintyK} K (one standard uncertainty).`,
-      remedy: 'Fit the logged runs with fitCooler where there are any.',
+      remedy: 'fit the logged runs with fitCooler where there are any',
     },
   ];
   if (!ambientKnown) {
@@ -228,7 +228,7 @@ function findingsOf(
       severity: degrees > 0 ? 'note' : 'warning',
       message:
         'The air temperature was not given; it is where the straight line through the points meets 0 W.',
-      remedy: 'Measure the air at the intake: it decides the resistance as much as the die temperature does.',
+      remedy: 'measure the air at the intake: it decides the resistance as much as the die temperature does',
     });
   }
   if (scatter > 2 * temperatureUncertaintyK) {
@@ -236,7 +236,7 @@ function findingsOf(
       code: 'points-disagree',
       severity: 'warning',
       message: `The points scatter by ${scatter.toFixed(1)} K around the fit, more than the stated ±${temperatureUncertaintyK} K.`,
-      remedy: 'Check that all points are of one cooler, one mount and one room.',
+      remedy: 'check that all points are of one cooler, one mount and one room',
     });
   }
   return findings;

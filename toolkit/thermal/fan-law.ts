@@ -75,7 +75,7 @@ export function assumedFanExponent(speedCount: number): Finding[] {
       message:
         `${speedCount} fan speeds hardly determine how steeply the resistance falls; the exponent rests on ` +
         `${FAN_EXPONENT_PRIOR.mean} ± ${FAN_EXPONENT_PRIOR.standardDeviation} (between laminar and turbulent flow).`,
-      remedy: 'Log four fan speeds or more, the lowest and the highest you would use among them.',
+      remedy: 'log four fan speeds or more, the lowest and the highest you would use among them',
     },
   ];
 }

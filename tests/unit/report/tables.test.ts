@@ -230,7 +230,7 @@ describe('tableOfFindings', () => {
       { code: 'b', severity: 'serious', message: 'second', remedy: 'log again' },
     ]);
     expect(table.rows).toEqual([
-      ['serious', 'second', 'log again'],
+      ['serious', 'second', 'Log again.'],
       ['note', 'first', ''],
     ]);
   });

@@ -2,6 +2,7 @@ import { ArgumentError, type KnownNames, requireKnownNames } from '../../errors.
 import type { Figure } from '../../figures/figure.js';
 import { darkTwins } from '../../figures/palette.js';
 import type { Finding } from '../../runs/finding.js';
+import { asSentence } from '../as-sentence.js';
 import { escapeHtml, scriptJson, scriptSource } from '../html-text.js';
 import { figureInWords } from '../still/still-figure.js';
 import { stillImage } from '../still/still-picture.js';
@@ -158,7 +159,7 @@ function findingsHtml(findings: readonly Finding[]): string {
   if (findings.length === 0) return '<p>No findings.</p>';
   const items = findings.map((finding) => {
     const severity = ['serious', 'warning'].includes(finding.severity) ? finding.severity : 'note';
-    const remedy = finding.remedy === undefined ? '' : ` <em>${escapeHtml(finding.remedy)}</em>`;
+    const remedy = finding.remedy === undefined ? '' : ` <em>${escapeHtml(asSentence(finding.remedy))}</em>`;
     return `<li class="${severity}"><strong>${severity}</strong>${escapeHtml(finding.message)}${remedy}</li>`;
   });
   return `<ul class="findings">\n${items.join('\n')}\n</ul>`;

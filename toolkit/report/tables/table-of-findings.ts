@@ -1,4 +1,5 @@
 import type { Finding } from '../../runs/finding.js';
+import { asSentence } from '../as-sentence.js';
 import type { Table } from './table.js';
 
 const severities = ['serious', 'warning', 'note'] as const;
@@ -19,6 +20,10 @@ export function tableOfFindings(findings: readonly Finding[]): Table {
   return {
     kind: 'table',
     columns: [{ name: 'Severity' }, { name: 'Finding' }, { name: 'What to do' }],
-    rows: sorted.map((finding) => [finding.severity, finding.message, finding.remedy ?? '']),
+    rows: sorted.map((finding) => [
+      finding.severity,
+      finding.message,
+      finding.remedy === undefined ? '' : asSentence(finding.remedy),
+    ]),
   };
 }

@@ -72,7 +72,7 @@ export function failedRefits(count: number, failedCount: number, what: string): 
       code: 'refits-not-converged',
       severity: 'warning',
       message: `${failedCount} of ${count} ${what} did not converge and were left out.`,
-      remedy: 'The structure is at the edge of what the runs can tell: fit fewer stages.',
+      remedy: 'the structure is at the edge of what the runs can tell: fit fewer stages',
       count: failedCount,
     },
   ];

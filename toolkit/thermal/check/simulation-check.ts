@@ -283,7 +283,7 @@ function findingsOf(resistance: IntervalCheck, count: number, failedCount: numbe
       message:
         `Refits of simulated records give a resistance that is ${formatNumber((100 * bias.value) / truth)} % off on average; the stated ` +
         `standard error is ${formatNumber((100 * claimedStandardError) / truth)} %.`,
-      remedy: 'Log a longer run or one with a cool-down, or fit fewer stages.',
+      remedy: 'log a longer run or one with a cool-down, or fit fewer stages',
     });
   }
   const byChance = 1 + 2 / Math.sqrt(2 * count);
@@ -294,7 +294,7 @@ function findingsOf(resistance: IntervalCheck, count: number, failedCount: numbe
       message:
         `Refits of simulated records scatter by ${formatNumber((100 * spread) / truth)} %, more than the stated standard error of ` +
         `${formatNumber((100 * claimedStandardError) / truth)} %.`,
-      remedy: 'Take the larger of the two, or log a longer run.',
+      remedy: 'take the larger of the two, or log a longer run',
     });
   }
   return [...findings, ...failedRefits(count, failedCount, 'refits of simulated records')];

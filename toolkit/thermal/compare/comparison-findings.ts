@@ -37,7 +37,7 @@ function seriousModels(models: readonly CoolerModel[]): Finding | undefined {
     code: 'models-with-serious-findings',
     severity: 'serious',
     message: `The fit${serious.length === 1 ? '' : 's'} of ${named(serious)} should not be used as ${serious.length === 1 ? 'it stands' : 'they stand'}; no verdict on ${serious.length === 1 ? 'it' : 'them'} holds before that is mended.`,
-    remedy: 'Read the findings of that model and log again what they ask for.',
+    remedy: 'read the findings of that model and log again what they ask for',
     count: serious.length,
   };
 }
@@ -52,7 +52,7 @@ function subjectsDiffer(
     code: `${what}s-differ`,
     severity: 'warning',
     message: `The runs are of different ${what}s (${found.join(', ')}); what is compared is cooler and ${what} together.`,
-    remedy: `Compare coolers that were logged with one ${what}.`,
+    remedy: `compare coolers that were logged with one ${what}`,
     count: found.length,
   };
 }
@@ -68,7 +68,7 @@ function extrapolated(
     code: 'power-not-logged',
     severity: 'warning',
     message: `${named(beyond)} ${beyond.length === 1 ? 'was' : 'were'} not logged at ${formatNumber(powerW, 'W')}; the resistance there is extrapolated and its interval wider.`,
-    remedy: 'Log all coolers at the power they are compared at.',
+    remedy: 'log all coolers at the power they are compared at',
     count: beyond.length,
   };
 }
@@ -85,7 +85,7 @@ function spreadAllowed(
       code: 'mount-spread-left-out',
       severity: 'warning',
       message: `No allowance for mounting: the verdicts on ${named(single)} hold for the mounts that were logged, not for the coolers.`,
-      remedy: 'Leave mountAllowanceFraction out unless the coolers stayed mounted between the runs compared.',
+      remedy: 'leave mountAllowanceFraction out unless the coolers stayed mounted between the runs compared',
       count: single.length,
     };
   }
@@ -95,7 +95,7 @@ function spreadAllowed(
     message:
       `One mount was logged of ${named(single)}. How much another would differ is assumed: ` +
       `${formatNumber(100 * allowanceFraction)} % of the resistance (one standard deviation).`,
-    remedy: 'Take the cooler off, mount it afresh, log again and give each run its conditions.mount.',
+    remedy: 'take the cooler off, mount it afresh, log again and give each run its conditions.mount',
     count: single.length,
   };
 }
@@ -115,7 +115,7 @@ function spreadLarge(
     severity: 'warning',
     message: `The mounts of ${named(wide)} differ by up to ${formatNumber(100 * widest)} % (one standard deviation), far more than the ${formatNumber(100 * allowanceFraction)} % allowed for coolers with one mount.`,
     remedy:
-      'Look for a mount that went wrong (paste, screws, protective film); if all were sound, raise mountAllowanceFraction for the others too.',
+      'look for a mount that went wrong (paste, screws, protective film); if all were sound, raise mountAllowanceFraction for the others too',
     count: wide.length,
   };
 }
@@ -127,7 +127,7 @@ function soundNotCompared(): Finding {
     message:
       'Compared at equal power and equal air, each cooler at the fan speed it was logged with; sound levels are not compared.',
     remedy:
-      'Where loudness counts, give options.equalSound with a sound level of each cooler and its fan curve; or log each at a fan speed of equal sound level and compare those runs.',
+      'where loudness counts, give options.equalSound with a sound level of each cooler and its fan curve; or log each at a fan speed of equal sound level and compare those runs',
   };
 }
 
@@ -137,7 +137,7 @@ function soundByFanLaws(soundLevelDb: number): Finding {
     severity: 'note',
     message: `Compared at ${formatNumber(soundLevelDb, 'dB')}: the fan speed of each cooler there follows from the level given for it by the fan laws (50 dB for ten times the speed), and its resistance from its fan curve.`,
     remedy:
-      'It holds where the fan is all that is heard and all levels were read in one room at one distance. Check the level at the fan speeds found.',
+      'check the level at the fan speeds found: the laws hold where the fan is all that is heard and all levels were read in one room at one distance',
   };
 }
 
@@ -154,7 +154,7 @@ function fanSpeedExtrapolated(
     code: 'fan-speed-not-logged',
     severity: 'warning',
     message: `The fan speed of equal sound lies beyond those logged: ${named(beyond)} at ${speeds.join(', ')}.`,
-    remedy: 'Log each cooler at that speed, if its fan can turn so; or compare at another sound level.',
+    remedy: 'log each cooler at that speed, if its fan can turn so; or compare at another sound level',
     count: beyond.length,
   };
 }

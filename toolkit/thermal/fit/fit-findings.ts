@@ -104,9 +104,9 @@ function structuredResiduals(
       `Run "${worst.label}" departs from the model by ${formatNumber(worstK)} K over half a minute near ` +
       `${formatNumber(worst.startS / 60)} min; that is more than sensor noise. The intervals were widened for it.`,
     remedy:
-      'Look at the residual picture. Short waves after a change of power are the limits of a lumped model: allow more ' +
-      'stages. A departure that lasts points to a change of fan speed, of the air at the intake or of the load at ' +
-      'that time: log that run again.',
+      'look at the residual picture: short waves after a change of power are the limits of a lumped model, allow more ' +
+      'stages; a departure that lasts points to a change of fan speed, of the air at the intake or of the load at that ' +
+      'time, log that run again',
     rangeS: [worst.startS, worst.endS],
   };
 }
@@ -126,7 +126,7 @@ function steadyStateNotReached(record: FitRecord, model: CoolerModel): Finding |
       `The slowest time constant is ${formatNumber(slowestS)} s and the longest run lasts ` +
       `${formatNumber(record.longestPieceS / 60)} min: ${formatNumber(100 * missing)} % of the final rise was not ` +
       'seen and comes from the model.',
-    remedy: `Log at least one run of ${Math.ceil((4 * slowestS) / 60)} minutes.`,
+    remedy: `log at least one run of ${Math.ceil((4 * slowestS) / 60)} minutes`,
   };
 }
 
@@ -140,7 +140,7 @@ function assumedExponent(model: CoolerModel): Finding | undefined {
       `One power only was logged (${formatNumber(law.atPowerW)} W). How the resistance changes with power is ` +
       `assumed, as for a small cooler with a steady fan: R ∝ P^−${law.powerExponent} ± ${law.exponentStandardError}; answers at ` +
       'other powers are wider for it. Without a fan it falls faster.',
-    remedy: 'Log a second run at a power that differs by 20 % or more.',
+    remedy: 'log a second run at a power that differs by 20 % or more',
   };
 }
 
@@ -155,7 +155,7 @@ function bentConvection(chosen: FittedCandidate, bent: FittedCandidate | undefin
     message:
       `The residuals follow the temperature difference: the run's own course asks for R ∝ P^−${formatNumber(bent.powerExponent)}, ` +
       `not the assumed −${ASSUMED_EXPONENT.mean}. Natural convection on a large part of the cooler, or a fan that follows the temperature, does that.`,
-    remedy: 'Log a second run at another power with the fan speed fixed; then the exponent is fitted.',
+    remedy: 'log a second run at another power with the fan speed fixed; then the exponent is fitted',
   };
 }
 
@@ -176,7 +176,7 @@ function powerNeverChanges(record: FitRecord): Finding | undefined {
     message:
       'The log begins with the load and its power never changes: the stages rest on the assumption that everything had ' +
       'settled before. The total resistance does not.',
-    remedy: 'Begin the log a minute before the load, or let it run on while the cooler cools down.',
+    remedy: 'begin the log a minute before the load, or let it run on while the cooler cools down',
   };
 }
 
@@ -213,7 +213,7 @@ function inseparableStart(record: FitRecord): Finding | undefined {
     message:
       'The record begins in the middle of a load and its power never changes: stages and start cannot be told apart. ' +
       'The total resistance is given, the stages are not.',
-    remedy: 'Log with a minute of idle before the load, or let the log run on while the cooler cools down.',
+    remedy: 'log with a minute of idle before the load, or let the log run on while the cooler cools down',
   };
 }
 
@@ -235,7 +235,7 @@ function fittedAir(record: FitRecord, model: CoolerModel): Finding | undefined {
     code: 'ambient-identified',
     severity: 'warning',
     message: `The air at the intake was not logged; it was fitted: ${formatEstimate(model.ambientC, '°C')}.`,
-    remedy: 'Measure the air at the intake: it decides the resistance as much as the die temperature does.',
+    remedy: 'measure the air at the intake: it decides the resistance as much as the die temperature does',
   };
 }
 
@@ -273,14 +273,14 @@ function fanSpeed({ runs }: FitRecord, { fanCurve }: CoolerModel): Finding | und
       code: 'one-fan-speed',
       severity: 'note',
       message: `All runs were logged at one fan speed, ${low === high ? low : `${low} to ${high}`} rpm; the model holds for that speed.`,
-      remedy: 'Log a run at another fan speed to learn what the fan changes.',
+      remedy: 'log a run at another fan speed to learn what the fan changes',
     };
   }
   return {
     code: 'fan-speed-changed',
     severity: 'warning',
     message: `The fan speed ranges from ${low} to ${high} rpm; the resistance is an average over it.`,
-    remedy: 'Fix the fan speed and log again, or fit runs of one fan speed at a time.',
+    remedy: 'fix the fan speed and log again, or fit runs of one fan speed at a time',
   };
 }
 
@@ -313,7 +313,7 @@ function fanFollowsTemperature({ runs }: FitRecord, model: CoolerModel): Finding
     message:
       'The fan speed rose with the temperature, and one power only was logged: what the fan changes and what the temperature ' +
       'difference changes cannot be told apart. Answers at another fan speed are less sure than their intervals say.',
-    remedy: 'Log a second run at another power, or one with the fan held at another speed.',
+    remedy: 'log a second run at another power, or one with the fan held at another speed',
   };
 }
 
@@ -353,7 +353,7 @@ function missedStage(
     code: 'time-constant-beyond-run',
     severity: 'serious',
     message: `The slowest time constant is longer than the longest run (${formatNumber(record.longestPieceS)} s); where the temperature would settle is a guess.`,
-    remedy: 'Log a longer run before deciding.',
+    remedy: 'log a longer run before deciding',
   };
 }
 
@@ -368,7 +368,7 @@ function implausibleResistance(model: CoolerModel): Finding | undefined {
     code: 'implausible-resistance',
     severity: 'serious',
     message: `A thermal resistance of ${formatNumber(thermalResistanceKPerW)} K/W is not that of a processor cooler (${low} to ${high} K/W).`,
-    remedy: 'Check the units of power and temperature in the logs.',
+    remedy: 'check the units of power and temperature in the logs',
   };
 }
 
@@ -386,6 +386,6 @@ function smallRise({ resistanceLaw, testedRange }: CoolerModel): Finding | undef
     message:
       `The highest power logged, ${formatNumber(powerW, 'W')}, lifts the die only ${formatNumber(riseK, 'K')} above the air, as idling does: a sensor ` +
       `that is 1 K off makes the resistance ${formatNumber(100 / riseK, '%')} wrong.`,
-    remedy: 'Log a run under load.',
+    remedy: 'log a run under load',
   };
 }

@@ -52,7 +52,7 @@ export function forecastFindings({
         `The load has not lasted long enough to show the slowest time constant, ${formatEstimate(slowest, 's')}: the ` +
         'forecast leans on where it usually lies.',
       remedy:
-        'Log on; or, where the kind of cooler is known, narrow options.slowestTimeConstantS: 60 to 250 s for air, 250 to 700 s for liquid.',
+        'log on; or, where the kind of cooler is known, narrow options.slowestTimeConstantS: 60 to 250 s for air, 250 to 700 s for liquid',
     });
   }
   if (last.limitedBy === 'temperature') {
@@ -62,7 +62,7 @@ export function forecastFindings({
       message:
         'The processor holds its power down to stay at its temperature limit; the forecast is for the mean power of that, and ' +
         'the power will go on changing.',
-      remedy: 'Log a run at a lower cap: here power, not temperature, is what settles.',
+      remedy: 'log a run at a lower cap: here power, not temperature, is what settles',
       rangeS: [last.startS, last.endS],
     });
   }
@@ -90,7 +90,7 @@ export function forecastFindings({
       severity: 'note',
       message:
         'The log starts under load: nothing is known of what went before, and each stage was given a start of its own.',
-      remedy: 'Start the log a minute before the load.',
+      remedy: 'start the log a minute before the load',
     });
   }
   if (record.gapEnds.length > 0) {
@@ -106,7 +106,7 @@ export function forecastFindings({
       code: 'air-not-measured',
       severity: 'note',
       message: 'One air temperature stands for the whole run; the interval allows for a room that drifts.',
-      remedy: 'Log the air at the intake.',
+      remedy: 'log the air at the intake',
     });
   }
   if (Math.abs(record.airDriftKPerMin) > NOTED_AIR_DRIFT_KPERMIN) {
@@ -117,7 +117,7 @@ export function forecastFindings({
         `The air at the intake has changed by ${formatNumber(record.airDriftKPerMin, 'K/min')} over the last minutes; the ` +
         `forecast is for the air as it is now, ${formatNumber(record.endAmbientC, '°C')}.`,
       remedy:
-        'Add what the air will still change; or wait until the room, or the enclosure around it, has settled.',
+        'add what the air will still change; or wait until the room, or the enclosure around it, has settled',
     });
   }
   if (posterior.excessVarianceRatio > NOTED_EXCESS_RATIO) {
@@ -127,7 +127,7 @@ export function forecastFindings({
       message:
         `The run departs from any sum of stages ${formatNumber(Math.sqrt(posterior.excessVarianceRatio))} times as much as its ` +
         'noise explains; the interval was widened by as much.',
-      remedy: 'Look at the run: a change of fan speed or of the air at the intake is the usual cause.',
+      remedy: 'look at the run: a change of fan speed or of the air at the intake is the usual cause',
     });
   }
   if (verdict === 'out-of-reach') {
@@ -136,8 +136,8 @@ export function forecastFindings({
       severity: 'note',
       message: `A half-width of ${formatNumber(halfWidthK, 'K')} is not reached within another hour of load.`,
       remedy: record.ambientMeasured
-        ? 'Ask for a larger half-width; drifts of the air and the sensor set the floor.'
-        : 'Log the air at the intake, or ask for a larger half-width.',
+        ? 'ask for a larger half-width; drifts of the air and the sensor set the floor'
+        : 'log the air at the intake, or ask for a larger half-width',
     });
   }
   return findings;

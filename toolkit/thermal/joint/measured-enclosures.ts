@@ -93,6 +93,6 @@ function withoutEffect(enclosure: string): Finding {
     severity: 'serious',
     message: `The runs in "${enclosure}" are no warmer over their air than those on the bench.`,
     remedy:
-      'Give the room as the air of the enclosure runs, not the air at the intake inside the enclosure; check that mount and fan speed were the same.',
+      'give the room as the air of the enclosure runs, not the air at the intake inside the enclosure; check that mount and fan speed were the same',
   };
 }

@@ -166,7 +166,7 @@ export function sharingFindingsOf(
       severity: 'note',
       message: `The die-side stages of the ${coolerCount} coolers were not taken as the same: ${why}. Each cooler was fitted on its own.`,
       remedy:
-        'Runs that begin with a minute of idle and are logged at about 1 Hz show the die side best; stages of die and cooler close together cannot be shared.',
+        'runs that begin with a minute of idle and are logged at about 1 Hz show the die side best; stages of die and cooler close together cannot be shared',
     },
   ];
 }

@@ -133,7 +133,7 @@ describe('a fan that changes its speed during the run', () => {
     const finding = findingOf(fitCooler(logged, { fitFanSpeed: false }), 'fan-speed-changed');
     expect(finding?.severity).toBe('warning');
     expect(finding?.message).toMatch(/from 900 to 1300 rpm/);
-    expect(finding?.remedy).toMatch(/Fix the fan speed/);
+    expect(finding?.remedy).toMatch(/fix the fan speed/);
   });
 
   test.each(seeds.slice(0, 6))('rig %i: where it is not, by what it leaves in the residuals', (seed) => {
@@ -169,7 +169,7 @@ describe('a run too short for its slowest stage', () => {
       expect(findingOf(model, 'time-constant-beyond-run')).toMatchObject({ severity: 'serious' });
       const missing = findingOf(model, 'steady-state-not-reached');
       expect(missing?.severity).toBe('serious');
-      expect(missing?.remedy).toMatch(/Log at least one run of \d+ minutes/);
+      expect(missing?.remedy).toMatch(/log at least one run of \d+ minutes/);
     },
   );
 });

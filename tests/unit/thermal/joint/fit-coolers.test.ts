@@ -183,7 +183,7 @@ describe('an enclosure beside the bench', () => {
     const { enclosures, findings } = fitCoolers([first, second, misnamed], { maxStageCount: 2 });
     expect(enclosures).toEqual([]);
     expect(findings.map(({ code }) => code)).toEqual(['enclosure-without-effect']);
-    expect(findings[0].remedy).toMatch(/Give the room as the air/);
+    expect(findings[0].remedy).toMatch(/give the room as the air/);
   });
 });
 
