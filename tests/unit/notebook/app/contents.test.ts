@@ -229,15 +229,18 @@ describe('faults of the disk', () => {
       await writeFile(path, 'the last saved state');
       const { code, printed } = await inChild(
         `process.on('SIGXFSZ', () => {});
-       writeAtomically(${JSON.stringify(path)}, 'x'.repeat(4 * 1024 * 1024)).then(
-         () => console.log('saved'),
-         (problem) => console.log(problem.code),
-       );`,
+       const text = 'x'.repeat(4 * 1024 * 1024);
+       for (const write of [writeAtomically, (path, text) => writeNew(path.replace('disk', 'new-on-disk'), text)])
+         await write(${JSON.stringify(path)}, text).then(
+           () => console.log('saved'),
+           (problem) => console.log(problem.code),
+         );`,
         'ulimit -f 64; exec "$0" "$@"',
       );
-      expect([code, printed.trim()]).toEqual([0, 'EFBIG']);
+      expect([code, printed.trim()]).toEqual([0, 'EFBIG\nEFBIG']);
       expect(await readFile(path, 'utf8')).toBe('the last saved state');
-      expect((await readdir(server.folder)).filter((name) => name.endsWith('.draft'))).toEqual([]);
+      const left = (await readdir(server.folder)).filter((name) => /\.draft$|new-on-disk/.test(name));
+      expect(left).toEqual([]);
     },
   );
 
@@ -263,7 +266,7 @@ const built = resolve('dist/toolkit/notebook/app/server/atomic-write.js');
 if (!existsSync(built)) throw new Error('child processes run the built toolkit: run `npm run build` first');
 
 function startChild(code: string, shell?: string): ReturnType<typeof spawn> {
-  const program = `import { writeAtomically } from ${JSON.stringify(pathToFileURL(built).href)};\n${code}`;
+  const program = `import { writeAtomically, writeNew } from ${JSON.stringify(pathToFileURL(built).href)};\n${code}`;
   const args = ['--input-type=module', '--eval', program];
   return shell === undefined
     ? spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'inherit'] })

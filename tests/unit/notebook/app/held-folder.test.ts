@@ -13,6 +13,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { inHeldFolder } from '../../../../toolkit/notebook/app/server/held-folder.js';
+import { ServedFolder } from '../../../../toolkit/notebook/app/server/served-folder.js';
 
 let served: string;
 let outside: string;
@@ -49,4 +50,13 @@ describe.runIf(process.platform === 'linux')('inHeldFolder', () => {
     expect(await readdir(join(outside, 'inner'))).toEqual([]);
     expect(await readdir(outside)).toEqual([...before, 'inner'].sort());
   });
+});
+
+it('a served folder that is gone is said to be', async () => {
+  const gone = join(served, 'gone');
+  await mkdir(gone);
+  const folder = await ServedFolder.at(gone);
+  await rm(gone, { recursive: true });
+  for (const path of ['', 'a.ipynb', 'inner/a.ipynb'])
+    await expect(folder.resolve(path)).rejects.toThrow('The folder “gone” is not there any more.');
 });

@@ -30,3 +30,14 @@ export async function writeAtomically(path: string, data: string | Uint8Array): 
     throw problem;
   }
 }
+
+/** Writes a file that was not there: `EEXIST` if it is. What could not be written whole is taken away again. */
+export async function writeNew(path: string, text: string): Promise<void> {
+  const file = await open(path, 'wx');
+  try {
+    await file.writeFile(text).finally(() => file.close());
+  } catch (problem) {
+    await rm(path, { force: true }).catch(() => undefined);
+    throw problem;
+  }
+}

@@ -1,9 +1,9 @@
 import { createHash } from 'node:crypto';
 import { constants } from 'node:fs';
-import { access, copyFile, lstat, mkdir, open, readdir, rename, rm, rmdir } from 'node:fs/promises';
+import { access, copyFile, lstat, mkdir, readdir, rename, rm, rmdir } from 'node:fs/promises';
 import { basename, dirname, extname } from 'node:path';
 import type { Notebook } from '../../document/notebook-file.js';
-import { writeAtomically } from './atomic-write.js';
+import { writeAtomically, writeNew } from './atomic-write.js';
 import type { ContentsModel, ContentsQuery } from './contents-model.js';
 import { diskProblem } from './disk-problem.js';
 import { HttpError } from './http-error.js';
@@ -296,15 +296,6 @@ function bytesOfBase64(text: string): Buffer {
   if (bytes.length !== Buffer.byteLength(text, 'base64'))
     throw new HttpError(400, 'The content of the file is not valid base64; nothing was saved.');
   return bytes;
-}
-
-async function writeNew(full: string, text: string): Promise<void> {
-  const file = await open(full, 'wx');
-  try {
-    await file.writeFile(text);
-  } finally {
-    await file.close();
-  }
 }
 
 function withBytes(model: ContentsModel, bytes: Buffer, format: string | null): ContentsModel {

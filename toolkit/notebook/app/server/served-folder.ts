@@ -44,6 +44,8 @@ export class ServedFolder {
         if (!inside.every((name) => isServedName(name))) throw notThere(path);
         return { full: join(real, ...missing), relative: names.join('/') };
       }
+      if (existing === this.root)
+        throw new HttpError(404, `The folder “${basename(this.root)}” is not there any more.`);
       missing.unshift(names.at(-1 - missing.length)!);
       existing = dirname(existing);
     }
