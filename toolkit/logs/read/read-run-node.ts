@@ -134,20 +134,26 @@ async function samplesOfFile(path: string, options: ReadRunOptions): ReturnType<
   }
 }
 
+/** The pieces of a file; while one is taken, the next is read into the other of two buffers. */
 async function* piecesOfFile(path: string): AsyncGenerator<Uint8Array> {
-  const buffer = new Uint8Array(CHUNK_BYTES);
-  const file = await open(path).catch((error: unknown) => {
+  let [buffer, other] = [new Uint8Array(CHUNK_BYTES), new Uint8Array(CHUNK_BYTES)];
+  const asLogError = (error: unknown): never => {
     throw fileError(error, path, 'the log');
-  });
+  };
+  const file = await open(path).catch(asLogError);
+  let reading = file.read(buffer, 0, CHUNK_BYTES);
   try {
     for (;;) {
-      const { bytesRead } = await file.read(buffer, 0, CHUNK_BYTES).catch((error: unknown) => {
-        throw fileError(error, path, 'the log');
-      });
+      const { bytesRead } = await reading.catch(asLogError);
       if (bytesRead === 0) return;
+      reading = file.read(other, 0, CHUNK_BYTES);
+      // Whether it failed is asked when its turn comes, which may be after an await of the caller's.
+      reading.catch(() => undefined);
       yield buffer.subarray(0, bytesRead);
+      [buffer, other] = [other, buffer];
     }
   } finally {
+    await reading.catch(() => undefined);
     await file.close();
   }
 }
