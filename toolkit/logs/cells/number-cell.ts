@@ -1,3 +1,7 @@
+import { decodeBytes } from './decode.js';
+
+const COMMA = 44;
+
 /** Powers of ten that a double holds exactly. */
 export const POWERS_OF_TEN: readonly number[] = Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
 
@@ -6,7 +10,7 @@ export const POWERS_OF_TEN: readonly number[] = Array.from({ length: 23 }, (_, k
  *
  * Reads an optional sign, digits with one decimal mark, an optional exponent, blanks around. With at most 15 digits
  * the digits are an exact integer, and one multiplication or division by an exact power of ten (at most 10^22) is
- * correctly rounded [Clinger1990]; anything longer is left to `numberFromText`.
+ * correctly rounded [Clinger1990]; anything longer is rounded by `Number` from its text.
  */
 export function numberFromBytes(bytes: Uint8Array, start: number, end: number, decimalByte: number): number {
   let i = start;
@@ -40,7 +44,7 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
     exponent = firstDecimal - i;
     digitCount -= exponent;
   }
-  if (digitCount === 0 || digitCount > 15) return Number.NaN;
+  if (digitCount === 0) return Number.NaN;
   if (i < end) {
     if ((bytes[i]! | 32) !== 101) return Number.NaN;
     i++;
@@ -59,14 +63,17 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
     if (i === firstExponentDigit || i - firstExponentDigit > 3) return Number.NaN;
     exponent += exponentSign * written;
   }
-  if (exponent < 0) {
-    if (exponent < -22) return Number.NaN;
-    digits /= POWERS_OF_TEN[-exponent]!;
-  } else if (exponent > 0) {
-    if (exponent > 22) return Number.NaN;
-    digits *= POWERS_OF_TEN[exponent]!;
-  }
+  if (digitCount > 15 || exponent < -22 || exponent > 22) return longNumber(bytes, start, end, decimalByte);
+  if (exponent < 0) digits /= POWERS_OF_TEN[-exponent]!;
+  else if (exponent > 0) digits *= POWERS_OF_TEN[exponent]!;
   return isNegative ? -digits : digits;
+}
+
+/** A number that was found to be plain; NaN where it is too large. */
+function longNumber(bytes: Uint8Array, start: number, end: number, decimalByte: number): number {
+  const text = decodeBytes(bytes.subarray(start, end));
+  const value = Number(decimalByte === COMMA ? text.replace(',', '.') : text);
+  return Number.isFinite(value) ? value : Number.NaN;
 }
 
 const NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/;

@@ -26,6 +26,14 @@ describe('numberFromBytes', () => {
     '123456789012345',
     '0.1',
     '0.000001',
+    '1234567890123456',
+    '-31.400000000000002',
+    '1899999999.1234567',
+    ' 0.1234567890123456789 ',
+    '0.00000000000000001',
+    '1e300',
+    '1e-400',
+    '5e-324',
   ])('reads %s as Number does', (text) => {
     expect(Object.is(read(text), Number(text))).toBe(true);
   });
@@ -45,10 +53,11 @@ describe('numberFromBytes', () => {
     expect(wrong).toEqual([]);
   });
 
-  it('leaves what is too long or not plain to the slow way', () => {
+  it('leaves what is too large or not plain to the slow way', () => {
     for (const text of [
-      '1234567890123456',
       '1e400',
+      '9'.repeat(400),
+      '1234567890123456x',
       '1e',
       'e5',
       '',
@@ -65,7 +74,9 @@ describe('numberFromBytes', () => {
 
   it('reads a decimal comma when told to, and then no point', () => {
     expect(read('31,5', ',')).toBe(31.5);
+    expect(read('31,4000000000000021', ',')).toBe(31.400000000000002);
     expect(read('31.5', ',')).toBeNaN();
+    expect(read('31.4000000000000021', ',')).toBeNaN();
   });
 });
 
