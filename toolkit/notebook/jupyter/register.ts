@@ -32,7 +32,7 @@ async function main(): Promise<void> {
   const written = await register(folder, {
     spec: kernelspecOf({
       node: process.execPath,
-      kernelProgram: join(here, '..', 'kernel', 'zeromq-process.js'),
+      kernelProgram: join(here, '..', 'kernel', 'zeromq', 'zeromq-process.js'),
       ...(modulesFolder === undefined || modulesFolder === '' ? {} : { modulesFolder }),
     }),
     logoFolder: join(packageFolder, 'toolkit', 'notebook', 'jupyter'),
