@@ -1,6 +1,8 @@
 import fc from 'fast-check';
-import { LogReader } from '../../toolkit/logs/read/log-reader.js';
+import { LogReader, type LogReaderOptions } from '../../toolkit/logs/read/log-reader.js';
 import { safeParseRun } from '../../toolkit/logs/read/parse-run.js';
+import type { CollectedSamples } from '../../toolkit/logs/samples/sample-collector.js';
+import type { Finding } from '../../toolkit/runs/finding.js';
 
 /** How a log begins, and how its rows are written. */
 interface Shape {
@@ -30,6 +32,11 @@ const SHAPES: readonly Shape[] = [
     delimiter: ',',
     time: (i) =>
       `2031-03-30 0${1 + Math.floor((3590 + i) / 3600)}:59:${String((50 + i) % 60).padStart(2, '0')}`,
+  },
+  {
+    head: 'Date;Time;Package temp [°C];Power [W];Fan;Remark',
+    delimiter: ';',
+    time: (i) => (i < 10 ? `9.5.2031;23:59:${50 + i}` : `10.5.2031;00:00:${String(i - 10).padStart(2, '0')}`),
   },
 ];
 
@@ -159,15 +166,34 @@ export function faultsOf(text: string | Uint8Array): {
     check(column.every(Number.isFinite), 'a value that is no number');
   }
   // Rows in = rows used + rows reported.
-  const reader = new LogReader({});
-  reader.push(typeof text === 'string' ? new TextEncoder().encode(text) : text);
-  const reported = run.findings
-    .filter(({ code }) => code.startsWith('row-') || code === 'duplicate-time' || code === 'backward-time')
-    .reduce((sum, { count }) => sum + (count ?? Number.NaN), 0);
-  const { rowCount } = reader.finish();
+  const { rowCount } = samplesOf(text, {});
+  const reported = countIn(
+    run.findings,
+    (code) => code.startsWith('row-') || code === 'duplicate-time' || code === 'backward-time',
+  );
   check(
     run.timeS.length + reported === rowCount,
     `${rowCount} rows in, ${run.timeS.length} used and ${reported} reported`,
   );
+  // The same where room for six samples is all there is, and rows are merged.
+  const merged = samplesOf(text, { budgetBytes: 250 });
+  const isMerged = merged.findings.some(({ code }) => code === 'block-means');
+  const used = isMerged
+    ? countIn(merged.findings, (code) => code === 'block-means')
+    : merged.lineNumbers.length;
+  const leftOut = countIn(merged.findings, (code) => code.startsWith('row-'));
+  check(used + leftOut === rowCount, `${rowCount} rows in, ${used} merged and ${leftOut} left out`);
   return { isRun: true, faults };
+}
+
+function samplesOf(text: string | Uint8Array, options: LogReaderOptions): CollectedSamples {
+  const reader = new LogReader(options);
+  reader.push(typeof text === 'string' ? new TextEncoder().encode(text) : text);
+  return reader.finish();
+}
+
+function countIn(findings: readonly Finding[], isMeant: (code: string) => boolean): number {
+  return findings
+    .filter(({ code }) => isMeant(code))
+    .reduce((sum, { count }) => sum + (count ?? Number.NaN), 0);
 }
