@@ -18,6 +18,9 @@ export function normalCdf(x: number): number {
   return x < 0 ? tail : 1 - tail;
 }
 
+/** Standard deviations to either side that hold 95 % of a normal distribution. */
+export const NORMAL_95: number = 1.959964;
+
 /**
  * Quantile of the standard normal distribution: the x with P(X <= x) = p.
  *

@@ -1,5 +1,5 @@
 import { EigenvalueDecomposition, Matrix } from 'ml-matrix';
-import { normalQuantile, studentTQuantile } from '../numerics/distributions.js';
+import { NORMAL_95, normalQuantile, studentTQuantile } from '../numerics/distributions.js';
 import type { EstimatedNumber } from '../numerics/estimate.js';
 import { quasiRandomPoints } from '../numerics/quasi-random.js';
 import { seededRandom } from '../numerics/random.js';
@@ -12,8 +12,6 @@ const DRAW_COUNT = 1024;
 const QUASI_DIMENSIONS = 10;
 /** The draws are always the same ones, so that the same question has the same answer. */
 const DRAW_SEED = 20_031;
-/** Normal quantile of 97.5 %. */
-const NORMAL_95 = 1.959964;
 
 /**
  * Draws of a cooler's numbers from its uncertainty: the time constants, sensor lag, exponent and resistances together, by

@@ -138,9 +138,7 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
 
 /** Load segments that lie on the curve: all but those that lacked work, whose activity differs. */
 function usableSegments(run: Run, findings: Finding[]): UsableSegment[] {
-  const loads = loadSegments(run).segments.filter(
-    (segment): segment is LoadSegment => segment.kind === 'load',
-  );
+  const loads = loadSegments(run).segments.filter((segment) => segment.kind === 'load');
   const idle = loads.filter(({ limitedBy }) => limitedBy === 'demand');
   for (const { startS, endS } of idle) {
     findings.push({

@@ -12,6 +12,7 @@ import { samplingOf } from '../quality/sampling.js';
 import { quantumOf } from '../quantum.js';
 import { requireRun } from '../require-run.js';
 import type { Run } from '../run.js';
+import { lastLoads } from './last-loads.js';
 import { loadSegments } from './load-segments.js';
 import type { LimitedBy, LoadSegment } from './run-segment.js';
 
@@ -129,8 +130,8 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
     { above: 0 },
   );
   const { segments } = loadSegments(run, idleBelowW === undefined ? {} : { idleBelowW });
-  const lastLoads = lastLoadStretch(segments);
-  const last = lastLoads.at(-1);
+  const loads = lastLoads(segments);
+  const last = loads.at(-1);
   if (last === undefined) {
     throw new ArgumentError({
       caller: 'steadyWindow',
@@ -145,7 +146,7 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
   const { medianIntervalS, gapThresholdS } = samplingOf(timeS);
   const endIndex = last.endIndex;
   const endS = timeS[endIndex - 1];
-  const loadStartIndex = lastLoads[0].startIndex;
+  const loadStartIndex = loads[0].startIndex;
   let startIndex = endIndex - 1;
   while (startIndex > loadStartIndex && timeS[startIndex - 1] > endS - windowS) startIndex--;
   const startS = timeS[startIndex];
@@ -190,7 +191,7 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
 
   const findings: Finding[] = [
     ...gapFindings(timeS, startIndex, endIndex, gapThresholdS),
-    ...changeFindings(lastLoads, startS),
+    ...changeFindings(loads, startS),
     ...(air === undefined ? [] : airFindings(minutes, air, driftLimitKPerMin, [startS, endS])),
     ...powerFindings(minutes, windowOf(run.powerW), [startS, endS]),
   ];
@@ -231,17 +232,6 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
     limitedBy: last.limitedBy,
     findings,
   };
-}
-
-/** The load segments at the end of the run, without a pause between them; a quiet end is passed over. */
-function lastLoadStretch(segments: ReturnType<typeof loadSegments>['segments']): readonly LoadSegment[] {
-  const loads: LoadSegment[] = [];
-  for (let i = segments.length - 1; i >= 0; i--) {
-    const segment = segments[i];
-    if (segment.kind === 'load') loads.unshift(segment);
-    else if (loads.length > 0) break;
-  }
-  return loads;
 }
 
 function judge(window: {

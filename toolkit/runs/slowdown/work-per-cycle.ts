@@ -2,7 +2,6 @@ import { meanWithAutocorrelation, slopeWithAutocorrelation } from '../../numeric
 import { quantumOf } from '../quantum.js';
 import type { Run } from '../run.js';
 import { loadSegments } from '../segments/load-segments.js';
-import type { LoadSegment } from '../segments/run-segment.js';
 
 /** Load time left out at the start of each segment, while sensors and governor settle, s. */
 const SETTLE_S = 5;
@@ -39,9 +38,7 @@ export interface WorkPerCycle {
 export function workPerCycle(run: Run): WorkPerCycle | undefined {
   const { frequencyMHz, throughputPerS, timeS } = run;
   if (frequencyMHz === undefined || throughputPerS === undefined) return undefined;
-  const loads = loadSegments(run).segments.filter(
-    (segment): segment is LoadSegment => segment.kind === 'load',
-  );
+  const loads = loadSegments(run).segments.filter((segment) => segment.kind === 'load');
   const busy = loads.filter(({ limitedBy }) => limitedBy !== 'demand');
   const frequencies: number[] = [];
   const throughputs: number[] = [];

@@ -1,10 +1,9 @@
+import { NORMAL_95 } from '../../numerics/distributions.js';
 import type { EstimatedNumber } from '../../numerics/estimate.js';
 import { momentsOfMixture, type NormalMixture, quantileOfMixture } from '../../numerics/normal-mixture.js';
 import type { ForecastPosterior } from './forecast-posterior.js';
 import type { ForecastRecord } from './forecast-record.js';
 
-/** Normal quantile of 97.5 %. */
-export const NORMAL_95: number = 1.959964;
 /** Standard uncertainty of the air at the end, K: read to a tenth or so, and late; or one number for a whole run. */
 const MEASURED_AIR_K = 0.05;
 const GIVEN_AIR_K = 0.3;

@@ -1,18 +1,19 @@
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../../errors.js';
+import { NORMAL_95 } from '../../numerics/distributions.js';
 import type { EstimatedNumber } from '../../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
 import { requireRun } from '../../runs/require-run.js';
 import { requireSamples } from '../../runs/require-samples.js';
 import type { Run } from '../../runs/run.js';
+import { lastLoads } from '../../runs/segments/last-loads.js';
 import { loadSegments } from '../../runs/segments/load-segments.js';
-import type { LoadSegment, RunSegment } from '../../runs/segments/run-segment.js';
+import type { LoadSegment } from '../../runs/segments/run-segment.js';
 import { steadyWindow } from '../../runs/segments/steady-window.js';
 import type { Forecast, TooEarlyForecast } from './forecast.js';
 import {
   estimateOfMixture,
   halfWidthOf,
   missingRise,
-  NORMAL_95,
   resistanceAtEnd,
   slowestTimeConstant,
   steadyMixture,
@@ -116,6 +117,7 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
   requireNumber(halfWidthK, { caller, argument: 'options.halfWidthK' }, { above: 0 });
   const prior = priorOf(slowestTimeConstantS, caller);
   const idle = options.idleBelowW === undefined ? {} : { idleBelowW: options.idleBelowW };
+  // A load behind a pause is a new one; what went before is part of its history.
   const loads = lastLoads(loadSegments(run, idle).segments);
   const last = loads.at(-1);
   if (last === undefined) {
@@ -190,13 +192,6 @@ export function forecastSteady(run: Run, options: ForecastSteadyOptions = {}): F
     ...(moreTimeS === undefined ? {} : { moreTimeS }),
     findings: forecastFindings({ run, record, loads, posterior, slowest, prior, verdict, halfWidthK }),
   };
-}
-
-/** The parts of the last uninterrupted load; loads before a pause are part of its history. */
-function lastLoads(segments: readonly RunSegment[]): LoadSegment[] {
-  const upToLast = segments.slice(0, segments.findLastIndex(({ kind }) => kind === 'load') + 1);
-  const pause = upToLast.findLastIndex(({ kind }) => kind !== 'load');
-  return upToLast.slice(pause + 1).filter((segment) => segment.kind === 'load');
 }
 
 /** A part of the load begins on a block of samples that may hold some of the part before: its second half does not. */
