@@ -1,4 +1,4 @@
-import { POWERS_OF_TEN } from './number-cell.js';
+import { POWERS_OF_TEN } from './powers-of-ten.js';
 
 const ZERO = 48;
 const COMMA = 44;

@@ -1,16 +1,15 @@
 import { decodeBytes } from './decode.js';
+import { longQuotient } from './long-decimal.js';
+import { POWERS_OF_TEN } from './powers-of-ten.js';
 
 const COMMA = 44;
-
-/** Powers of ten that a double holds exactly. */
-export const POWERS_OF_TEN: readonly number[] = Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
 
 /**
  * The number written in `bytes[start, end)`, or NaN if it is not plain enough to be read here.
  *
  * Reads an optional sign, digits with one decimal mark, an optional exponent, blanks around. With at most 15 digits
  * the digits are an exact integer, and one multiplication or division by an exact power of ten (at most 10^22) is
- * correctly rounded [Clinger1990]; anything longer is rounded by `Number` from its text.
+ * correctly rounded [Clinger1990]; longer ones are left to `longQuotient`, and the rest to `Number`.
  */
 export function numberFromBytes(bytes: Uint8Array, start: number, end: number, decimalByte: number): number {
   let i = start;
@@ -45,6 +44,7 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
     digitCount -= exponent;
   }
   if (digitCount === 0) return Number.NaN;
+  const digitsEnd = i;
   if (i < end) {
     if ((bytes[i]! | 32) !== 101) return Number.NaN;
     i++;
@@ -63,14 +63,19 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
     if (i === firstExponentDigit || i - firstExponentDigit > 3) return Number.NaN;
     exponent += exponentSign * written;
   }
-  if (digitCount > 15 || exponent < -22 || exponent > 22) return longNumber(bytes, start, end, decimalByte);
+  if (digitCount > 15 || exponent < -22 || exponent > 22) {
+    const isQuotient = exponent < 0 && exponent >= -22;
+    const value = isQuotient ? longQuotient(bytes, firstDigit, digitsEnd, -exponent) : Number.NaN;
+    if (Number.isNaN(value)) return fromText(bytes, start, end, decimalByte);
+    return isNegative ? -value : value;
+  }
   if (exponent < 0) digits /= POWERS_OF_TEN[-exponent]!;
   else if (exponent > 0) digits *= POWERS_OF_TEN[exponent]!;
   return isNegative ? -digits : digits;
 }
 
-/** A number that was found to be plain; NaN where it is too large. */
-function longNumber(bytes: Uint8Array, start: number, end: number, decimalByte: number): number {
+/** A number that was found to be plain, by its text; NaN where it is too large. */
+function fromText(bytes: Uint8Array, start: number, end: number, decimalByte: number): number {
   const text = decodeBytes(bytes.subarray(start, end));
   const value = Number(decimalByte === COMMA ? text.replace(',', '.') : text);
   return Number.isFinite(value) ? value : Number.NaN;

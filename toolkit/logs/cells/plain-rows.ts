@@ -1,5 +1,6 @@
 import type { KnownMinute } from './known-minute.js';
-import { numberFromBytes, POWERS_OF_TEN } from './number-cell.js';
+import { numberFromBytes } from './number-cell.js';
+import { POWERS_OF_TEN } from './powers-of-ten.js';
 
 const TAB = 9;
 const LINE_FEED = 10;
