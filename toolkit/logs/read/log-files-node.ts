@@ -1,9 +1,7 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, extname, join, parse } from 'node:path';
 import { LogFormatError } from '../log-format-error.js';
-
-/** Ends of the names that logs have; each may be followed by `.gz`. */
-const LOG_ENDINGS = ['.csv', '.tsv', '.txt', '.log', '.jsonl', '.ndjson'];
+import { isLogName, LOG_ENDINGS } from './log-name.js';
 
 /** The name of a log without folder, extension and `.gz`: `logs/run.csv.gz` → `run`. */
 export function logName(path: string): string {
@@ -14,15 +12,6 @@ export function logName(path: string): string {
 /** Where the conditions of a log are looked for: `logs/run.csv` → `logs/run.conditions.json`. */
 export function conditionsPathOf(path: string): string {
   return join(dirname(path), `${logName(path)}.conditions.json`);
-}
-
-/**
- * Whether a file has the name of a log: `.csv`, `.tsv`, `.txt`, `.log`, `.jsonl`, `.ndjson`, packed or not; no read-me, and
- * none that is hidden, as those that file managers leave beside others.
- */
-export function isLogName(name: string): boolean {
-  const lower = name.toLowerCase().replace(/\.gz$/, '');
-  return !/^(?:readme|\.)/.test(lower) && LOG_ENDINGS.some((ending) => lower.endsWith(ending));
 }
 
 /**

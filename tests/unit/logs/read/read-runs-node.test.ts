@@ -4,12 +4,8 @@ import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import {
-  conditionsPathOf,
-  isLogName,
-  logFilesOf,
-  logName,
-} from '../../../../toolkit/logs/read/log-files-node.js';
+import { conditionsPathOf, logFilesOf, logName } from '../../../../toolkit/logs/read/log-files-node.js';
+import { isLogName } from '../../../../toolkit/logs/read/log-name.js';
 import { readRun } from '../../../../toolkit/logs/read/read-run-node.js';
 import { readRuns } from '../../../../toolkit/logs/read/read-runs-node.js';
 

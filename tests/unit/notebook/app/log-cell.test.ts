@@ -1,11 +1,16 @@
 import { describe, expect, it } from 'vitest';
-import { isLogName, logCellCode } from '../../../../toolkit/notebook/app/page/log-cell.js';
+import { isLogName } from '../../../../toolkit/logs/read/log-name.js';
+import { logCellCode } from '../../../../toolkit/notebook/app/page/log-cell.js';
 
 describe('logCellCode', () => {
   it('reads one log into a run named after it', () => {
     expect(logCellCode(['tower 88-at-95w.csv'])).toBe(
       'const runTower88At95w = await kpw.readRun("tower 88-at-95w.csv");\nrunTower88At95w',
     );
+  });
+
+  it('leaves both endings of a packed log out of the name', () => {
+    expect(logCellCode(['evening.csv.gz'])).toMatch(/^const runEvening = /);
   });
 
   it('reads several logs together', () => {
@@ -24,7 +29,7 @@ describe('logCellCode', () => {
 
 describe('isLogName', () => {
   it('knows delimited text by its ending', () => {
-    expect(['a.csv', 'a.TSV', 'a.log', 'a.txt', 'a.dat'].every(isLogName)).toBe(true);
+    expect(['a.csv', 'a.TSV', 'a.log', 'a.txt', 'a.dat', 'a.jsonl', 'a.csv.gz'].every(isLogName)).toBe(true);
     expect(['a.json', 'a.png', 'csv', 'a.csv.exe'].some(isLogName)).toBe(false);
   });
 });

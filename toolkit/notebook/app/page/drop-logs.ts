@@ -2,7 +2,8 @@ import { Dialog, showDialog } from '@jupyterlab/apputils';
 import { PathExt } from '@jupyterlab/coreutils';
 import { NotebookActions, type NotebookPanel } from '@jupyterlab/notebook';
 import type { Contents } from '@jupyterlab/services';
-import { isLogName, logCellCode } from './log-cell.js';
+import { isLogName } from '../../../logs/read/log-name.js';
+import { logCellCode } from './log-cell.js';
 
 const mostFileBytes = 100 * 1024 * 1024;
 

@@ -3,8 +3,8 @@ import type { Contents, ServiceManager } from '@jupyterlab/services';
 import type { CommandRegistry } from '@lumino/commands';
 import { type ISignal, Signal } from '@lumino/signaling';
 import { Menu } from '@lumino/widgets';
+import { isLogName } from '../../../logs/read/log-name.js';
 import { element } from './dom.js';
-import { isLogName } from './log-cell.js';
 
 /** Commands that the list's menu offers; each gets the path of the entry. */
 export const fileCommands = {

@@ -9,14 +9,10 @@ export function logCellCode(names: readonly string[]): string {
   return ['const runs = await kpw.readRuns([', ...list, ']);', 'runs'].join('\n');
 }
 
-/** Whether a file looks like a log, by its name. */
-export function isLogName(name: string): boolean {
-  return /\.(csv|tsv|txt|log|dat)$/i.test(name);
-}
-
 /** A name for the run, made of the file's name, that a program can use. */
 function runName(name: string): string {
   const words = name
+    .replace(/(\.gz)?$/i, '')
     .replace(/\.[^.]*$/, '')
     .split(/[^A-Za-z0-9]+/)
     .filter((word) => word !== '')
