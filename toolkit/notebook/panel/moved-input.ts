@@ -25,7 +25,12 @@ export function movedTo(
   if (centre === centreOf(input)) return input;
   if ('mean' in input) return { ...input, mean: centre };
   const half = (input.high - input.low) / 2;
-  return { low: Math.max(atLeast, centre - half), high: centre + half };
+  return { low: Math.max(atLeast, tidy(centre - half)), high: tidy(centre + half) };
+}
+
+/** Without the last digits that a sum of decimal fractions has in excess: the numbers stand in code that people read. */
+function tidy(value: number): number {
+  return Number(value.toPrecision(12));
 }
 
 /** A label that says how uncertain its input is. */
