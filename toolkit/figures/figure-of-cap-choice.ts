@@ -4,7 +4,7 @@ import { ArgumentError, type KnownNames, requireKind, requireKnownNames } from '
 import type { Estimate } from '../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import type { Figure } from './figure.js';
-import { shortened } from './figure-text.js';
+import { isExtrapolated, shortened, starred } from './figure-text.js';
 import { lightPalette } from './palette.js';
 import {
   bandOutline,
@@ -104,7 +104,7 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
     rows.map((row) => light(row.highC)),
   );
   const lastRow = rows.at(-1)!;
-  const capText = `cap ${formatNumber(choice.powerCapW, 'W')}: ${formatEstimate(choice.steadyTemperatureC, '°C')}`;
+  const capText = `cap ${formatNumber(choice.powerCapW, 'W')}: ${starred(choice.steadyTemperatureC, '°C')}`;
   const capLabel = besideCap(capText, choice.powerCapW, along, temperatureRange);
   const labels: PanelLabel[] = [{ ...capLabel, color: blue }];
   if (showsDefault && defaultCapW !== choice.powerCapW) {
@@ -218,7 +218,7 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
       shapes: verticals,
       labels: [
         {
-          ...besideCap(formatEstimate(choice.frequencyMHz, 'MHz'), choice.powerCapW, along, range),
+          ...besideCap(starred(choice.frequencyMHz, 'MHz'), choice.powerCapW, along, range),
           color: blue,
         },
       ],
@@ -233,7 +233,7 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
   const title = `${capInWords(choice)}${place}`;
   return panelFigure({
     title,
-    subtitle: `${scenarioInWords(choice.scenario)}${besideInWords(choice)} Shaded: 95 % interval.${choice.extrapolated ? ' Outside the tested range.' : ''}`,
+    subtitle: `${scenarioInWords(choice.scenario)}${besideInWords(choice)} Shaded: 95 % interval.${extrapolationInWords(choice)}`,
     description: `Steady temperature there ${formatEstimate(choice.steadyTemperatureC, '°C')}, frequency ${choice.frequencyMHz.kind === 'estimated' ? formatEstimate(choice.frequencyMHz, 'MHz') : 'not known'}.`,
     xTitle: 'Power cap, W',
     xRange,
@@ -241,6 +241,15 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
     panels,
     hovermode: 'closest',
   });
+}
+
+/** What the stars at numbers mean; of a cap beyond what was logged even where no number has one. */
+function extrapolationInWords(choice: CapChoice): string {
+  const isStarred = [choice.steadyTemperatureC, choice.frequencyMHz, choice.objective.reached].some(
+    isExtrapolated,
+  );
+  if (isStarred) return ' *Outside the tested range.';
+  return choice.extrapolated ? ' Outside the tested range.' : '';
 }
 
 /** Fan speed, voltage offset and short-term cap, where they were chosen with the cap. */
@@ -297,7 +306,7 @@ function objectivePanel(
     shapes: where.verticals,
     labels: [
       {
-        ...besideCap(formatEstimate(reached, unit), choice.powerCapW, where.along, range),
+        ...besideCap(starred(reached, unit), choice.powerCapW, where.along, range),
         color: blue,
       },
     ],

@@ -6,7 +6,7 @@ import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
 import type { CoolerComparison } from '../thermal/compare/cooler-comparison.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
 import type { Figure, IntervalBars, Trace } from './figure.js';
-import { shortened } from './figure-text.js';
+import { isExtrapolated, shortened, starred } from './figure-text.js';
 import { mountsInWords } from './mounts-in-words.js';
 import { lightPalette } from './palette.js';
 import { type Panel, panelFigure, roomAround } from './panels.js';
@@ -97,9 +97,7 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
     bars,
     labels: sorted.map((choice) => {
       const cap = formatNumber(choice.powerCapW, 'W');
-      return choice.frequencyMHz.value === undefined
-        ? cap
-        : `${cap}, ${formatEstimate(choice.frequencyMHz, 'MHz').replace(' (extrapolated)', '*')}`;
+      return choice.frequencyMHz.value === undefined ? cap : `${cap}, ${starred(choice.frequencyMHz, 'MHz')}`;
     }),
     least: 10,
     ...(defaultCapW === undefined
@@ -152,7 +150,7 @@ function comparisonOfCoolers(comparison: CoolerComparison): Figure {
     values: coolers.map((cooler) => requireValue(cooler.thermalResistanceKPerW)),
     bars: coolers.map((cooler) => intervalOf(cooler.thermalResistanceKPerW)),
     labels: coolers.map(({ thermalResistanceKPerW, fanSpeedRpm, places: [best, worst] }) => {
-      const resistance = formatEstimate(thermalResistanceKPerW, 'K/W').replace(' (extrapolated)', '*');
+      const resistance = starred(thermalResistanceKPerW, 'K/W');
       const fan = fanSpeedRpm === undefined ? '' : ` at ${formatNumber(fanSpeedRpm, 'rpm')}`;
       return `${resistance}${fan}, ${best === worst ? `place ${best}` : `places ${best} to ${worst}`}`;
     }),
@@ -283,10 +281,6 @@ function barLength(end: number | undefined, start: number | undefined): number |
 
 function intervalOf(estimate: Estimate): Bar | undefined {
   return estimate.kind === 'estimated' ? estimate.interval95 : undefined;
-}
-
-function isExtrapolated(estimate: Estimate): boolean {
-  return estimate.kind === 'estimated' && estimate.extrapolated === true;
 }
 
 function listed(names: readonly string[]): string {

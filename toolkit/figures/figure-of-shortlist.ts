@@ -120,7 +120,7 @@ export function figureOfShortlist(shortlist: CoolerShortlist): Figure {
   };
   return panelFigure({
     title: titleOf(shortlist),
-    subtitle: `${formatNumber(scenario.confidence * 100)} % confidence. ${placesInWords(places.map(placeOf))}${failing.length > 0 ? ' Open: too little power for the lowest cap of use.' : ''}`,
+    subtitle: `${formatNumber(scenario.confidence * 100)} % confidence${placesInWords(places.map(placeOf))}${failing.length > 0 ? ' Open: too little power for the lowest cap of use.' : ''}`,
     description: shortlist.summary,
     xTitle: 'Power cap, W',
     xRange: roomAround([...placed.map(({ powerW }) => powerW), ...lines.map(({ x }) => x)], 10, 0.09),
@@ -164,10 +164,10 @@ function marksOf(placeCount: number): readonly PlaceMark[] {
 }
 
 function placesInWords(names: readonly string[]): string {
-  if (names.length === 1) return names[0] === '' ? '' : `${names[0]}.`;
+  if (names.length === 1) return names[0] === '' ? '.' : `, ${names[0]}.`;
   const marks = marksOf(names.length);
-  if (marks.length === 0) return `One mark for each of ${names.length} places.`;
-  return `${names.map((name, i) => `${marks[i]!.written} ${name}`).join('; ')}.`;
+  if (marks.length === 0) return `. One mark for each of ${names.length} places.`;
+  return `. ${names.map((name, i) => `${marks[i]!.written} ${name}`).join('; ')}.`;
 }
 
 function placeOf({ enclosure, room }: { readonly enclosure: string; readonly room: string }): string {
@@ -188,8 +188,8 @@ function verdictInWords({ coolers }: CoolerShortlist, name: string): string {
 
 function titleOf({ coolers, scenario, places }: CoolerShortlist): string {
   const able = coolers.filter(({ suffices }) => suffices === 'everywhere');
-  const lowest = scenario.minCapW ?? scenario.stepW;
-  const what = `${formatNumber(scenario.limitC, '°C')} at ${formatNumber(lowest, 'W')} or more`;
+  const { limitC, minCapW } = scenario;
+  const what = `${formatNumber(limitC, '°C')} at ${minCapW === undefined ? 'some cap' : `${formatNumber(minCapW, 'W')} or more`}`;
   const where =
     places.length === 1 ? '' : places.length === 2 ? ' in both places' : ` in all ${places.length} places`;
   if (able.length === 0) return `No cooler holds ${what}${where}`;

@@ -1,7 +1,7 @@
 import { ArgumentError } from '../errors.js';
-import { formatNumber } from '../numerics/format-estimate.js';
+import { formatNumber, formatValue } from '../numerics/format-estimate.js';
 import type { CoolerModel } from '../thermal/cooler-model.js';
-import { structureFunction } from '../thermal/views/structure-function.js';
+import { type RungIntervals, structureFunction } from '../thermal/views/structure-function.js';
 import type { Figure } from './figure.js';
 import { shortened } from './figure-text.js';
 import { lightPalette } from './palette.js';
@@ -80,9 +80,14 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
             width: 5,
           },
         };
-  const besideMarkers = (values: readonly number[], unit: string, color: string): PanelLabel[] =>
+  const besideMarkers = (
+    values: readonly number[],
+    intervals: RungIntervals | undefined,
+    unit: string,
+    color: string,
+  ): PanelLabel[] =>
     values.map((value, k) => ({
-      text: formatNumber(value, unit),
+      text: asKnown(value, intervals?.[k], unit),
       x: middles[k]!,
       y: Math.log10(value),
       color,
@@ -93,11 +98,11 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
     }));
   const words = ends.map(
     (_, k) =>
-      `${formatNumber(model.ladder[k]!.heatCapacityJPerK, 'J/K')} then ${formatNumber(model.ladder[k]!.resistanceKPerW, 'K/W')}`,
+      `${asKnown(model.ladder[k]!.heatCapacityJPerK, undefined, 'J/K')} then ${asKnown(model.ladder[k]!.resistanceKPerW, undefined, 'K/W')}`,
   );
   const count = ends.length;
   return panelFigure({
-    title: `${shortened(model.cooler ?? model.label)} holds ${formatNumber(all, 'J/K')} along ${formatNumber(total, 'K/W')} from die to air`,
+    title: `${shortened(model.cooler ?? model.label)} holds ${asKnown(all, structure.cumulativeHeatCapacityIntervalsJPerK?.at(-1), 'J/K')} along ${asKnown(total, structure.cumulativeResistanceIntervalsKPerW?.at(-1), 'K/W')} from die to air`,
     subtitle: `Structure function of the ladder, ${count === 1 ? 'one rung' : `${count} rungs`}: lumps of the fit, not parts one could unscrew.${structure.cumulativeHeatCapacityIntervalsJPerK === undefined ? '' : ' Bars: 95 % intervals.'}`,
     description: `From the die outward: ${words.join('; ')}; then the air.`,
     xTitle: 'Thermal resistance from the die, K/W',
@@ -133,7 +138,7 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
         ],
         shapes: rungEdges,
         labels: [
-          ...besideMarkers(capacities, 'J/K', blue),
+          ...besideMarkers(capacities, structure.cumulativeHeatCapacityIntervalsJPerK, 'J/K', blue),
           {
             text: 'air',
             x: total,
@@ -173,11 +178,20 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
           },
         ],
         shapes: rungEdges,
-        labels: besideMarkers(slopes, 'J·W/K²', ochre),
+        labels: besideMarkers(slopes, structure.differentialIntervalsJWPerK2, 'J·W/K²', ochre),
       },
     ],
     hovermode: 'closest',
   });
+}
+
+/** A number with the digits that its interval leaves; without one, two. */
+function asKnown(value: number, interval: RungIntervals[number] | undefined, unit: string): string {
+  if (interval === undefined) return formatNumber(Number(value.toPrecision(2)), unit);
+  return formatValue(
+    { kind: 'estimated', value, standardError: (interval[1] - interval[0]) / 4, interval95: interval },
+    unit,
+  );
 }
 
 /** Logarithms of the ends of a scale that leaves room around the values. */

@@ -1,3 +1,5 @@
+import type { Estimate } from '../numerics/estimate.js';
+import { formatEstimate } from '../numerics/format-estimate.js';
 import { lightPalette } from './palette.js';
 
 // What fits into 660 px, the width on paper, in the widest of our fonts.
@@ -55,6 +57,18 @@ export function balanced(text: string, length: number): readonly string[] {
 
 /** A mark that no text contains once controls are gone. */
 const glue = '\u0001';
+
+/** An uncertain number for a label, with a star where it is extrapolated; the picture says below its title what that is. */
+export function starred(estimate: Estimate, unit: string): string {
+  return formatEstimate(estimate, unit)
+    .replace(/ \(extrapolated\)$/, '*')
+    .replace(/, extrapolated\)$/, ')*');
+}
+
+/** Whether `starred` would mark a number. */
+export function isExtrapolated(estimate: Estimate): boolean {
+  return estimate.kind === 'estimated' && estimate.extrapolated === true;
+}
 
 /** The finding in words with what it holds for in smaller type below, and the height it takes. */
 export function titleBlock(

@@ -136,6 +136,13 @@ describe('figureOfShortlist', () => {
     );
   });
 
+  it('names the one place in line, and no lowest cap that nobody gave', () => {
+    const bench = shortlistCoolers([flat, cooler], undefined, { ...scenario, defaultCapW: 118 });
+    const { layout } = figureOfShortlist(bench);
+    expect(layout.meta.title).toMatch(/ 80 °C at some cap$/);
+    expect(layout.title.text).toMatch(/95 % confidence, open bench\./);
+  });
+
   it('refuses something else', () => {
     expect(() => figureOfShortlist([] as never)).toThrow(
       'figureOfShortlist: `shortlist` must be a cooler-shortlist (received an array of 0); make one with shortlistCoolers',

@@ -1,5 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { balanced, literal, shortened, titleBlock, wrapped } from '../../../toolkit/figures/figure-text.js';
+import {
+  balanced,
+  literal,
+  shortened,
+  starred,
+  titleBlock,
+  wrapped,
+} from '../../../toolkit/figures/figure-text.js';
 
 describe('literal', () => {
   it('escapes what Plotly would take for a tag, an entity, a template or a formula', () => {
@@ -41,6 +48,17 @@ describe('balanced', () => {
     expect(balanced('one line', 60)).toEqual(['one line']);
     expect(balanced('incomprehensibilities', 5)).toEqual(['incomprehensibilities']);
     expect(balanced('', 5)).toEqual([]);
+  });
+});
+
+describe('starred', () => {
+  it('puts a star in the place of the word, for a number with ± and for one with an interval', () => {
+    const number = { kind: 'estimated', value: 82.3, standardError: 1.25, interval95: [79.8, 84.8] } as const;
+    expect(starred(number, '°C')).toBe('82.3 ± 2.5 °C');
+    expect(starred({ ...number, extrapolated: true }, '°C')).toBe('82.3 ± 2.5 °C*');
+    expect(starred({ ...number, interval95: [81.8, 84.8], extrapolated: true }, '°C')).toBe(
+      '82.3 °C (81.8 to 84.8 °C)*',
+    );
   });
 });
 

@@ -187,6 +187,15 @@ describe('figureOfCapChoice', () => {
     expect(figure.layout.title.text).toContain('room 20 to 26 °C');
   });
 
+  it('stars what is extrapolated, and says what the star means', () => {
+    const choice = capChoice();
+    const far = { ...choice.frequencyMHz, extrapolated: true } as typeof choice.frequencyMHz;
+    const figure = figureOfCapChoice({ ...choice, frequencyMHz: far });
+    expect(labelsOf(figure)).toContain('3522 ± 18 MHz*');
+    expect(figure.layout.title.text).toContain('*Outside the tested range.');
+    expect(figureOfCapChoice(choice).layout.title.text).not.toContain('range.');
+  });
+
   it('says where the default cap is held', () => {
     const figure = figureOfCapChoice(capChoice({ cooler: 'Loop 140 mm', resistanceKPerW: 0.31 }));
     expect(titleOf(figure)).toBe('Loop 140 mm holds 85 °C at the default cap of 118 W');
