@@ -19,6 +19,8 @@ const encoder = new TextEncoder();
 export class KnownMinute {
   private before: Uint8Array = new Uint8Array(0);
   private behind: Uint8Array = new Uint8Array(0);
+  /** The cell of its date, where dates stand beside the clock. */
+  private date: Uint8Array = new Uint8Array(0);
   /** Where the minute begins, s; NaN where none is known. */
   private startS = Number.NaN;
 
@@ -27,8 +29,9 @@ export class KnownMinute {
    *
    * @param text - the cell as it stands there
    * @param read - what all rules make of such a text, s
+   * @param date - the cell of its date, where that stands beside the clock
    */
-  learn(text: string, read: (text: string) => number): void {
+  learn(text: string, read: (text: string) => number, date = ''): void {
     this.startS = Number.NaN;
     const found = WITH_SECONDS.exec(text);
     if (found === null) return;
@@ -39,6 +42,12 @@ export class KnownMinute {
     this.startS = startS;
     this.before = encoder.encode(before);
     this.behind = encoder.encode(behind);
+    this.date = encoder.encode(date);
+  }
+
+  /** Whether the cell `bytes[start, end)` beside the clock has the date of the minute. */
+  hasDate(bytes: Uint8Array, start: number, end: number): boolean {
+    return end - start === this.date.length && standsAt(bytes, start, this.date);
   }
 
   /** The time in `bytes[start, end)`, s, or NaN where it is of another minute or has to be read by all rules. */

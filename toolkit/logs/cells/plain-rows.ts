@@ -19,6 +19,7 @@ const INTEGER_DIGITS = 9;
 /** Where in a row of numbers that of a cell goes, if not to a place. */
 const NOT_WANTED = -1;
 const TIME_IN_WORDS = -2;
+const DATE_BESIDE = -3;
 
 /** A cell of which the number is wanted. */
 export interface NumberCell {
@@ -35,6 +36,8 @@ export interface PlainTable {
   readonly decimalByte: number;
   /** What reads the first of the wanted cells, where times are no numbers. */
   readonly minute?: KnownMinute;
+  /** The cell of the date, where it stands beside the clock. */
+  readonly dateIndex?: number;
 }
 
 /**
@@ -68,6 +71,7 @@ export class PlainRows {
     this.places = new Int32Array(table.width).fill(NOT_WANTED);
     for (const [place, { index }] of cells.entries()) this.places[index] = place;
     if (table.minute !== undefined) this.places[cells[0]!.index] = TIME_IN_WORDS;
+    if (table.dateIndex !== undefined) this.places[table.dateIndex] = DATE_BESIDE;
   }
 
   /**
@@ -93,11 +97,15 @@ export class PlainRows {
         if (place < 0) {
           i = endOfCell(bytes, i, delimiterByte);
           if (i === -1) break rows;
-          if (place === TIME_IN_WORDS) {
+          if (place !== NOT_WANTED) {
             const quotes = bytes[cellStart] === QUOTE ? 1 : 0;
-            const timeS = minute!.read(bytes, cellStart + quotes, i - quotes);
-            if (Number.isNaN(timeS)) break rows;
-            values[row] = timeS;
+            if (place === DATE_BESIDE) {
+              if (!minute!.hasDate(bytes, cellStart + quotes, i - quotes)) break rows;
+            } else {
+              const timeS = minute!.read(bytes, cellStart + quotes, i - quotes);
+              if (Number.isNaN(timeS)) break rows;
+              values[row] = timeS;
+            }
           }
           byte = bytes[i++]!;
           continue;

@@ -121,6 +121,20 @@ export class TimeCells {
     return timeS + this.lateDays * DAY_S;
   }
 
+  /**
+   * What `readBeside` makes of another time of the day it has just read; NaN where the cell does not say the day, or says it
+   * late, since the rows before matter then.
+   */
+  readOnSameDay(dateText: string, clockText: string, place: CellPlace): number {
+    const isDayWritten = this.lateDays === 0 && !isMissingText(dateText);
+    return isDayWritten ? this.read(`${dateText} ${clockText}`, place) : Number.NaN;
+  }
+
+  /** Takes note of rows of that same day that were read elsewhere, by the time of the last of them. */
+  passOnSameDay(timeS: number): void {
+    this.lastBesideS = timeS;
+  }
+
   private readDate(date: LocalDate, place: CellPlace): number {
     if (this.firstDate === undefined) {
       const orders = date.orders.filter((order) => this.orders.includes(order));

@@ -231,7 +231,8 @@ export class SampleCollector {
   /** What reads plain rows for this table; undefined until a row has shown how times are written. */
   plainRows(delimiterByte: number): PlainRows | undefined {
     const { form } = this.time;
-    if (form === undefined || this.isCellShared || this.columns[0]!.date !== undefined) return undefined;
+    if (form === undefined || this.isCellShared) return undefined;
+    const { date } = this.columns[0]!;
     const cells = this.columns.flatMap(({ index, combined, floor }) =>
       (combined?.indices ?? [index]).map((cell) => ({ index: cell, floor })),
     );
@@ -240,6 +241,7 @@ export class SampleCollector {
       delimiterByte,
       decimalByte: this.decimalByte,
       ...(form === 'number' ? {} : { minute: this.minute }),
+      ...(date === undefined ? {} : { dateIndex: date.index }),
     });
   }
 
@@ -271,6 +273,7 @@ export class SampleCollector {
       }
       taken += next;
     }
+    if (this.columns[0]!.date !== undefined) this.time.passOnSameDay(values[(count - 1) * cellCount]!);
   }
 
   /** Takes one record that begins on `line`; `isCut` where the text ends without a line end behind it. */
@@ -443,16 +446,22 @@ export class SampleCollector {
     line: number,
   ): number {
     const { index, date } = column;
+    const { time, minute } = this;
     const cell = cellText(bytes, record, index);
     if (date !== undefined) {
-      const dateText = cellText(bytes, record, date.index).trim();
-      return this.time.readBeside(dateText, cell.trim(), { line, column: date.index + 1 });
+      const dateCell = cellText(bytes, record, date.index);
+      const dateText = dateCell.trim();
+      const place = { line, column: date.index + 1 };
+      const value = time.readBeside(dateText, cell.trim(), place);
+      if (!Number.isNaN(value))
+        minute.learn(cell, (text) => time.readOnSameDay(dateText, text.trim(), place), dateCell);
+      return value;
     }
-    const read = (text: string): number => this.time.read(text.trim(), { line, column: index + 1 });
+    const read = (text: string): number => time.read(text.trim(), { line, column: index + 1 });
     const value = read(cell);
     // From then on plain numbers are read as in any other column.
-    if (this.time.form === 'number') column.isIndirect = false;
-    else if (!Number.isNaN(value)) this.minute.learn(cell, read);
+    if (time.form === 'number') column.isIndirect = false;
+    else if (!Number.isNaN(value)) minute.learn(cell, read);
     return Number.isFinite(value) ? value : Number.NaN;
   }
 
