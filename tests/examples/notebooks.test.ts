@@ -134,11 +134,12 @@ describe('npm run notebooks', () => {
     await writeFile(join(folder, 'fails.ipynb'), text);
     const command = [resolve('dist/toolkit/notebook/commands/run-notebooks.js'), 'fails.ipynb'];
     const { INIT_CWD: _, ...environment } = process.env;
-    const { status, stdout, stderr } = spawnSync(process.execPath, command, {
-      cwd: folder,
-      env: environment,
-      encoding: 'utf8',
-    });
+    const options = { cwd: folder, env: environment, encoding: 'utf8' } as const;
+    const missing = spawnSync(process.execPath, [command[0]!, 'gone.ipynb'], options);
+    expect(missing.stderr).toBe(
+      'npm run notebooks: `gone.ipynb` must be a notebook file that can be read (received "no such file")\n',
+    );
+    const { status, stdout, stderr } = spawnSync(process.execPath, command, options);
     expect(stderr).toMatch(/^fails\.ipynb, cell 2, line 2: Error: on purpose$/m);
     expect(stdout).toMatch(/^ {2}1\/3 .* const limitC/m);
     expect(stdout).toMatch(/^1 of 1 failed$/m);

@@ -11,6 +11,7 @@ import { loadMathmlOfTex } from '../document/mathml-of-tex.js';
 import type { Notebook } from '../document/notebook-file.js';
 import { reportOfNotebook } from '../document/notebook-report.js';
 import { failureInWords, runNotebook, type Surroundings, withClearFailures } from './notebook-command.js';
+import { notebookText } from './notebook-text.js';
 import { openPage } from './open-page.js';
 import { requireFreePlace } from './page-place.js';
 
@@ -54,7 +55,11 @@ async function report(options: ReportOptions, surroundings: Surroundings): Promi
   const path = resolve(typedIn, options.notebook);
   const page = resolve(typedIn, options.out ?? join(dirname(path), `${basename(path, extname(path))}.html`));
   const place = await requireFreePlace(page, { create: false, caller });
-  const saved = notebookFromDisk(await textOf(path, options.notebook), basename(path), false);
+  const saved = notebookFromDisk(
+    await notebookText(path, { asTyped: options.notebook, caller }),
+    basename(path),
+    false,
+  );
   if (options.asSaved && !hasOutputs(saved))
     print(
       `No output is saved in ${basename(path)}: the page holds its texts only; leave out --as-saved to run it.`,
@@ -91,20 +96,6 @@ async function report(options: ReportOptions, surroundings: Surroundings): Promi
 
 function hasOutputs({ cells }: Notebook): boolean {
   return cells.some(({ outputs = [] }) => outputs.length > 0);
-}
-
-async function textOf(path: string, asTyped: string): Promise<string> {
-  try {
-    return await readFile(path, 'utf8');
-  } catch (cause) {
-    const code = (cause as { readonly code?: unknown }).code;
-    throw new ArgumentError({
-      caller,
-      argument: asTyped,
-      expected: 'a notebook file that can be read',
-      received: code === 'ENOENT' ? 'no such file' : code === 'EISDIR' ? 'a folder' : String(code),
-    });
-  }
 }
 
 /** One drawing per figure, named after its title; the second of one name gets a number. */

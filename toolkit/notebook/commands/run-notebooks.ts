@@ -1,11 +1,12 @@
 // `npm run notebooks`: runs notebooks from top to bottom without a browser; any failure fails the command.
-import { readdir, readFile, writeFile } from 'node:fs/promises';
-import { basename, dirname, join, resolve } from 'node:path';
+import { readdir, writeFile } from 'node:fs/promises';
+import { basename, dirname, join, relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { executeNotebook, type NotebookFailure } from '../document/execute-notebook.js';
 import { formatNotebook, parseNotebook } from '../document/notebook-file.js';
 import { startKernel } from '../kernel/kernel.js';
+import { notebookText } from './notebook-text.js';
 
 const help = `Runs notebooks from top to bottom, without a browser.
 
@@ -57,8 +58,9 @@ async function allNotebooks(): Promise<string[]> {
 }
 
 async function runOne(path: string, cellTimeoutS: number, write: boolean): Promise<boolean> {
+  const text = await notebookText(path, { asTyped: relative(typedIn, path), caller: 'npm run notebooks' });
   console.log(basename(path));
-  const notebook = parseNotebook(await readFile(path, 'utf8'), basename(path));
+  const notebook = parseNotebook(text, basename(path));
   const kernel = await startKernel({ workingDirectory: dirname(path) });
   try {
     const execution = await executeNotebook(notebook, kernel, {

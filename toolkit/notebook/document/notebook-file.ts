@@ -21,11 +21,11 @@ export interface Notebook {
 
 /** Reads a notebook from the text of an .ipynb file; `name` is used in messages. */
 export function parseNotebook(text: string, name: string): Notebook {
-  const refuse = (received: unknown): never => {
+  const refuse = (received: unknown, what = 'JSON with a list of cells'): never => {
     throw new ArgumentError({
       caller: 'parseNotebook',
       argument: name,
-      expected: 'a notebook in nbformat 4 (JSON with a list of cells)',
+      expected: `a notebook in nbformat 4 (${what})`,
       received,
     });
   };
@@ -36,14 +36,23 @@ export function parseNotebook(text: string, name: string): Notebook {
     return refuse(error instanceof Error ? error.message : text);
   }
   if (!isRecord(value) || value['nbformat'] !== 4 || !Array.isArray(value['cells'])) return refuse(value);
-  const cells = value['cells'].map((cell: unknown): NotebookCell => {
+  const { metadata = {} } = value;
+  if (!isRecord(metadata)) return refuse(metadata, 'its metadata an object');
+  const cells = value['cells'].map((cell: unknown, index): NotebookCell => {
     if (!isRecord(cell) || !isCellType(cell['cell_type'])) return refuse(cell);
-    const outputs = cell['outputs'];
+    const { source = '', metadata: cellMetadata = {}, outputs } = cell;
+    // What is read as something else would be saved as something else.
+    if (!isText(source)) return refuse(source, `the source of cell ${index + 1} a text or a list of texts`);
+    if (!isRecord(cellMetadata) || !isRecord(cellMetadata['jupyter'] ?? {}))
+      return refuse(
+        cellMetadata,
+        `the metadata of cell ${index + 1} an object, and what it says of jupyter too`,
+      );
     return {
       ...cell,
       cell_type: cell['cell_type'],
-      metadata: isRecord(cell['metadata']) ? cell['metadata'] : {},
-      source: joined(cell['source']),
+      metadata: cellMetadata,
+      source: typeof source === 'string' ? source : source.join(''),
       ...(Array.isArray(outputs) ? { outputs: outputs as CellOutput[] } : {}),
     };
   });
@@ -51,7 +60,7 @@ export function parseNotebook(text: string, name: string): Notebook {
     ...value,
     nbformat: 4,
     nbformat_minor: typeof value['nbformat_minor'] === 'number' ? value['nbformat_minor'] : 5,
-    metadata: isRecord(value['metadata']) ? value['metadata'] : {},
+    metadata,
     cells,
   };
 }
@@ -82,8 +91,10 @@ function inLines(text: string): string[] {
   return text === '' ? [] : text.split(/(?<=\n)/);
 }
 
-function joined(source: unknown): string {
-  return Array.isArray(source) ? source.join('') : String(source ?? '');
+function isText(value: unknown): value is string | readonly string[] {
+  return (
+    typeof value === 'string' || (Array.isArray(value) && value.every((line) => typeof line === 'string'))
+  );
 }
 
 function isRecord(value: unknown): value is Record<string, unknown> {

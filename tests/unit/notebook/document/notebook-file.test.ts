@@ -25,6 +25,9 @@ const notebook: Notebook = {
   ],
 };
 
+const withCell = (fields: object): string =>
+  JSON.stringify({ nbformat: 4, cells: [{ cell_type: 'code', ...fields }] });
+
 describe('notebook files', () => {
   it('split texts into lines on disk', () => {
     const onDisk = JSON.parse(formatNotebook(notebook)) as {
@@ -45,6 +48,15 @@ describe('notebook files', () => {
     ['another format', '{"nbformat": 3, "worksheets": []}', /`a.ipynb` must be a notebook in nbformat 4/],
     ['a list', '[]', /`a.ipynb` must be a notebook in nbformat 4/],
     ['an unknown cell', '{"nbformat": 4, "cells": [{"cell_type": "song"}]}', /`a.ipynb` must be a notebook/],
+    [
+      'a source that is no text',
+      withCell({ source: { a: 1 } }),
+      /the source of cell 1 a text or a list of texts/,
+    ],
+    ['a source of lists', withCell({ source: [['a']] }), /the source of cell 1 a text/],
+    ['metadata in a list', '{"nbformat": 4, "metadata": [], "cells": []}', /its metadata an object/],
+    ['a cell whose metadata are a text', withCell({ metadata: 'x' }), /the metadata of cell 1 an object/],
+    ['a cell that says 7 of jupyter', withCell({ metadata: { jupyter: 7 } }), /what it says of jupyter too/],
   ])('are refused by name where they hold %s', (_, text, message) => {
     expect(() => parseNotebook(text, 'a.ipynb')).toThrow(message);
   });
