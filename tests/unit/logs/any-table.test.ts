@@ -403,6 +403,24 @@ describe('a date in a column of its own', () => {
     expect(finding(run, 'clock-change').message).toContain(`put ${direction} by an hour before line 4`);
   });
 
+  it('gives the times that one column gives, over minutes and midnights and with rows between that cannot be read', () => {
+    const times = rows(2000, (i) => {
+      const tenths = 863_000 + 73 * i;
+      const two = (value: number): string => String(value % 60).padStart(2, '0');
+      const hour = Math.floor(tenths / 36_000);
+      const clock = `${hour % 24}:${two(Math.floor(tenths / 600))}:${two(Math.floor(tenths / 10))}.${tenths % 10}`;
+      return `${9 + Math.floor(hour / 24)}.5.2031 ${i % 40 === 7 ? clock.replace(':', '-') : clock}`;
+    });
+    const one = parseRun(
+      log(...times)
+        .replaceAll(/(2031);/g, '$1 ')
+        .replace('Date;Time', 'Time'),
+    );
+    expect(one.timeS).toHaveLength(1950);
+    expect(one.timeS.at(-1)).toBeCloseTo(7.3 * 1999, 6);
+    expect(timesOf(log(...times))).toEqual(Array.from(one.timeS));
+  });
+
   it('may stand behind the clock, under other words, and in lines of JSON', () => {
     const behind = lines('clock,temp_c,power_w,day', '23:59:59,40,65,2031-05-09', '0:00:00,41,65,2031-05-10');
     expect(timesOf(behind)).toEqual([0, 1]);
