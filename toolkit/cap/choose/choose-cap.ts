@@ -6,7 +6,9 @@ import { requireModel } from '../../thermal/require-model.js';
 import { capPerLimit, chanceOfPassing } from '../draws/limit-cap.js';
 import { spreadOf, temperatureAgainstCap } from '../draws/temperature-against-cap.js';
 import type { CapObjective, CapScenario } from '../scenario/cap-scenario.js';
-import { type BestSetting, bestSetting, capBound, expectedLimitCap } from '../setting/best-setting.js';
+import type { BestSetting } from '../setting/best-at-speed.js';
+import { bestSetting } from '../setting/best-setting.js';
+import { capBound, expectedLimitCap } from '../setting/cap-bound.js';
 import { liesOutside, requireReach } from '../setting/cap-reach.js';
 import { settableSpeeds } from '../setting/fan-response.js';
 import { objectiveUnit, objectiveValue } from '../setting/objective.js';
@@ -250,7 +252,7 @@ function slowestAt(
   let low = -1;
   let high = speeds.indexOf(fanSpeedRpm);
   // Bisection, first where the fan's mean response has it: that and its neighbour mostly settle it.
-  const expectedAt = expectedLimitCap(prepared, fanSpeedRpm);
+  const expectedAt = expectedLimitCap(prepared, fanSpeedRpm, prepared.thermalAt(fanSpeedRpm).limitCapW);
   const expected = speeds.findIndex((rpm) => expectedAt(rpm) >= powerCapW);
   for (const probe of [expected, expected - 1])
     if (probe > low && probe < high) {

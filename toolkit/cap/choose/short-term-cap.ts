@@ -9,7 +9,7 @@ import {
   stageTemperatures,
 } from '../draws/stage-temperatures.js';
 import { spreadOf } from '../draws/temperature-against-cap.js';
-import type { BestSetting } from '../setting/best-setting.js';
+import type { BestSetting } from '../setting/best-at-speed.js';
 import { liesOutside } from '../setting/cap-reach.js';
 import { fanPowerOf } from '../setting/fan-response.js';
 import type { PreparedCap } from '../setting/prepared-cap.js';

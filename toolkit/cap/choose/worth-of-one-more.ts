@@ -1,4 +1,4 @@
-import type { BestSetting } from '../setting/best-setting.js';
+import type { BestSetting } from '../setting/best-at-speed.js';
 import { stateAt } from '../setting/operating-state.js';
 import type { CapSetting, PreparedCap } from '../setting/prepared-cap.js';
 import type { WorthOfOneMore } from './cap-choice.js';
@@ -63,7 +63,9 @@ function logSlopeOverCap(prepared: PreparedCap, setting: CapSetting): number {
 
 /** d ln objective / dT at the same cap, 1/K: what leakage costs. */
 function logSlopeOverTemperature(prepared: PreparedCap, setting: CapSetting): number {
-  return Math.log(stateAt(prepared, setting, 1).score / stateAt(prepared, setting, -1).score) / 2;
+  const scoreAt = (shiftK: number): number =>
+    stateAt(prepared, setting, (draws, powerW) => draws.meanTemperatureC(powerW) + shiftK).score;
+  return Math.log(scoreAt(1) / scoreAt(-1)) / 2;
 }
 
 function worthOfSpeed(

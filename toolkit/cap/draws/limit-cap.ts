@@ -6,9 +6,12 @@ const SAMPLED_COUNT = 512;
 /** Below this the sample would cost as much as it saves. */
 const LEAST_COUNT = 4 * SAMPLED_COUNT;
 /** How far above its expected place the bound is taken, in standard deviations of random draws: quasi-random ones scatter less. */
-const SAMPLED_DEVIATIONS = 2;
+const SAMPLED_DEVIATIONS = 1.5;
 /** A bound that draws lie at, rather than beside, is passed by them in spite of rounding. */
 const ROUNDING_RATIO = 1e-9;
+
+/** Memory that is written anew in each call. */
+let places = new Uint32Array(0);
 
 /**
  * The largest cap that holds the limit with a confidence, W: an order statistic of the draws' largest powers, so that at
@@ -20,10 +23,11 @@ const ROUNDING_RATIO = 1e-9;
 export function limitCap(draws: TemperatureDraws, limitC: number, confidence: number): number {
   const rank = limitRank(draws.count, confidence);
   const boundW = boundAbove(draws, limitC, rank / draws.count);
-  const places = draws.passingDraws(limitC, boundW * (1 + ROUNDING_RATIO));
-  if (places.length > rank) {
-    const lowestW = new Float64Array(places.length);
-    for (let k = 0; k < places.length; k++) lowestW[k] = draws.powerAtLimit(places[k]!, limitC);
+  if (places.length < draws.count) places = new Uint32Array(draws.count);
+  const found = draws.passingDraws(limitC, boundW * (1 + ROUNDING_RATIO), places);
+  if (found > rank) {
+    const lowestW = new Float64Array(found);
+    for (let k = 0; k < found; k++) lowestW[k] = draws.powerAtLimit(places[k]!, limitC);
     const capW = orderStatistic(lowestW, rank);
     if (capW <= boundW) return capW;
   }
@@ -41,13 +45,23 @@ export function powersAtLimit(
   return powersW;
 }
 
-/** A power that most likely lies just above what a share of the draws can reach at most, from the first of them, W. */
+/** A power that most likely lies just above what a share of the draws can reach at most, W. */
 function boundAbove(draws: TemperatureDraws, limitC: number, share: number): number {
   if (draws.count < LEAST_COUNT) return Number.POSITIVE_INFINITY;
-  const deviation = Math.sqrt(SAMPLED_COUNT * share * (1 - share));
-  const rank = Math.ceil(SAMPLED_COUNT * share + SAMPLED_DEVIATIONS * deviation + 1);
-  if (rank >= SAMPLED_COUNT) return Number.POSITIVE_INFINITY;
-  return orderStatistic(powersAtLimit(draws, limitC, SAMPLED_COUNT), rank);
+  const deviation = Math.sqrt((share * (1 - share)) / SAMPLED_COUNT);
+  return sampledQuantile(draws, limitC, share + SAMPLED_DEVIATIONS * deviation);
+}
+
+/** Roughly the largest cap that holds the limit with a confidence, W: that of the first draws. */
+export function roughLimitCap(draws: TemperatureDraws, limitC: number, confidence: number): number {
+  return sampledQuantile(draws, limitC, 1 - confidence);
+}
+
+/** A quantile of what the first draws allow, W. */
+function sampledQuantile(draws: TemperatureDraws, limitC: number, share: number): number {
+  const powersW = powersAtLimit(draws, limitC, Math.min(draws.count, SAMPLED_COUNT));
+  const rank = Math.ceil(share * powersW.length);
+  return rank < powersW.length ? orderStatistic(powersW, rank) : Number.POSITIVE_INFINITY;
 }
 
 /** Place of that cap among the sorted powers. */

@@ -3,7 +3,7 @@ import { LOWEST_POWER_SHARE } from '../../thermal/convection.js';
 import { coolerDraws } from '../../thermal/cooler-draws.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { coolerNumbers } from '../../thermal/cooler-numbers.js';
-import type { SteadyDraws } from './steady-draws.js';
+import { dieRises, type SteadyDraws } from './steady-draws.js';
 import { passingByTemperature, type TemperatureDraws } from './temperature-draws.js';
 
 /** Stages of one draw: time constants, fastest first, and shares of the total resistance. */
@@ -116,7 +116,8 @@ export function stageTemperatures(
   shapes: StageShapes,
   course: PowerCourse,
 ): TemperatureDraws {
-  const { count, referencePowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK } = steady;
+  const { count, referencePowerW, intakeC, riseOrder, enclosureRiseK } = steady;
+  const dieRiseK = dieRises(steady);
   const central = meansOf(steady);
   const centralWeights = course.weightsOf(shapes.central);
   const weights = shapes.draws.slice(0, count).map((shape) => course.weightsOf(shape));
@@ -127,9 +128,7 @@ export function stageTemperatures(
       riseOrder: riseOrder[index]!,
       referencePowerW,
     }) +
-    (enclosureRiseK === undefined
-      ? 0
-      : (enclosureRiseK[index]! * course.enclosurePowerW(powersW)) / referencePowerW);
+    (enclosureRiseK[index]! * course.enclosurePowerW(powersW)) / referencePowerW;
   const centralTemperature = (powerCapW: number): number => {
     const powersW = course.powersUnder(powerCapW);
     return (
@@ -167,8 +166,10 @@ export function stageTemperatures(
         mostW,
         startW: startOf(limitC),
       }),
-    passingDraws: (limitC, powerW) => passingByTemperature({ count, temperaturesAt }, limitC, powerW),
+    passingDraws: (limitC, powerW, places) =>
+      passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
     meanTemperatureC: centralTemperature,
+    leastMeanC: centralTemperature,
     slopeAt(index, powerW, temperatureC) {
       const stepW = 1e-3 * powerW;
       return (temperature(index, course.powersUnder(powerW + stepW)) - temperatureC) / stepW;
@@ -177,17 +178,17 @@ export function stageTemperatures(
 }
 
 /** Means of the draws: what one representative draw has. */
-export function meansOf({ count, intakeC, dieRiseK, riseOrder, enclosureRiseK }: SteadyDraws): {
+export function meansOf(draws: SteadyDraws): {
   readonly intakeC: number;
   readonly dieRiseK: number;
   readonly riseOrder: number;
   readonly enclosureK: number;
 } {
-  const mean = (values: Float64Array | undefined): number =>
-    values === undefined ? 0 : values.reduce((sum, value) => sum + value, 0) / count;
+  const { count, intakeC, riseOrder, enclosureRiseK } = draws;
+  const mean = (values: Float64Array): number => values.reduce((sum, value) => sum + value, 0) / count;
   return {
     intakeC: mean(intakeC),
-    dieRiseK: mean(dieRiseK),
+    dieRiseK: mean(dieRises(draws)),
     riseOrder: mean(riseOrder),
     enclosureK: mean(enclosureRiseK),
   };

@@ -17,8 +17,14 @@ export interface StandardDraws {
   readonly exponentScores: Float64Array;
   readonly ambient: UniformDraws;
   readonly enclosure: UniformDraws;
-  /** Only where the fan's speed is to be chosen. */
-  readonly fan: UniformDraws | undefined;
+  /** 0 where the fan's speed is not to be chosen. */
+  readonly fan: FanScores;
+}
+
+/** Normal scores, and the least and the greatest of them. */
+export interface FanScores {
+  readonly scores: Float64Array;
+  readonly range: readonly [lowest: number, highest: number];
 }
 
 /** Draws between 0 and 1, and the same as normal scores, worked out when first asked for. */
@@ -73,7 +79,7 @@ export function standardDraws(options: {
     exponentScores,
     ambient: uniformDraws(uniforms(AMBIENT)),
     enclosure: uniformDraws(uniforms(ENCLOSURE)),
-    fan: withFan ? uniformDraws(uniforms(FAN)) : undefined,
+    fan: withRange(withFan ? normalScores(uniforms(FAN)) : new Float64Array(count)),
   };
   if (kept.size >= MOST_KEPT) kept.delete(kept.keys().next().value!);
   kept.set(key, draws);
@@ -89,6 +95,15 @@ function uniformDraws(uniforms: Float64Array): UniformDraws {
       return scores;
     },
   };
+}
+
+function withRange(scores: Float64Array): FanScores {
+  const range = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY] as [number, number];
+  for (const score of scores) {
+    range[0] = Math.min(range[0], score);
+    range[1] = Math.max(range[1], score);
+  }
+  return { scores, range };
 }
 
 function normalScores(uniforms: Float64Array): Float64Array {

@@ -7,24 +7,43 @@ import { type StandardDraws, standardDraws } from './standard-draws.js';
 
 /**
  * Draws of everything the steady temperature depends on:
- * T(P) = intake + a·x^m + b·x with x = P / reference power, a the rise of the die and b that of the enclosure at
- * the reference power, and m = 1 − exponent of the resistance law.
+ * T(P) = intake + a·x^m·e^(r + s·z) + b·x with x = P / reference power, a the rise of the die and b that of the enclosure
+ * at the reference power, m = 1 − exponent of the resistance law, and r + s·z what the fan's speed changes in ln a.
  */
 export interface SteadyDraws {
   readonly count: number;
   readonly referencePowerW: number;
   /** Room air and what of the enclosure's rise does not depend on power, degrees Celsius. */
   readonly intakeC: Float64Array;
-  /** a: thermal resistance times reference power, K. */
+  /** a: thermal resistance at the fan speed of the cooler's runs times reference power, K. */
   readonly dieRiseK: Float64Array;
   /** m, between 0.75 and 1 for the convection laws known. */
   readonly riseOrder: Float64Array;
-  /** The least and the greatest m among the draws, or numbers beyond them. */
+  /** The least and the greatest m. */
   readonly riseOrderRange: readonly [lowest: number, highest: number];
-  /** b, where the enclosure's rise scales with power, K. */
-  readonly enclosureRiseK: Float64Array | undefined;
-  /** Normal scores of what the fan curve leaves open, where the fan's speed is to be chosen. */
-  readonly fanScores: Float64Array | undefined;
+  /** b, K; 0 where the enclosure's rise does not scale with power. */
+  readonly enclosureRiseK: Float64Array;
+  readonly fan: FanDraws;
+  /** Means of all of these; those of m and z are weighted with a. */
+  readonly means: {
+    readonly intakeC: number;
+    readonly dieRiseK: number;
+    readonly riseOrder: number;
+    readonly enclosureRiseK: number;
+    readonly fanScore: number;
+  };
+}
+
+/** What the fan's speed does to the die's rise; nothing at the speed of the cooler's runs. */
+export interface FanDraws {
+  /** r: logarithm of the resistance over that at the speed of the cooler's runs. */
+  readonly logRatio: number;
+  /** s: what the fan curve leaves open, relative. */
+  readonly relativeStandardError: number;
+  /** z: normal scores; 0 where no other speed is to be chosen. */
+  readonly scores: Float64Array;
+  /** The least and the greatest z, or numbers beyond them. */
+  readonly scoreRange: readonly [lowest: number, highest: number];
 }
 
 /** What of a scenario is drawn. */
@@ -98,26 +117,27 @@ function drawsOf(
 ): SteadyDraws {
   const roomC = new Float64Array(standard.count);
   addDraws(scenario.ambientC, standard.ambient, roomC);
-  let rises: Float64Array | undefined;
-  const scales = scenario.enclosure?.atPowerW !== undefined;
+  const scalingRises = new Float64Array(standard.count);
   if (scenario.enclosure !== undefined) {
     const { riseK, atPowerW } = scenario.enclosure;
-    rises = new Float64Array(standard.count);
+    const rises = new Float64Array(standard.count);
     addDraws(riseK, standard.enclosure, rises);
     const scale = atPowerW === undefined ? 1 : law.atPowerW / atPowerW;
-    for (let i = 0; i < rises.length; i++) rises[i] = Math.max(0, rises[i]!) * scale;
-    if (!scales) for (let i = 0; i < rises.length; i++) roomC[i]! += rises[i]!;
+    const to = atPowerW === undefined ? roomC : scalingRises;
+    for (let i = 0; i < rises.length; i++) to[i]! += Math.max(0, rises[i]!) * scale;
   }
   const count = places.length;
   const intakeC = new Float64Array(count);
   const dieRiseK = new Float64Array(count);
   const riseOrder = new Float64Array(count);
-  const enclosureRiseK = scales ? new Float64Array(count) : undefined;
+  const enclosureRiseK = kept(scalingRises, places);
+  const scores = kept(standard.fan.scores, places);
   const lowest = Math.min(EXPONENT_RANGE[0], law.powerExponent);
   const highest = Math.max(EXPONENT_RANGE[1], law.powerExponent);
   const alone = Math.sqrt(1 - law.correlation ** 2);
   let leastOrder = Number.POSITIVE_INFINITY;
   let greatestOrder = Number.NEGATIVE_INFINITY;
+  let [intakeSum, riseSum, weightedOrders, enclosureSum, weightedScores] = [0, 0, 0, 0, 0];
   for (let k = 0; k < count; k++) {
     const i = places[k]!;
     const exponent =
@@ -125,12 +145,17 @@ function drawsOf(
       law.exponentStandardError *
         (law.correlation * standard.resistanceScores[i]! + alone * standard.exponentScores[i]!);
     intakeC[k] = roomC[i]!;
-    if (enclosureRiseK !== undefined) enclosureRiseK[k] = rises![i]!;
-    dieRiseK[k] = resistances[i]! * law.atPowerW;
+    const riseK = resistances[i]! * law.atPowerW;
+    dieRiseK[k] = riseK;
     const order = 1 - Math.min(highest, Math.max(lowest, exponent));
     riseOrder[k] = order;
     if (order < leastOrder) leastOrder = order;
     if (order > greatestOrder) greatestOrder = order;
+    intakeSum += roomC[i]!;
+    riseSum += riseK;
+    weightedOrders += riseK * order;
+    enclosureSum += enclosureRiseK[k]!;
+    weightedScores += riseK * scores[k]!;
   }
   return {
     count,
@@ -140,32 +165,31 @@ function drawsOf(
     riseOrder,
     riseOrderRange: [leastOrder, greatestOrder],
     enclosureRiseK,
-    fanScores: standard.fan === undefined ? undefined : kept(standard.fan.normalScores(), places),
+    fan: { logRatio: 0, relativeStandardError: 0, scores, scoreRange: standard.fan.range },
+    means: {
+      intakeC: intakeSum / count,
+      dieRiseK: riseSum / count,
+      riseOrder: weightedOrders / riseSum,
+      enclosureRiseK: enclosureSum / count,
+      fanScore: weightedScores / riseSum,
+    },
   };
 }
 
 function kept(values: Float64Array, places: Uint32Array): Float64Array {
+  if (places.length === values.length) return values;
   const picked = new Float64Array(places.length);
   for (let k = 0; k < places.length; k++) picked[k] = values[places[k]!]!;
   return picked;
 }
 
-/** The same draws with the die's rise at another fan speed: each draw's times ratio · e^(relative spread · score). */
+/** The same draws at another fan speed. */
 export function atOtherFanSpeed(
   draws: SteadyDraws,
   ratio: number,
   relativeStandardError: number,
 ): SteadyDraws {
-  const { fanScores, dieRiseK } = draws;
-  const scaled = new Float64Array(draws.count);
-  for (let i = 0; i < scaled.length; i++)
-    scaled[i] =
-      dieRiseK[i]! *
-      ratio *
-      (fanScores === undefined || relativeStandardError === 0
-        ? 1
-        : Math.exp(relativeStandardError * fanScores[i]!));
-  return { ...draws, dieRiseK: scaled };
+  return { ...draws, fan: { ...draws.fan, logRatio: Math.log(ratio), relativeStandardError } };
 }
 
 function requireCarryingResistance(cooler: CoolerModel, caller: string): void {
@@ -202,40 +226,98 @@ const inWords = {
   'too-few-points': 'too few points',
 } as const;
 
+/** r + s·z of one draw. */
+function fanExponent(fan: FanDraws, index: number): number {
+  return fan.logRatio + fan.relativeStandardError * fan.scores[index]!;
+}
+
+/** The rise of the die at the reference power at the fan speed of the draws, K: a·e^(r + s·z) of each draw. */
+export function dieRises({ count, dieRiseK, fan }: SteadyDraws): Float64Array {
+  if (fan.logRatio === 0 && fan.relativeStandardError === 0) return dieRiseK;
+  const { logRatio, relativeStandardError, scores } = fan;
+  const rises = new Float64Array(count);
+  for (let i = 0; i < count; i++)
+    rises[i] = dieRiseK[i]! * Math.exp(logRatio + relativeStandardError * scores[i]!);
+  return rises;
+}
+
+/**
+ * What the powers at any limit are at most multiplied with when the fan goes from the speed of some draws to the slower
+ * one of others. A die's rise of a·xᵐ that grows by a factor g at least, leaves a power of g^(−1/m) at most; where the
+ * enclosure's rise scales with power as well, all that is said is that it does not grow.
+ */
+export function mostPowerRatio(faster: SteadyDraws, slower: SteadyDraws): number {
+  if (faster.means.enclosureRiseK > 0) return 1;
+  const spread = slower.fan.relativeStandardError - faster.fan.relativeStandardError;
+  const leastExponent =
+    slower.fan.logRatio - faster.fan.logRatio + Math.min(...faster.fan.scoreRange.map((z) => spread * z));
+  return Math.min(1, Math.exp(-leastExponent / faster.riseOrderRange[1]));
+}
+
 /** The power at which the steady temperature of one draw is `limitC`, W; 0 where the intake air alone passes it. */
 export function powerAtLimit(draws: SteadyDraws, index: number, limitC: number): number {
-  const { referencePowerW, enclosureRiseK } = draws;
+  const { referencePowerW } = draws;
   const riseK = limitC - draws.intakeC[index]!;
   if (riseK <= 0) return 0;
   const a = draws.dieRiseK[index]!;
   const m = draws.riseOrder[index]!;
-  const b = enclosureRiseK === undefined ? 0 : enclosureRiseK[index]!;
+  const b = draws.enclosureRiseK[index]!;
+  const exponent = fanExponent(draws.fan, index);
   return (
     referencePowerW *
-    (m === 1 ? riseK / (a + b) : b === 0 ? Math.exp(Math.log(riseK / a) / m) : rootOfRise(riseK, a, b, m))
+    (b === 0
+      ? Math.exp((Math.log(riseK / a) - exponent) / m)
+      : rootOfRise(riseK, a * Math.exp(exponent), b, m))
   );
 }
 
+/** A factor of the die's rise that is linear in m and z. */
+interface LinearFactor {
+  readonly intercept: number;
+  readonly perOrder: number;
+  readonly perScore: number;
+}
+
 /**
- * Places of the draws whose steady temperature passes a limit at a power, and of a few that come near it. As a function
- * of m, xᵐ lies below its chord from the lowest to the highest order: that spares an exponential for each draw.
+ * What is nowhere below e^(m·ln x + r + s·z): the exponential of m·ln x + s·z lies below its chord from the least to the
+ * greatest of them. It spares an exponential for each draw.
  */
-export function passingDraws(draws: SteadyDraws, limitC: number, powerW: number): Uint32Array {
-  const { count, referencePowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK } = draws;
-  const [lowest, highest] = draws.riseOrderRange;
-  const x = powerW / referencePowerW;
-  const slope = highest === lowest ? 0 : (x ** highest - x ** lowest) / (highest - lowest);
-  const intercept = x ** lowest - slope * lowest;
-  const places = new Uint32Array(count);
+function factorAbove({ riseOrderRange, fan }: SteadyDraws, logX: number): LinearFactor {
+  const { logRatio, relativeStandardError, scoreRange } = fan;
+  const ofPower = riseOrderRange.map((order) => order * logX);
+  const ofFan = scoreRange.map((score) => relativeStandardError * score);
+  const lowest = Math.min(...ofPower) + Math.min(...ofFan);
+  const highest = Math.max(...ofPower) + Math.max(...ofFan);
+  const atLowest = Math.exp(logRatio + lowest);
+  const slope = highest === lowest ? 0 : (Math.exp(logRatio + highest) - atLowest) / (highest - lowest);
+  return {
+    intercept: atLowest - slope * lowest,
+    perOrder: slope * logX,
+    perScore: slope * relativeStandardError,
+  };
+}
+
+/**
+ * Writes down the places of the draws whose steady temperature passes a limit at a power, and of a few that come near it;
+ * returns how many there are.
+ */
+export function passingDraws(
+  draws: SteadyDraws,
+  limitC: number,
+  powerW: number,
+  places: Uint32Array,
+): number {
+  const { count, intakeC, dieRiseK, riseOrder, enclosureRiseK } = draws;
+  const { scores } = draws.fan;
+  const x = powerW / draws.referencePowerW;
+  const { intercept, perOrder, perScore } = factorAbove(draws, Math.log(x));
   let found = 0;
   for (let i = 0; i < count; i++) {
-    const mostC =
-      intakeC[i]! +
-      dieRiseK[i]! * (intercept + slope * riseOrder[i]!) +
-      (enclosureRiseK === undefined ? 0 : enclosureRiseK[i]! * x);
-    if (!(mostC <= limitC)) places[found++] = i;
+    const dieK = dieRiseK[i]! * (intercept + perOrder * riseOrder[i]! + perScore * scores[i]!);
+    // At no power, or at any, it is not a number and counts as above.
+    if (!(intakeC[i]! + dieK + enclosureRiseK[i]! * x <= limitC)) places[found++] = i;
   }
-  return places.subarray(0, found);
+  return found;
 }
 
 /**
@@ -264,19 +346,28 @@ export function temperaturesAt(
   count: number = draws.count,
 ): void {
   const { referencePowerW, intakeC, dieRiseK, riseOrder, enclosureRiseK } = draws;
+  const { logRatio, relativeStandardError, scores } = draws.fan;
   const x = powerW / referencePowerW;
   const logX = Math.log(x);
-  for (let i = 0; i < count; i++)
-    temperaturesC[i] =
-      intakeC[i]! +
-      dieRiseK[i]! * Math.exp(riseOrder[i]! * logX) +
-      (enclosureRiseK === undefined ? 0 : enclosureRiseK[i]! * x);
+  for (let i = 0; i < count; i++) {
+    const exponent = riseOrder[i]! * logX + logRatio + relativeStandardError * scores[i]!;
+    temperaturesC[i] = intakeC[i]! + dieRiseK[i]! * Math.exp(exponent) + enclosureRiseK[i]! * x;
+  }
+}
+
+/**
+ * What the mean of the steady temperatures at a power is not below, degrees Celsius: as a mean with weights a the
+ * exponential is at least that of the mean of its exponents [Jensen's inequality].
+ */
+export function leastMeanTemperature({ referencePowerW, fan, means }: SteadyDraws, powerW: number): number {
+  const x = powerW / referencePowerW;
+  const exponent = means.riseOrder * Math.log(x) + fan.logRatio + fan.relativeStandardError * means.fanScore;
+  return means.intakeC + means.dieRiseK * Math.exp(exponent) + means.enclosureRiseK * x;
 }
 
 /** dT/dP of one draw at a power where its temperature is known, K/W. */
 export function slopeAt(draws: SteadyDraws, index: number, powerW: number, temperatureC: number): number {
-  const enclosureK =
-    draws.enclosureRiseK === undefined ? 0 : (draws.enclosureRiseK[index]! * powerW) / draws.referencePowerW;
+  const enclosureK = (draws.enclosureRiseK[index]! * powerW) / draws.referencePowerW;
   const dieK = temperatureC - draws.intakeC[index]! - enclosureK;
   return (draws.riseOrder[index]! * dieK + enclosureK) / powerW;
 }
@@ -284,10 +375,8 @@ export function slopeAt(draws: SteadyDraws, index: number, powerW: number, tempe
 /** The steady temperature of one draw at a power above 0, degrees Celsius. */
 export function temperatureOf(draws: SteadyDraws, index: number, powerW: number): number {
   const x = powerW / draws.referencePowerW;
-  const enclosureK = draws.enclosureRiseK === undefined ? 0 : draws.enclosureRiseK[index]! * x;
+  const exponent = draws.riseOrder[index]! * Math.log(x) + fanExponent(draws.fan, index);
   return (
-    draws.intakeC[index]! +
-    draws.dieRiseK[index]! * Math.exp(draws.riseOrder[index]! * Math.log(x)) +
-    enclosureK
+    draws.intakeC[index]! + draws.dieRiseK[index]! * Math.exp(exponent) + draws.enclosureRiseK[index]! * x
   );
 }

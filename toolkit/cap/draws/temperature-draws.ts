@@ -1,4 +1,12 @@
-import { passingDraws, powerAtLimit, type SteadyDraws, slopeAt, temperaturesAt } from './steady-draws.js';
+import {
+  dieRises,
+  leastMeanTemperature,
+  passingDraws,
+  powerAtLimit,
+  type SteadyDraws,
+  slopeAt,
+  temperaturesAt,
+} from './steady-draws.js';
 
 /**
  * Draws of the temperature that a limit applies to, as a function of the package power the cap allows.
@@ -18,12 +26,14 @@ export interface TemperatureDraws {
    */
   powerAtLimit(index: number, limitC: number): number;
   /**
-   * Places of the draws that pass a limit at a power, in their order; a few that do not may be among them, none that does
-   * is left out.
+   * Writes down the places of the draws that pass a limit at a power, in their order, and returns how many there are; a
+   * few that do not may be among them, none that does is left out.
    */
-  passingDraws(limitC: number, powerW: number): Uint32Array;
+  passingDraws(limitC: number, powerW: number, places: Uint32Array): number;
   /** Mean of the draws' temperatures at a power, degrees Celsius. */
   meanTemperatureC(powerW: number): number;
+  /** What that mean is not below, worked out without asking every draw, degrees Celsius. */
+  leastMeanC(powerW: number): number;
   /** dT/dP of one draw at a power where its temperature is known, K/W. */
   slopeAt(index: number, powerW: number, temperatureC: number): number;
 }
@@ -36,11 +46,12 @@ export function steadyTemperatures(draws: SteadyDraws): TemperatureDraws {
     restingC: draws.intakeC,
     temperaturesAt: (powerW, temperaturesC, count) => temperaturesAt(draws, powerW, temperaturesC, count),
     powerAtLimit: (index, limitC) => powerAtLimit(draws, index, limitC),
-    passingDraws: (limitC, powerW) => passingDraws(draws, limitC, powerW),
+    passingDraws: (limitC, powerW, places) => passingDraws(draws, limitC, powerW, places),
     meanTemperatureC(powerW) {
       mean ??= meanOverDraws(draws);
       return mean(powerW);
     },
+    leastMeanC: (powerW) => leastMeanTemperature(draws, powerW),
     slopeAt: (index, powerW, temperatureC) => slopeAt(draws, index, powerW, temperatureC),
   };
 }
@@ -50,13 +61,13 @@ export function passingByTemperature(
   draws: Pick<TemperatureDraws, 'count' | 'temperaturesAt'>,
   limitC: number,
   powerW: number,
-): Uint32Array {
+  places: Uint32Array,
+): number {
   const temperaturesC = new Float64Array(draws.count);
   draws.temperaturesAt(powerW, temperaturesC);
-  const places = new Uint32Array(draws.count);
   let found = 0;
   for (let i = 0; i < draws.count; i++) if (!(temperaturesC[i]! <= limitC)) places[found++] = i;
-  return places.subarray(0, found);
+  return found;
 }
 
 /**
@@ -65,11 +76,10 @@ export function passingByTemperature(
  * between 0.75 and 1 leave a sum of eight terms within 2e-11 of the rise at four times the reference power or a quarter.
  */
 function meanOverDraws(draws: SteadyDraws): (powerW: number) => number {
-  const { count, referencePowerW, enclosureRiseK } = draws;
+  const { count, referencePowerW } = draws;
   const order = (draws.riseOrderRange[0] + draws.riseOrderRange[1]) / 2;
   const coefficients = momentsAbout(draws, order).map((moment, k) => moment / count / FACTORIALS[k]!);
-  const intake = meanOf(draws.intakeC);
-  const enclosure = enclosureRiseK === undefined ? 0 : meanOf(enclosureRiseK);
+  const { intakeC: intake, enclosureRiseK: enclosure } = draws.means;
   return (powerW) => {
     if (!(powerW > 0)) return intake;
     const x = powerW / referencePowerW;
@@ -83,7 +93,9 @@ function meanOverDraws(draws: SteadyDraws): (powerW: number) => number {
 const FACTORIALS: readonly number[] = [1, 1, 2, 6, 24, 120, 720, 5040];
 
 /** Sums of a·(m − m₀)ᵏ over the draws, k from 0 to 7: as many as stay in registers. */
-function momentsAbout({ count, dieRiseK, riseOrder }: SteadyDraws, order: number): Float64Array {
+function momentsAbout(draws: SteadyDraws, order: number): Float64Array {
+  const { count, riseOrder } = draws;
+  const dieRiseK = dieRises(draws);
   let [s0, s1, s2, s3, s4, s5, s6, s7] = [0, 0, 0, 0, 0, 0, 0, 0];
   for (let i = 0; i < count; i++) {
     const departure = riseOrder[i]! - order;
@@ -105,10 +117,4 @@ function momentsAbout({ count, dieRiseK, riseOrder }: SteadyDraws, order: number
     s7 += term;
   }
   return Float64Array.of(s0, s1, s2, s3, s4, s5, s6, s7);
-}
-
-function meanOf(values: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += values[i]!;
-  return sum / values.length;
 }

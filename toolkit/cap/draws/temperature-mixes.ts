@@ -19,6 +19,7 @@ export function upToDemand(
   { powersW: demandW, ...demand }: Demand,
 ): TemperatureDraws {
   const { count } = draws;
+  const leastDemandW = demandW.reduce((least, powerW) => Math.min(least, powerW), Number.POSITIVE_INFINITY);
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, first = count) => {
     draws.temperaturesAt(powerW, temperaturesC, first);
     for (let i = 0; i < first; i++) if (demandW[i]! < powerW) temperaturesC[i] = demand.temperaturesC[i]!;
@@ -31,8 +32,10 @@ export function upToDemand(
       const powerW = draws.powerAtLimit(index, limitC);
       return powerW > 0 && demandW[index]! <= powerW ? Number.POSITIVE_INFINITY : powerW;
     },
-    passingDraws: (limitC, powerW) => passingByTemperature({ count, temperaturesAt }, limitC, powerW),
+    passingDraws: (limitC, powerW, places) =>
+      passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
     meanTemperatureC: (powerW) => meanAt(count, temperaturesAt, powerW),
+    leastMeanC: (powerW) => draws.leastMeanC(Math.min(powerW, leastDemandW)),
     slopeAt: (index, powerW, temperatureC) =>
       demandW[index]! < powerW ? 0 : draws.slopeAt(index, powerW, temperatureC),
   };
@@ -60,8 +63,10 @@ export function hottestOf(members: readonly TemperatureDraws[]): TemperatureDraw
         (lowestW, member) => Math.min(lowestW, member.powerAtLimit(index, limitC)),
         first.powerAtLimit(index, limitC),
       ),
-    passingDraws: (limitC, powerW) => passingByTemperature({ count, temperaturesAt }, limitC, powerW),
+    passingDraws: (limitC, powerW, places) =>
+      passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
     meanTemperatureC: (powerW) => meanAt(count, temperaturesAt, powerW),
+    leastMeanC: (powerW) => Math.max(...members.map((member) => member.leastMeanC(powerW))),
     slopeAt: (index, powerW, temperatureC) =>
       Math.max(...members.map((member) => member.slopeAt(index, powerW, temperatureC))),
   };

@@ -7,7 +7,8 @@ import { requireModels } from '../choose/choose-cap.js';
 import { chanceOfPassing } from '../draws/limit-cap.js';
 import { spreadOf } from '../draws/temperature-against-cap.js';
 import type { CapScenario } from '../scenario/cap-scenario.js';
-import { candidateOffsets, capBound, settingOf } from '../setting/best-setting.js';
+import { bestOffset, settingOf } from '../setting/best-at-speed.js';
+import { capBound } from '../setting/cap-bound.js';
 import { areOfDifferentProcessors, liesOutside, rangeInWords } from '../setting/cap-reach.js';
 import { settableSpeeds } from '../setting/fan-response.js';
 import { stateAt } from '../setting/operating-state.js';
@@ -89,7 +90,7 @@ export function capFrontier(
   requireKnownNames(options, OPTION_NAMES, { caller, argument: 'options' });
   const prepared = prepareCap(cooler, curve, scenario, caller);
   const capsW = capsToShow(prepared, options);
-  const offsetMv = bestOffset(prepared, capsW);
+  const offsetMv = offsetAtHighest(prepared, capsW);
   const points = withDominance(
     prepared,
     capsW.map((powerCapW) => pointAt(prepared, powerCapW, offsetMv)),
@@ -158,13 +159,13 @@ function capsToShow(prepared: PreparedCap, options: CapFrontierOptions): readonl
 }
 
 /** The offset with the best objective at the highest cap shown. */
-function bestOffset(prepared: PreparedCap, capsW: readonly number[]): number | undefined {
-  const offsets = candidateOffsets(prepared);
+function offsetAtHighest(prepared: PreparedCap, capsW: readonly number[]): number | undefined {
   const fastest =
     prepared.scenario.fan === undefined ? undefined : settableSpeeds(prepared.scenario.fan).at(-1);
-  const scoreAt = (offsetMv: number | undefined): number =>
-    stateAt(prepared, settingOf(capsW.at(-1)!, fastest, offsetMv)).score;
-  return offsets.reduce((best, offset) => (scoreAt(offset) > scoreAt(best) ? offset : best));
+  return bestOffset(
+    prepared,
+    (offsetMv) => stateAt(prepared, settingOf(capsW.at(-1)!, fastest, offsetMv)).score,
+  );
 }
 
 function pointAt(

@@ -2,11 +2,12 @@ import { NumericalError } from '../../errors.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
 import { orderStatistic } from '../../numerics/order-statistic.js';
 import { limitRank } from '../draws/limit-cap.js';
+import { bestOffset, settingOf } from './best-at-speed.js';
 import type { CapBound } from './binding-constraint.js';
 import { fanPowerOf } from './fan-response.js';
 import { stateAt } from './operating-state.js';
 import { percent } from './percent.js';
-import type { CapSetting, PreparedCap } from './prepared-cap.js';
+import type { PreparedCap } from './prepared-cap.js';
 import { throughputAtConfidence } from './setting-estimates.js';
 import { stepDown } from './step-down.js';
 import { supplyPower } from './supply-power.js';
@@ -112,24 +113,17 @@ export function tooLittleThroughput(
   prepared: PreparedCap,
   fanSpeedRpm: number | undefined,
   bound: CapBound,
-  offsets: readonly (number | undefined)[],
 ): NumericalError {
   const { scenario, caller } = prepared;
   const { confidence } = scenario;
   const wanted = scenario.minThroughputPerS!;
   const powerCapW = stepDown(bound.powerW, scenario.stepW);
-  const settingAt = (capW: number, voltageOffsetMv: number | undefined): CapSetting => ({
-    powerCapW: capW,
-    ...(fanSpeedRpm === undefined ? {} : { fanSpeedRpm }),
-    ...(voltageOffsetMv === undefined ? {} : { voltageOffsetMv }),
-  });
-  const offset = offsets.reduce((best, other) =>
-    stateAt(prepared, settingAt(powerCapW, other)).score > stateAt(prepared, settingAt(powerCapW, best)).score
-      ? other
-      : best,
+  const offset = bestOffset(
+    prepared,
+    (other) => stateAt(prepared, settingOf(powerCapW, fanSpeedRpm, other)).score,
   );
   const reachedAt = (capW: number): number =>
-    throughputAtConfidence(prepared, settingAt(capW, offset), confidence) ?? 0;
+    throughputAtConfidence(prepared, settingOf(capW, fanSpeedRpm, offset), confidence) ?? 0;
   const reached = reachedAt(powerCapW);
   const neededW = capReaching(reachedAt, wanted, powerCapW, scenario.stepW);
   const waysOut = [

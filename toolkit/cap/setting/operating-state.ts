@@ -2,6 +2,7 @@ import { throughputOf } from '../../power/fit/throughput-relation.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import { frequencyFunction } from '../../power/predict/frequency-at.js';
 import type { Load } from '../draws/load.js';
+import type { TemperatureDraws } from '../draws/temperature-draws.js';
 import { fanPowerOf, soundLevelOf } from './fan-response.js';
 import { type Reached, scoreOf } from './objective.js';
 import type { CapSetting, PreparedCap } from './prepared-cap.js';
@@ -24,18 +25,18 @@ export interface OperatingState extends Reached {
 /**
  * What everything comes to at a setting; a few microseconds, for searches, frontiers and pages that drag.
  *
- * @param temperatureShiftK - what the loads are warmer by at the same power: for what a kelvin of room air is worth
+ * @param temperatureOf - how warm draws are at a power: their mean, or what the same setting would come to with another
  */
 export function stateAt(
   prepared: PreparedCap,
   setting: CapSetting,
-  temperatureShiftK: number = 0,
+  temperatureOf: (draws: TemperatureDraws, powerW: number) => number = meanTemperature,
 ): OperatingState {
   const { scenario, knows } = prepared;
   const { powerCapW, fanSpeedRpm, voltageOffsetMv } = setting;
   const { loads, binding } = prepared.thermalAt(fanSpeedRpm);
   const curves = prepared.curvesAt(voltageOffsetMv);
-  const bindingC = binding.meanTemperatureC(powerCapW);
+  const bindingC = temperatureOf(binding, powerCapW);
   let packagePowerW = 0;
   let frequencyMHz = 0;
   let throughputPerS = 0;
@@ -43,9 +44,9 @@ export function stateAt(
     const powerW = drawnPower(load.demandW, powerCapW);
     packagePowerW += load.shareFraction * powerW;
     if (!knows.frequency || powerW === 0) return;
-    const ownC = load.temperatures === binding ? bindingC : load.temperatures.meanTemperatureC(powerCapW);
+    const ownC = load.temperatures === binding ? bindingC : temperatureOf(load.temperatures, powerCapW);
     const curve = curves[k] ?? curves[0]!;
-    const ownMHz = frequencyOf(curve, powerW, ownC + temperatureShiftK, scenario.topFrequencyMHz);
+    const ownMHz = frequencyOf(curve, powerW, ownC, scenario.topFrequencyMHz);
     frequencyMHz += load.shareFraction * ownMHz;
     if (knows.throughput) throughputPerS += load.shareFraction * throughputOf(curve.throughput!, ownMHz);
   });
@@ -57,7 +58,7 @@ export function stateAt(
   const { workPerJobCount } = scenario;
   const state = {
     setting,
-    temperatureC: bindingC + temperatureShiftK,
+    temperatureC: bindingC,
     packagePowerW,
     supplyPowerW,
     ...(soundLevelDb === undefined ? {} : { soundLevelDb }),
@@ -71,6 +72,10 @@ export function stateAt(
       : {}),
   };
   return { ...state, score: scoreOf(scenario.objective, state) ?? powerCapW };
+}
+
+function meanTemperature(draws: TemperatureDraws, powerW: number): number {
+  return draws.meanTemperatureC(powerW);
 }
 
 /** Mean power and temperature of one load under a cap. */

@@ -4,7 +4,7 @@ import { powerDependenceKnown } from '../../power/predict/frequency-at.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import type { FanCurve } from '../../thermal/fan-curve.js';
 import { dutyTemperatures } from '../draws/duty-temperatures.js';
-import { limitCap, powersAtLimit } from '../draws/limit-cap.js';
+import { limitCap, powersAtLimit, roughLimitCap } from '../draws/limit-cap.js';
 import type { Load } from '../draws/load.js';
 import { atOtherFanSpeed, drawSteady, type SteadyDraws } from '../draws/steady-draws.js';
 import { steadyTemperatures, type TemperatureDraws } from '../draws/temperature-draws.js';
@@ -34,6 +34,8 @@ export interface ThermalCase {
   readonly powersAtLimitW: Float64Array;
   /** The largest cap that holds the limit with the confidence asked for, W; infinite where any does. */
   readonly limitCapW: number;
+  /** Roughly the same, from the first draws alone, W. */
+  readonly roughLimitCapW: number;
 }
 
 /**
@@ -171,6 +173,7 @@ function thermalCase(what: {
       : dutyTemperatures(cooler, steady[0]!, settled.dutyCycle, caller);
   let powersAtLimitW: Float64Array | undefined;
   let limitCapW: number | undefined;
+  let roughLimitCapW: number | undefined;
   return {
     steady,
     loads,
@@ -182,6 +185,10 @@ function thermalCase(what: {
     get limitCapW() {
       limitCapW ??= limitCap(binding, meanLimitC, settled.confidence);
       return limitCapW;
+    },
+    get roughLimitCapW() {
+      roughLimitCapW ??= roughLimitCap(binding, meanLimitC, settled.confidence);
+      return roughLimitCapW;
     },
   };
 }

@@ -1,5 +1,6 @@
 import { NumericalError } from '../../errors.js';
 import { leakageSlopeWPerK } from '../../power/predict/leakage-slope.js';
+import { slopeAt, temperatureOf } from '../draws/steady-draws.js';
 import { operatingPoint } from './operating-state.js';
 import type { CapSetting, PreparedCap } from './prepared-cap.js';
 
@@ -38,13 +39,8 @@ export function requireBelowRunaway(prepared: PreparedCap, setting: CapSetting):
 /** dT/dP of a load's own cooler, without the cap, K/W. */
 function steadySlope(prepared: PreparedCap, setting: CapSetting, index: number, powerW: number): number {
   const draws = prepared.thermalAt(setting.fanSpeedRpm).steady[index]!;
-  const x = powerW / draws.referencePowerW;
   let sum = 0;
-  for (let i = 0; i < draws.count; i++)
-    sum +=
-      (draws.riseOrder[i]! * draws.dieRiseK[i]! * x ** draws.riseOrder[i]! +
-        (draws.enclosureRiseK?.[i] ?? 0) * x) /
-      powerW;
+  for (let i = 0; i < draws.count; i++) sum += slopeAt(draws, i, powerW, temperatureOf(draws, i, powerW));
   return sum / draws.count;
 }
 

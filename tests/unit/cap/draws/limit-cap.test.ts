@@ -21,8 +21,10 @@ function drawsReaching(powersW: Float64Array): TemperatureDraws {
     restingC: powersW.map((_, i) => temperatureOf(i, 0)),
     temperaturesAt,
     powerAtLimit: (index) => powersW[index]!,
-    passingDraws: (limitC, powerW) => passingByTemperature({ count, temperaturesAt }, limitC, powerW),
+    passingDraws: (limitC, powerW, places) =>
+      passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
     meanTemperatureC: () => Number.NaN,
+    leastMeanC: () => Number.NaN,
     slopeAt: () => 0.5,
   };
 }
