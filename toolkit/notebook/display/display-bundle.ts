@@ -52,12 +52,16 @@ function bundleOfItem(item: ReportItem): MimeBundle {
     case 'table':
       return {
         [reportItemMimeType]: item,
-        'text/html': tableHtml(item.table),
+        'text/html': leftAligned(tableHtml(item.table)),
         'text/plain': tableText(item.table),
       };
     case 'findings': {
       const table = tableOfFindings(item.findings);
-      return { [reportItemMimeType]: item, 'text/html': tableHtml(table), 'text/plain': tableText(table) };
+      return {
+        [reportItemMimeType]: item,
+        'text/html': leftAligned(tableHtml(table)),
+        'text/plain': tableText(table),
+      };
     }
     case 'markdown':
       return {
@@ -83,6 +87,11 @@ function bundleOfItem(item: ReportItem): MimeBundle {
         'text/plain': item.text,
       };
   }
+}
+
+/** Notebook pages put every cell of a table to the right, as numbers want it; words are read from the left. */
+function leftAligned(table: string): string {
+  return table.replaceAll(/<(td|th scope="col")>/g, '<$1 style="text-align: left">');
 }
 
 function textOf(value: unknown): string {

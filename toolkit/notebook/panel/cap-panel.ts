@@ -18,7 +18,7 @@ import { centreOf, enclosureOf } from './moved-input.js';
 import type { PanelAnswer, PanelControl, PanelModel, PanelReading, PanelSetting } from './panel-model.js';
 
 /** Caps along the picture. */
-const pictureCaps = 25;
+const pictureCaps = 13;
 /**
  * A picture needs fewer draws than a decision: its band differs by hundredths of a kelvin. Ten lie beyond the confidence
  * asked for, or more.

@@ -2,29 +2,28 @@ import { lightPalette, type Palette } from '../../figures/palette.js';
 
 /**
  * Says in `data-kpw-ground` whether a panel stands on dark or light ground, whatever the page calls its theme. It listens to
- * the page only while the panel is in it: of a panel that was replaced or taken out nothing stays behind.
+ * the page only while the panel is in view: of a panel that was replaced or taken out nothing stays behind.
  */
 export function followGround(panel: HTMLElement): void {
   const look = (): void => {
     panel.dataset['kpwGround'] = isOnDark(panel) ? 'dark' : 'light';
   };
-  const themes = new MutationObserver(look);
+  // What a theme sets on the page has its colours by the next frame.
+  const lookSoon = (): void => void window.requestAnimationFrame(look);
+  const themes = new MutationObserver(lookSoon);
   const preference = window.matchMedia('(prefers-color-scheme: dark)');
   look();
   new IntersectionObserver((changes) => {
     themes.disconnect();
-    preference.removeEventListener('change', look);
+    preference.removeEventListener('change', lookSoon);
     if (changes.at(-1)?.isIntersecting !== true) return;
     look();
     // Notebook pages say their theme on the body or the root.
     for (const place of [document.documentElement, document.body])
       themes.observe(place, { attributes: true });
-    preference.addEventListener('change', look);
-  }, inThePage).observe(panel);
+    preference.addEventListener('change', lookSoon);
+  }).observe(panel);
 }
-
-/** Scrolled out of view a panel still counts: it may be printed. */
-const inThePage: IntersectionObserverInit = { rootMargin: '1000000px' };
 
 /** A drawing whose colours follow the ground its panel stands on; on paper it is drawn as it is. */
 export function onGround(picture: string): string {

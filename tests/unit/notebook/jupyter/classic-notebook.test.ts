@@ -171,6 +171,9 @@ describe.skipIf(!isThere)('the classic Notebook in a browser', () => {
     const shown = page.locator('.cell').nth(2).locator('.output_area');
     await shown.getByText(`Set the cap to ${best.powerCapW} W`).first().waitFor();
     expect(await page.locator('.output_error').count()).toBe(0);
+    // Sentences of a table stand on the left, where the Notebook puts every cell to the right.
+    const sentence = shown.locator('td', { hasText: "Stay within the makers' limits" }).first();
+    expect(await sentence.evaluate((cell) => getComputedStyle(cell).textAlign)).toBe('left');
     const ends = at.temperatureInterval95C.map((end) => end.toFixed(1)).join(' to ');
     expect(await reading('temperatureC')).toContain(`${at.temperatureC.toFixed(1)} °C (${ends})`);
     expect(await reading('recommendedCapW')).toMatch(new RegExp(`^${best.powerCapW} W`));
