@@ -16,10 +16,11 @@ const ROWS_AT_ONCE = 256;
 /** Every integer of so many decimal digits fits into 31 bits. */
 const INTEGER_DIGITS = 9;
 
-/** Where in a row of numbers that of a cell goes, if not to a place. */
-const NOT_WANTED = -1;
-const TIME_IN_WORDS = -2;
-const DATE_BESIDE = -3;
+/** What a cell is to a row. */
+const NOT_WANTED = 0;
+const NUMBER = 1;
+const TIME_IN_WORDS = 2;
+const DATE_BESIDE = 3;
 
 /** A cell of which the number is wanted. */
 export interface NumberCell {
@@ -57,8 +58,9 @@ export class PlainRows {
   readonly cellCount: number;
   /** Fewest bytes in the last cell of a row so far. */
   shortestLastCell: number = 2 ** 30;
-  /** For each cell of a row its place in a row of `values`. */
-  private readonly places: Int32Array;
+  /** What each cell of a row is, and where in a row of `values` its number goes. */
+  private readonly kinds: Uint8Array;
+  private readonly places: Uint32Array;
   private readonly floors: Float64Array;
 
   constructor(
@@ -68,10 +70,13 @@ export class PlainRows {
     this.cellCount = cells.length;
     this.values = new Float64Array(ROWS_AT_ONCE * cells.length);
     this.floors = Float64Array.from(cells, ({ floor }) => floor);
-    this.places = new Int32Array(table.width).fill(NOT_WANTED);
-    for (const [place, { index }] of cells.entries()) this.places[index] = place;
-    if (table.minute !== undefined) this.places[cells[0]!.index] = TIME_IN_WORDS;
-    if (table.dateIndex !== undefined) this.places[table.dateIndex] = DATE_BESIDE;
+    this.kinds = new Uint8Array(table.width).fill(NOT_WANTED);
+    this.places = new Uint32Array(table.width);
+    for (const [place, { index }] of cells.entries()) {
+      this.kinds[index] = place === 0 && table.minute !== undefined ? TIME_IN_WORDS : NUMBER;
+      this.places[index] = place;
+    }
+    if (table.dateIndex !== undefined) this.kinds[table.dateIndex] = DATE_BESIDE;
   }
 
   /**
@@ -81,77 +86,62 @@ export class PlainRows {
    * @returns where the next row begins
    */
   read(bytes: Uint8Array, from: number, to: number): number {
-    const { values, cellCount, places, floors } = this;
-    const { width, delimiterByte, decimalByte, minute } = this.table;
+    const { values, cellCount, kinds, places, floors } = this;
+    const { width, delimiterByte, decimalByte } = this.table;
     let shortest = this.shortestLastCell;
     let rowStart = from;
     let row = 0;
     rows: while (rowStart < to && row < values.length) {
-      let cellStart = rowStart;
       let i = rowStart;
       let byte = delimiterByte;
+      let cellStart = rowStart;
       for (let cell = 0; cell < width; cell++) {
         if (byte !== delimiterByte) break rows;
         cellStart = i;
+        const kind = kinds[cell]!;
         const place = places[cell]!;
-        if (place < 0) {
-          i = endOfCell(bytes, i, delimiterByte);
-          if (i === -1) break rows;
-          if (place !== NOT_WANTED) {
-            const quotes = bytes[cellStart] === QUOTE ? 1 : 0;
-            if (place === DATE_BESIDE) {
-              if (!minute!.hasDate(bytes, cellStart + quotes, i - quotes)) break rows;
-            } else {
-              const timeS = minute!.read(bytes, cellStart + quotes, i - quotes);
-              if (Number.isNaN(timeS)) break rows;
-              values[row] = timeS;
-            }
-          }
+        if (kind === NUMBER) {
           byte = bytes[i++]!;
-          continue;
-        }
-        byte = bytes[i++]!;
-        const isNegative = byte === MINUS;
-        if (isNegative) byte = bytes[i++]!;
-        // Integers: adding up in doubles takes three times as long for each digit. One that overflows is not used.
-        let digits = 0;
-        let digit = byte - ZERO;
-        const firstDigit = i;
-        for (; digit >= 0 && digit <= 9; digit = byte - ZERO) {
-          digits = (Math.imul(digits, 10) + digit) | 0;
-          byte = bytes[i++]!;
-        }
-        let digitCount = i - firstDigit;
-        let decimalCount = 0;
-        if (byte === decimalByte && byte !== delimiterByte) {
-          const firstDecimal = i;
-          byte = bytes[i++]!;
-          for (digit = byte - ZERO; digit >= 0 && digit <= 9; digit = byte - ZERO) {
+          const isNegative = byte === MINUS;
+          if (isNegative) byte = bytes[i++]!;
+          // Integers: adding up in doubles takes three times as long for each digit. One that overflows is not used.
+          let digits = 0;
+          let digit = byte - ZERO;
+          const firstDigit = i;
+          for (; digit >= 0 && digit <= 9; digit = byte - ZERO) {
             digits = (Math.imul(digits, 10) + digit) | 0;
             byte = bytes[i++]!;
           }
-          decimalCount = i - 1 - firstDecimal;
-          digitCount += decimalCount;
+          let digitCount = i - firstDigit;
+          let decimalCount = 0;
+          if (byte === decimalByte && byte !== delimiterByte) {
+            const firstDecimal = i;
+            byte = bytes[i++]!;
+            for (digit = byte - ZERO; digit >= 0 && digit <= 9; digit = byte - ZERO) {
+              digits = (Math.imul(digits, 10) + digit) | 0;
+              byte = bytes[i++]!;
+            }
+            decimalCount = i - 1 - firstDecimal;
+            digitCount += decimalCount;
+          }
+          const isEnd = byte === delimiterByte || byte === LINE_FEED || byte === CARRIAGE_RETURN;
+          if (isEnd && digitCount > 0 && digitCount <= INTEGER_DIGITS) {
+            // Correctly rounded, as `numberFromBytes` explains.
+            const size = digits / POWERS_OF_TEN[decimalCount]!;
+            const value = isNegative ? -size : size;
+            if (value < floors[place]!) break rows;
+            values[row + place] = value;
+            continue;
+          }
         }
-        let value = Number.NaN;
-        if (
-          digitCount > 0 &&
-          digitCount <= INTEGER_DIGITS &&
-          (byte === delimiterByte || byte === LINE_FEED || byte === CARRIAGE_RETURN)
-        ) {
-          // Correctly rounded, as `numberFromBytes` explains.
-          value = digits / POWERS_OF_TEN[decimalCount]!;
-          if (isNegative) value = -value;
-        } else {
-          i = endOfCell(bytes, cellStart, delimiterByte);
-          if (i === -1) break rows;
+        // Any other cell: found first, then read.
+        i = endOfCell(bytes, cellStart, delimiterByte);
+        if (i === -1) break rows;
+        if (kind !== NOT_WANTED) {
           const quotes = bytes[cellStart] === QUOTE ? 1 : 0;
-          value = numberFromBytes(bytes, cellStart + quotes, i - quotes, decimalByte);
-          byte = bytes[i++]!;
+          if (!this.readCell(kind, row + place, bytes, cellStart + quotes, i - quotes)) break rows;
         }
-        // Written so that NaN, which stands for "not plain", ends the pass too.
-        if (!(value >= floors[place]!)) break rows;
-        values[row + place] = value;
+        byte = bytes[i++]!;
       }
       const lastCellLength = i - 1 - cellStart - (bytes[cellStart] === QUOTE ? 2 : 0);
       // Blank cells beyond the header's do not count.
@@ -167,6 +157,18 @@ export class PlainRows {
     this.count = row / cellCount;
     this.shortestLastCell = shortest;
     return rowStart;
+  }
+
+  /** Reads a wanted cell that is not written in the plainest way; false where that takes all rules. */
+  private readCell(kind: number, at: number, bytes: Uint8Array, start: number, end: number): boolean {
+    const { minute, decimalByte } = this.table;
+    if (kind === DATE_BESIDE) return minute!.hasDate(bytes, start, end);
+    const value =
+      kind === TIME_IN_WORDS
+        ? minute!.read(bytes, start, end)
+        : numberFromBytes(bytes, start, end, decimalByte);
+    this.values[at] = value;
+    return value >= this.floors[at % this.cellCount]!;
   }
 }
 
