@@ -228,6 +228,7 @@ export type {
 } from './cap/scenario/cap-scenario.js';
 export type { BindingConstraint } from './cap/setting/binding-constraint.js';
 export type { CapSetting } from './cap/setting/prepared-cap.js';
+export type { SettingEstimates } from './cap/setting/setting-estimates.js';
 export {
   type HeldFrequencyScenario,
   type SteadyStateAtFrequency,

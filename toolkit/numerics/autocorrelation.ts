@@ -221,31 +221,6 @@ export function slopeWithAutocorrelation(t: ArrayLike<number>, x: ArrayLike<numb
   };
 }
 
-/**
- * Variance of the mean of n equally spaced samples of a stationary series, as a fraction of the variance of one.
- *
- * Var(x̄)/σ² = [1 + 2 Σ_{k<n} (1 − k/n) ρ_k]/n [Priestley1981, sec. 5.3]. Tells how long a record must be for a
- * wanted standard error once the correlation is known.
- *
- * @param correlationAtLag - ρ_k for k = 1 … n − 1
- * @param sampleCount - n >= 1
- * @throws ArgumentError if `sampleCount` is not a whole number of at least 1
- * @example
- * varianceRatioOfMean((lag) => 0.5 ** lag, 10); // => 0.2600390625 within 1e-12
- */
-export function varianceRatioOfMean(correlationAtLag: (lag: number) => number, sampleCount: number): number {
-  if (!Number.isInteger(sampleCount) || sampleCount < 1)
-    throw new ArgumentError({
-      caller: 'varianceRatioOfMean',
-      argument: 'sampleCount',
-      expected: 'a whole number of at least 1',
-      received: sampleCount,
-    });
-  let sum = 1;
-  for (let k = 1; k < sampleCount; k += 1) sum += 2 * (1 - k / sampleCount) * correlationAtLag(k);
-  return sum / sampleCount;
-}
-
 function independentSpacing(deviations: Float64Array, fittedCount: number): number {
   const n = deviations.length;
   const variance = laggedProduct(deviations, 0) / n;

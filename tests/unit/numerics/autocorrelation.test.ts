@@ -5,7 +5,6 @@ import {
   meanWithAutocorrelation,
   samplesPerIndependentSample,
   slopeWithAutocorrelation,
-  varianceRatioOfMean,
 } from '../../../toolkit/numerics/autocorrelation.js';
 
 const alternating = [1, -1, 1, -1, 1, -1, 1, -1];
@@ -58,6 +57,18 @@ test('the slope of a line is found with its standard error', () => {
   expect(drift.estimate.kind === 'estimated' && drift.estimate.interval95[0] < drift.slope).toBe(true);
 });
 
+test('the standard error of a slope counts the correlated samples as few', () => {
+  const t = Array.from({ length: 30 }, (_, i) => i);
+  const x = t.map((value) => 3 + 0.5 * value + Math.sin(value / 2));
+  const { slope, standardError, samplesPerIndependentSample: spacing } = slopeWithAutocorrelation(t, x);
+  expect(spacing).toBeGreaterThan(2);
+  // u² = s² τ/Σ(t − t̄)², s² = Σe²/(n − 2 τ), with sums over n = 30 whole seconds: Σ(t − t̄)² = n (n² − 1)/12.
+  const mean = x.reduce((sum, value) => sum + value, 0) / 30;
+  const squares = x.reduce((sum, value, i) => sum + (value - mean - slope * (i - 14.5)) ** 2, 0);
+  const expected = Math.sqrt(((squares / (30 - 2 * spacing)) * spacing) / ((30 * (30 ** 2 - 1)) / 12));
+  expect(standardError).toBeCloseTo(expected, 12);
+});
+
 test('a perfect line and two points carry no uncertainty of their slope', () => {
   expect(slopeWithAutocorrelation([0, 1, 2, 3], [0, 2, 4, 6]).estimate).toEqual({
     kind: 'unavailable',
@@ -95,5 +106,4 @@ test('bad samples, lags and times are refused by name', () => {
   expect(() => autocorrelations([2, 2, 2], 1)).toThrow(/all samples are equal.*stuck sensor/);
   expect(() => slopeWithAutocorrelation([1], [1, 2])).toThrow(/`t` must be as long as `x`, 2 \(received 1\)/);
   expect(() => slopeWithAutocorrelation([1, 1], [1, 2])).toThrow(/`t` must be times that are not all equal/);
-  expect(() => varianceRatioOfMean(() => 0, 0)).toThrow(/`sampleCount` must be a whole number of at least 1/);
 });
