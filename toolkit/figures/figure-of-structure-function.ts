@@ -89,12 +89,12 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
     values.map((value, k) => ({
       text: asKnown(value, intervals?.[k], unit),
       x: middles[k]!,
-      y: Math.log10(value),
+      // Above the bar, in the middle of the rung: beside it the next riser would cross the words.
+      y: Math.log10(intervals?.[k]?.[1] ?? value),
       color,
-      xanchor: 'left',
+      xanchor: 'center',
       yanchor: 'bottom',
-      xshift: 7,
-      yshift: 3,
+      yshift: 4,
     }));
   const words = ends.map(
     (_, k) =>
