@@ -153,8 +153,16 @@ describe('the app in a browser', () => {
     await expect
       .poll(() => page.locator('.jp-DocumentSearch-index-counter').textContent())
       .toMatch(/^(-|\d+)\/3$/);
+    // A text with a match is shown as it was written, until the search is over.
+    const asRead = page.locator('.jp-MarkdownCell.jp-mod-rendered');
+    const textCount = await asRead.count();
+    await page.keyboard.press('Control+a');
+    await page.keyboard.type('holds that');
+    await page.keyboard.press('Enter');
+    await expect.poll(() => asRead.count()).toBe(textCount - 1);
     await page.keyboard.press('Escape');
     await page.locator('.jp-DocumentSearch-overlay').waitFor({ state: 'detached' });
+    await expect.poll(() => asRead.count()).toBe(textCount);
   });
 
   it('interrupts a loop that never ends, in the kernel that goes on', async () => {

@@ -57,6 +57,14 @@ describe('the list of notebooks', () => {
       'my run.ipynb',
     );
     expect((await server.ask('PATCH', '/api/contents/untitled-2.ipynb', { body })).status).toBe(409);
+    const named = async (path: string) =>
+      (await server.ask('PATCH', '/api/contents/untitled-2.ipynb', { body: { path } })).json.message;
+    expect(await named('.evening.ipynb')).toMatch(
+      /^“\.evening\.ipynb” cannot be a name here: names begin without/,
+    );
+    expect(await named('acts/evening.ipynb')).toBe(
+      'The folder of “acts/evening.ipynb” is not there: make it first.',
+    );
     expect((await server.ask('DELETE', '/api/contents/my%20run.ipynb')).status).toBe(204);
     expect((await server.ask('GET', '/api/contents/my%20run.ipynb')).status).toBe(404);
     expect((await server.ask('DELETE', '/api/contents/my%20run.ipynb')).status).toBe(404);

@@ -1,3 +1,4 @@
+import { MarkdownCell } from '@jupyterlab/cells';
 import { SearchDocumentModel, SearchDocumentView } from '@jupyterlab/documentsearch';
 import { type NotebookPanel, NotebookSearchProvider } from '@jupyterlab/notebook';
 import { Widget } from '@lumino/widgets';
@@ -30,6 +31,12 @@ export function openFind(panel: NotebookPanel): void {
     if (!panel.isDisposed) panel.content.activate();
   });
   panel.disposed.connect(close);
+  // A text with a match is shown as it was written; leaving the search, as it was read.
+  const read = panel.content.widgets.filter((cell) => cell instanceof MarkdownCell && cell.rendered);
+  view.closed.connect(() => {
+    if (panel.isDisposed || panel.content.mode === 'edit') return;
+    for (const cell of read) if (cell instanceof MarkdownCell && !cell.isDisposed) cell.rendered = true;
+  });
   Widget.attach(view, panel.node);
   view.setSearchText(model.suggestedInitialQuery);
   view.focusSearchInput();

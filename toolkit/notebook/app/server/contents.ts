@@ -148,9 +148,13 @@ export class Contents {
 
   async rename(path: string, newPath: unknown): Promise<ContentsModel> {
     if (typeof newPath !== 'string' || newPath === '') throw new HttpError(400, 'The new name is missing.');
+    requireNames(newPath);
     const [from, to] = [await this.#folder.resolveName(path), await this.#folder.resolveName(newPath)];
     if (from.relative === '' || to.relative === '')
       throw new HttpError(400, 'The folder itself cannot be renamed.');
+    await access(dirname(to.full)).catch(() => {
+      throw new HttpError(404, `The folder of “${to.relative}” is not there: make it first.`);
+    });
     // Where the disk takes both cases of a letter for one, a new case is found taken by the file itself.
     const mayBeItself = sameLetters(from.full, to.full);
     const move = async (old: string, wanted: string): Promise<void> => {
@@ -264,6 +268,16 @@ export class Contents {
     turn.then(forget, forget);
     return turn;
   }
+}
+
+/** What a person typed for a name is answered in words of names; `resolve` says of all that it refuses that it is not there. */
+function requireNames(path: string): void {
+  const refused = path.split('/').find((name) => name !== '' && !isServedName(name));
+  if (refused === undefined) return;
+  throw new HttpError(
+    400,
+    `“${refused}” cannot be a name here: names begin without a dot and hold no backslash or invisible character, and some belong to the system.`,
+  );
 }
 
 /** As people count: `run-2` before `run-10`, and `run` before `run-2`. */
