@@ -23,6 +23,14 @@ describe('relativeAgeing', () => {
       expect(compared(ratio)).toMatchObject({ speedRatio: 1, lowRatio: 1, highRatio: 1 });
   });
 
+  it('says what each schedule is made of', () => {
+    // Played again and again: 30 to 88 °C and back, and within it 88 to 40 °C and back.
+    expect(relativeAgeing(uncapped, capped).schedules).toMatchObject([
+      { label: 'default cap', durationS: 3600, cycleCount: 2, largestRangeK: 58, highestC: 88 },
+      { label: 'cap of 92 W', durationS: 3600, cycleCount: 2, largestRangeK: 44, highestC: 74 },
+    ]);
+  });
+
   it('gives the inverse when the schedules change places', () => {
     const there = relativeAgeing(uncapped, capped);
     const back = relativeAgeing(capped, uncapped);

@@ -14,11 +14,10 @@ import { workedCurve } from '../../cap/worked-curve.js';
 const cooler = plainCooler({ resistanceStandardErrorKPerW: 0.01 }, { cooler: 'flat 58 mm' });
 const scenario = { limitC: 80, ambientC: { low: 20, high: 26 }, maxCapW: 120 };
 const frontier = capFrontier(cooler, workedCurve(), scenario);
-const list = shortlistCoolers(
-  [cooler, plainCooler({ thermalResistanceKPerW: 0.75 }, { cooler: 'flat 41 mm' })],
-  workedCurve(),
-  { ...scenario, minCapW: 80 },
-);
+const coolers = [cooler, plainCooler({ thermalResistanceKPerW: 0.75 }, { cooler: 'flat 41 mm' })];
+const list = shortlistCoolers(coolers, workedCurve(), { ...scenario, minCapW: 80 });
+const shortlisted = (over: Partial<typeof scenario>): Table =>
+  tableOfShortlist(shortlistCoolers(coolers, workedCurve(), { ...scenario, ...over }));
 const oneRun = coolerFromSteadyPoints([{ powerW: 60, temperatureC: 52, ambientC: 23 }], {
   label: 'tower 88 mm',
 });
@@ -43,6 +42,8 @@ describe('tables of what a cap comes to', () => {
     const table = tableOfShortlist(list);
     expect(column(table, 'Cooler')).toEqual(['flat 58 mm', 'flat 41 mm']);
     expect(column(table, 'Power cap')[1]).toBe('none');
+    expect(column(shortlisted({ maxCapW: 80 }), 'Remark')[0]).toBe('highest cap allowed');
+    expect(column(shortlisted({}), 'Remark')[0]).toBe('');
     expect(column(table, 'Remark')[1]).toMatch(/^\d+\.\d K too warm at 80 W, \d+\.\d W short$/);
     expect(tableText(table)).not.toMatch(/NaN|undefined/);
   });
