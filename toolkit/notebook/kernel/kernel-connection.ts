@@ -29,11 +29,14 @@ export interface KernelConnection {
   onMessage(listener: (message: JupyterMessage) => void): () => void;
   /** The state after each change. */
   onState(listener: (state: KernelState) => void): () => void;
-  /** The process ended without being asked to. */
+  /** The process ended without being asked to, or could be reached no more and was ended. */
   onDeath(listener: (death: KernelDeath) => void): () => void;
   /** Resolves when the kernel that is starting now can be used; rejects with the reason why it cannot. */
   ready(): Promise<void>;
-  /** Ends the running cell, which then fails; resolves when the kernel has heard it. Between cells nothing happens. */
+  /**
+   * Ends the running cell, which then fails; resolves when the kernel has heard it. Between cells nothing happens.
+   * Rejects where it does not stop in time, as code that waits for another program does: only a restart ends that.
+   */
   interrupt(): Promise<void>;
   /** Replaces the process, whatever it is doing; messages not yet answered are lost. Resolves when it is ready. */
   restart(): Promise<void>;
@@ -47,4 +50,8 @@ export interface KernelStartOptions {
   readonly workingDirectory: string;
   /** Seconds the start may take; 60 by default. */
   readonly startTimeoutS?: number;
+  /** Seconds a cell may take to stop when it is interrupted; 10 by default. */
+  readonly stopTimeoutS?: number;
+  /** Seconds between two questions whether the kernel can still be reached; 5 by default. */
+  readonly pulseS?: number;
 }

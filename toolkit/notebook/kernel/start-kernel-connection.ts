@@ -8,6 +8,8 @@ import { createMessageMaker } from './messages/message-maker.js';
 const defaultStartTimeoutS = 60;
 /** How long a kernel that was asked to end may take. */
 const shutdownMs = 1000;
+const defaultPulseS = 5;
+const defaultStopTimeoutS = 10;
 
 /** Starts a kernel in a process of its own; returns at once, in the state `starting`. */
 export function startKernelConnection(options: KernelStartOptions): KernelConnection {
@@ -64,19 +66,26 @@ class ProcessConnection implements KernelConnection {
     if (this.#state !== 'ready') return;
     const child = this.#child;
     const request = this.#maker.make('control', 'interrupt_request', {});
+    const stopS = this.#options.stopTimeoutS ?? defaultStopTimeoutS;
+    const settled = new AbortController();
     const heard = new Promise<void>((resolve) => {
       const unsubscribe = this.onMessage((message) => {
-        if (message.parent_header.msg_id !== request.header.msg_id) return;
-        unsubscribe();
-        resolve();
+        if (message.parent_header.msg_id === request.header.msg_id) resolve();
       });
-      void child.ended.then(() => {
-        unsubscribe();
-        resolve();
-      });
+      settled.signal.addEventListener('abort', unsubscribe);
     });
     child.send(request);
-    await heard;
+    try {
+      await Promise.race([
+        heard,
+        child.ended,
+        pause(stopS * 1000, undefined, { signal: settled.signal }).then(() => {
+          throw new Error(`the cell did not stop within ${stopS} s: only a restart of the kernel ends it`);
+        }),
+      ]);
+    } finally {
+      settled.abort();
+    }
   }
 
   async restart(): Promise<void> {
@@ -115,11 +124,20 @@ class ProcessConnection implements KernelConnection {
     const pass = (message: JupyterMessage): void => {
       if (isCurrent()) for (const listener of [...this.#messageListeners]) listener(message);
     };
-    const child: ChildKernel = new ChildKernel(this.#options.workingDirectory, {
-      onMessage: pass,
-      onText: (name, text) => pass(this.#maker.make('iopub', 'stream', { name, text }, this.#lastShown)),
+    const child: ChildKernel = new ChildKernel(
+      {
+        workingDirectory: this.#options.workingDirectory,
+        pulseMs: (this.#options.pulseS ?? defaultPulseS) * 1000,
+        maker: this.#maker,
+      },
+      {
+        onMessage: pass,
+        onText: (name, text) => pass(this.#maker.make('iopub', 'stream', { name, text }, this.#lastShown)),
+      },
+    );
+    child.onControl((message) => {
+      if (message.header.msg_type !== 'pulse_reply') pass(message);
     });
-    child.onControl(pass);
     void child.ended.then((death) => {
       if (!isCurrent() || this.#state === 'closed' || this.#state === 'dead') return;
       this.#waiting = [];

@@ -145,7 +145,9 @@ async function answerKernels(
   if (method !== 'POST') throw new HttpError(405, `${method} is not possible here.`);
   await jsonBody(request);
   if (action === 'interrupt') {
-    await kernel.interrupt();
+    await kernel.interrupt().catch((problem: unknown) => {
+      throw new HttpError(504, problem instanceof Error ? problem.message : String(problem));
+    });
     return { status: 204 };
   }
   if (action === 'restart') {

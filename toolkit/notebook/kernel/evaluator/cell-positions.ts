@@ -1,6 +1,9 @@
 import { SourceMap } from 'node:module';
 import type { ConversionMaps } from './tslab-parts.js';
 
+// Whatever a cell puts in its place.
+const parseJson = JSON.parse;
+
 /** A place in a cell as a person counts it: first line and first column are 1. */
 export interface CellPosition {
   readonly cell: number;
@@ -88,7 +91,7 @@ function originOf(
   line: number,
   column: number,
 ): { line: number; column: number } | undefined {
-  const entry = new SourceMap(JSON.parse(mapText) as ConstructorParameters<typeof SourceMap>[0]).findEntry(
+  const entry = new SourceMap(parseJson(mapText) as ConstructorParameters<typeof SourceMap>[0]).findEntry(
     line,
     column,
   );

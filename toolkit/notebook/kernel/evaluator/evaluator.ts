@@ -70,7 +70,7 @@ export async function createTslabEvaluator(options: {
     onConvert(convert) {
       if (current === undefined) return convert().result;
       enter('converting');
-      const { result, maps } = convert();
+      const { result, maps } = orUnfit(convert);
       enter('running');
       current.problems = result.diagnostics;
       if (!result.output) return result;
@@ -172,6 +172,18 @@ export async function createTslabEvaluator(options: {
       executor.close();
     },
   };
+}
+
+/** A compiler that throws is broken: what a cell says wrong it reports. */
+function orUnfit<T>(convert: () => T): T {
+  try {
+    return convert();
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : String(error);
+    throw new Error(
+      `the cell could not be compiled (${reason}); if every cell fails so, an earlier one has changed what the compiler needs: restart the kernel`,
+    );
+  }
 }
 
 /** Why an interrupted cell failed. */

@@ -25,5 +25,16 @@ export interface JupyterMessage {
   readonly content: MessageContent;
 }
 
+/** Whether a value that came from outside has the form of a message. */
+export function isJupyterMessage(value: unknown): value is JupyterMessage {
+  const { channel, header, parent_header, content } = (value ?? {}) as Partial<JupyterMessage>;
+  return (
+    typeof channel === 'string' &&
+    typeof header?.msg_type === 'string' &&
+    typeof header.msg_id === 'string' &&
+    [parent_header, content].every((part) => typeof part === 'object' && part !== null)
+  );
+}
+
 /** The version of the Jupyter messaging protocol that we speak. */
 export const protocolVersion = '5.3';

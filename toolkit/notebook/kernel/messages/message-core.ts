@@ -86,7 +86,7 @@ export class MessageCore {
 
   /** Takes a failure outside the cell's own flow: in a timer, or in a promise nobody awaited. */
   reportOutside(thrown: unknown): void {
-    const error = this.#options.evaluator.describeError(thrown);
+    const error = this.#describe(thrown);
     this.#failedOutside ??= error;
     this.#options.outputs.push(error);
   }
@@ -94,9 +94,22 @@ export class MessageCore {
   async #work(): Promise<void> {
     if (this.#working) return;
     this.#working = true;
-    for (let next = this.#waiting.shift(); next !== undefined; next = this.#waiting.shift())
-      await this.#handle(next);
-    this.#working = false;
+    try {
+      for (let next = this.#waiting.shift(); next !== undefined; next = this.#waiting.shift())
+        await this.#handle(next);
+    } finally {
+      this.#working = false;
+    }
+  }
+
+  /** In plain words where a cell has broken what describes errors. */
+  #describe(thrown: unknown): ErrorOutput {
+    try {
+      return this.#options.evaluator.describeError(thrown);
+    } catch {
+      const text = String(thrown);
+      return { output_type: 'error', ename: 'Error', evalue: text, traceback: [text] };
+    }
   }
 
   async #handle(request: JupyterMessage): Promise<void> {
@@ -106,7 +119,9 @@ export class MessageCore {
       await this.#answer(request);
     } catch (thrown) {
       // Whatever went wrong, nobody waits for ever.
-      const { ename, evalue, traceback } = this.#options.evaluator.describeError(thrown);
+      const error = this.#describe(thrown);
+      if (request.header.msg_type === 'execute_request') this.#options.outputs.push(error);
+      const { ename, evalue, traceback } = error;
       const replyType = request.header.msg_type.replace(/_request$/, '_reply');
       if (replyType !== request.header.msg_type)
         this.#reply(request, replyType, { status: 'error', ename, evalue, traceback });

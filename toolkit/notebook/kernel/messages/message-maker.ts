@@ -7,6 +7,9 @@ import {
   protocolVersion,
 } from './jupyter-message.js';
 
+// Whatever a cell puts in its place.
+const Clock = globalThis.Date;
+
 /** Makes messages of one sender: kernel and clients each have a session of their own. */
 export interface MessageMaker {
   readonly session: string;
@@ -32,7 +35,7 @@ export function createMessageMaker(options: {
         msg_id: randomUUID(),
         session,
         username: options.username,
-        date: new Date().toISOString(),
+        date: new Clock().toISOString(),
         msg_type: type,
         version: protocolVersion,
       };

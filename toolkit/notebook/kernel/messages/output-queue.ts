@@ -7,6 +7,8 @@ import type { KernelOutput, StreamOutput } from './outputs.js';
  */
 export class OutputQueue {
   readonly #send: (output: KernelOutput) => void;
+  /** Of the start, whatever a cell puts in their place. */
+  readonly #clock = { setTimeout, clearTimeout, performance };
   readonly #joinMs: number;
   #waiting: { name: StreamOutput['name']; parts: string[]; since: number } | undefined;
   #timer: NodeJS.Timeout | undefined;
@@ -19,11 +21,11 @@ export class OutputQueue {
   write(name: StreamOutput['name'], text: string): void {
     if (text === '') return;
     if (this.#waiting !== undefined && this.#waiting.name !== name) this.flush();
-    this.#waiting ??= { name, parts: [], since: performance.now() };
+    this.#waiting ??= { name, parts: [], since: this.#clock.performance.now() };
     this.#waiting.parts.push(text);
     // A loop that never yields starves the timer: then the clock decides, so that progress is seen.
-    if (performance.now() - this.#waiting.since >= this.#joinMs) this.flush();
-    else this.#timer ??= setTimeout(() => this.flush(), this.#joinMs);
+    if (this.#clock.performance.now() - this.#waiting.since >= this.#joinMs) this.flush();
+    else this.#timer ??= this.#clock.setTimeout(() => this.flush(), this.#joinMs);
   }
 
   push(output: KernelOutput): void {
@@ -32,7 +34,7 @@ export class OutputQueue {
   }
 
   flush(): void {
-    clearTimeout(this.#timer);
+    this.#clock.clearTimeout(this.#timer);
     this.#timer = undefined;
     const waiting = this.#waiting;
     this.#waiting = undefined;

@@ -4,6 +4,7 @@ const phases: readonly EvaluatorPhase[] = ['idle', 'converting', 'running'];
 const phaseSlot = 0;
 const cellSlot = 1;
 const heardSlot = 2;
+const turnSlot = 3;
 
 /**
  * What the kernel's main thread lets the control thread see while it is busy: plain memory of both, since a thread
@@ -13,7 +14,7 @@ export class ControlFlags {
   readonly #slots: Int32Array;
 
   /** @param memory - from the other thread, or new */
-  constructor(readonly memory: SharedArrayBuffer = new SharedArrayBuffer(3 * Int32Array.BYTES_PER_ELEMENT)) {
+  constructor(readonly memory: SharedArrayBuffer = new SharedArrayBuffer(4 * Int32Array.BYTES_PER_ELEMENT)) {
     this.#slots = new Int32Array(memory);
   }
 
@@ -38,5 +39,14 @@ export class ControlFlags {
 
   hear(interruption: number): void {
     Atomics.store(this.#slots, heardSlot, interruption);
+  }
+
+  /** Grows whenever the main thread has read a question for its pulse. */
+  get turns(): number {
+    return Atomics.load(this.#slots, turnSlot);
+  }
+
+  takeTurn(): void {
+    Atomics.add(this.#slots, turnSlot, 1);
   }
 }

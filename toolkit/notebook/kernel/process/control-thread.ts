@@ -2,11 +2,13 @@
 import { Socket } from 'node:net';
 import { setTimeout as pause } from 'node:timers/promises';
 import { parentPort, workerData } from 'node:worker_threads';
-import type { JupyterMessage } from '../messages/jupyter-message.js';
+import { isJupyterMessage, type JupyterMessage } from '../messages/jupyter-message.js';
 import { createMessageMaker } from '../messages/message-maker.js';
+import type { PulseReply } from '../pulse.js';
 import type { ConnectionInfo } from '../zeromq/connection-info.js';
 import { ControlFlags } from './control-flags.js';
 import { Interrupter, type InterruptRequest } from './interrupter.js';
+import { LinePipe } from './line-pipe.js';
 
 /** Where control messages come from: a pipe from the process that started us, or Jupyter's sockets. */
 export type ControlLink =
@@ -24,18 +26,22 @@ export interface ControlThreadData {
 export type ControlThreadMessage =
   | { readonly type: 'listening' }
   | InterruptRequest
+  | { readonly type: 'pulse' }
   | { readonly type: 'shutdown' }
   | { readonly type: 'message'; readonly message: JupyterMessage };
 
 /** How long the main thread may take to end the process in good order. */
 const goodOrderMs = 300;
 const parentCheckMs = 1000;
+/** How long the main thread may take for a turn where it is in no loop. */
+const turnMs = 200;
 
 const { link, session, memory } = workerData as ControlThreadData;
 const maker = createMessageMaker({ username: 'kernel', session });
 let close = (): void => {};
 const post = (message: ControlThreadMessage): void => parentPort?.postMessage(message);
-const interrupter = new Interrupter(new ControlFlags(memory), post);
+const flags = new ControlFlags(memory);
+const interrupter = new Interrupter(flags, post);
 
 async function handle(
   message: JupyterMessage,
@@ -52,22 +58,25 @@ async function handle(
     post({ type: 'shutdown' });
     await pause(goodOrderMs);
     process.kill(process.pid, 'SIGKILL');
+  } else if (type === 'pulse_request') {
+    await answer(maker.make('control', 'pulse_reply', { ...(await pulse()) }, message));
   } else post({ type: 'message', message });
 }
 
+async function pulse(): Promise<PulseReply> {
+  const before = flags.turns;
+  post({ type: 'pulse' });
+  for (let waitedMs = 0; waitedMs < turnMs && flags.turns === before; waitedMs += turnMs / 20)
+    await pause(turnMs / 20);
+  return { turned: flags.turns !== before, atWork: flags.phase !== 'idle' };
+}
+
 function listenToPipe(fileDescriptor: number): void {
-  const pipe = new Socket({ fd: fileDescriptor, readable: true, writable: true });
-  const answer = (reply: JupyterMessage): Promise<void> =>
-    new Promise((resolve) => pipe.write(`${JSON.stringify(reply)}\n`, () => resolve()));
-  let rest = '';
-  pipe.setEncoding('utf8').on('data', (text: string) => {
-    const lines = (rest + text).split('\n');
-    rest = lines.pop() ?? '';
-    for (const line of lines) void handle(JSON.parse(line) as JupyterMessage, answer);
+  const pipe = new LinePipe(new Socket({ fd: fileDescriptor, readable: true, writable: true }), (value) => {
+    if (isJupyterMessage(value)) void handle(value, (reply) => pipe.send(reply));
   });
   // The process that started us is gone.
-  pipe.on('close', () => process.kill(process.pid, 'SIGKILL'));
-  pipe.on('error', () => pipe.destroy());
+  pipe.onClose(() => process.kill(process.pid, 'SIGKILL'));
 }
 
 /** A client that was killed closes no socket; its kernel would stay for ever. */

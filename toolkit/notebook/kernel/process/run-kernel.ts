@@ -35,11 +35,11 @@ export async function runKernel(transport: Transport): Promise<void> {
   const flags = new ControlFlags();
   const control = startControlThread({ link: transport.controlLink, session, memory: flags.memory });
 
+  fireTimersFromMessages(); // before anything takes a timer
   let core: MessageCore | undefined;
   const outputs = new OutputQueue((output) => core?.publish(output));
   captureStandardStreams(outputs);
   refuseStandardInput();
-  fireTimersFromMessages();
   const evaluator = await createTslabEvaluator({
     output: (output) => outputs.push(output),
     onPhase: (phase) => flags.enter(phase),
@@ -66,7 +66,8 @@ export async function runKernel(transport: Transport): Promise<void> {
     if (message.type === 'interrupt') {
       if (message.cell === flags.cell) evaluator.interrupt();
       flags.hear(message.interruption);
-    } else if (message.type === 'shutdown') shutdown();
+    } else if (message.type === 'pulse') flags.takeTurn();
+    else if (message.type === 'shutdown') shutdown();
     else if (message.type === 'message') receive(message.message);
   });
   await control.listening;

@@ -4,6 +4,9 @@ import type { JupyterMessage, KernelChannel } from '../messages/jupyter-message.
 // The wire protocol of Jupyter over ZeroMQ: identities, delimiter, signature, header, parent header, metadata, content.
 const delimiter = '<IDS|MSG>';
 
+// Whatever a cell puts in their place.
+const { stringify, parse } = JSON;
+
 /** A message as the frames that go over a socket; an empty key means unsigned. */
 export function signedFrames(
   message: JupyterMessage,
@@ -11,7 +14,7 @@ export function signedFrames(
   identities: readonly (Buffer | string)[] = [],
 ): (Buffer | string)[] {
   const { header, parent_header, metadata, content } = message;
-  const parts = [header, parent_header, metadata, content].map((part) => JSON.stringify(part));
+  const parts = [header, parent_header, metadata, content].map((part) => stringify(part));
   return [...identities, delimiter, signatureOf(parts, key), ...parts];
 }
 
@@ -28,7 +31,7 @@ export function verifiedMessage(
   const expected = Buffer.from(signatureOf(parts, key));
   if (signature.length !== expected.length || !timingSafeEqual(signature, expected)) return undefined;
   try {
-    const [header, parent_header, metadata, content] = parts.map((part) => JSON.parse(part.toString()));
+    const [header, parent_header, metadata, content] = parts.map((part) => parse(part.toString()));
     if (typeof header?.msg_type !== 'string' || typeof header.msg_id !== 'string') return undefined;
     return {
       message: { channel, header, parent_header, metadata, content: content ?? {} },
