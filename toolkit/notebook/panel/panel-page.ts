@@ -7,6 +7,7 @@ import { followGround, onGround } from './ground.js';
 import { type PanelData, panelModelOf } from './panel-data.js';
 import { cautionsHtml, controlsHtml, readingsHtml } from './panel-html.js';
 import { firstSetting, type PanelModel, type PanelSetting, shownValue } from './panel-model.js';
+import { rehearse } from './rehearse.js';
 import { show } from './shown.js';
 
 /** A screen reader hears the sentence once the hand rests, not on every step of a slider. */
@@ -72,6 +73,7 @@ function start(panel: HTMLElement, model: PanelModel): void {
   };
   /** However many moves of the hand a frame sees, it answers once. */
   const drawSoon = (): void => {
+    endRehearsal();
     if (frame === 0) frame = window.requestAnimationFrame(draw);
   };
   const sayValue = ({ number, slider, unit }: (typeof controls)[number]): void => {
@@ -128,6 +130,7 @@ function start(panel: HTMLElement, model: PanelModel): void {
 
   followGround(panel);
   draw();
+  const endRehearsal = rehearse(model);
   panel.dataset['kpwReady'] = 'true';
 }
 
