@@ -290,6 +290,8 @@ describe('dates as people write them', () => {
     ['strokes, month first', ['12/31/2031 11:59:59 PM', '01/01/2032 12:00:01 AM'], [0, 2]],
     ['strokes, day first', ['28/2/31 23:59:59', '1/3/31 0:00:00'], [0, 1]],
     ['names of months', ['9-May-2031 23:59:30', '10-May-2031 00:00:00'], [0, 30]],
+    ['names of months first', ['May 9, 2031 11:59:59 PM', 'May 10, 2031 12:00:00 AM'], [0, 1]],
+    ['weekdays', ['Fri, Sep. 30 2031 23:59:59', 'Sat, Oct 1 2031 00:00:00'], [0, 1]],
     ['strokes, year first', ['2031/05/09 14:30', '2031/05/09 14:31'], [0, 60]],
     ['a clock of twelve hours', ['11:59:59 AM', '12:00:00 PM', '12:00:01.5 pm'], [0, 1, 2.5]],
     ['one day only', ['05/09/2031 14:30:00', '05/09/2031 14:30:02'], [0, 2]],
@@ -354,6 +356,13 @@ describe('a log that is hard to make out', () => {
     expect(finding(run, 'row-repeated-header')).toMatchObject({ count: 1, lines: [5] });
   });
 
+  it('may have remarks above and between lines of JSON', () => {
+    const json = rows(4, (i) => `{"time_s":${i},"temp_c":40,"power_w":65}`);
+    const run = parseRun(lines('# by hand', '', ...json.slice(0, 2), '# a pause', ...json.slice(2)));
+    expect(Array.from(run.timeS)).toEqual([0, 1, 2, 3]);
+    expect(finding(run, 'row-remark')).toMatchObject({ count: 2, lines: [1, 5] });
+  });
+
   it('is told to be sorted where the newest row stands first', () => {
     expect(() => parseRun(lines(HEADER, ...plain(5).toReversed()))).toThrow(
       'no row is later than the row before it; sort the rows by time if the newest stands first',
@@ -375,6 +384,7 @@ describe('a date in a column of its own', () => {
     ['ISO 8601 and fractions', ['2031-05-09 23:59:59.5', '2031-05-10 00:00:00.25'], [0, 0.75]],
     ['digits alone', ['20310509 23:59:59', '20310510 00:00:00'], [0, 1]],
     ['a zone', ['2031-05-09 23:59:59+02:00', '2031-05-10 00:00:00+02:00'], [0, 1]],
+    ['names of months first', ['May-9-2031 23:59:59', 'May-10-2031 00:00:00'], [0, 1]],
     ['days between', ['2031-05-09 12:00:00', '2031-05-09 12:00:01', '2031-05-11 12:00:02'], [0, 1, 172_802]],
   ])('is read together with the clock beside it: %s', (_, times, expected) => {
     const run = parseRun(log(...times));
@@ -435,6 +445,28 @@ describe('a date in a column of its own', () => {
     const bare = lines('2031-05-09;23:59:59;40;65', '2031-05-11;00:00:00;40;65');
     const columns = { time: { date: 0, clock: 1 }, temperature: 2, power: 3 };
     expect(timesOf(bare, { columns })).toEqual([0, 86_401]);
+  });
+
+  it('may have midnight written behind it', () => {
+    const text = (midnight: string): string =>
+      lines(
+        'Date;Time;temp_c;power_w',
+        `05/13/2031 ${midnight};23:59:59;40;65`,
+        `05/15/2031 ${midnight};00:00:00;41;65`,
+      );
+    for (const midnight of ['00:00:00', '0:00', '12:00:00 AM', '00:00:00.000'])
+      expect(timesOf(text(midnight))).toEqual([0, 86_401]);
+  });
+
+  it('that cannot be read is said not to be, since days between rows are then not seen', () => {
+    const run = parseRun(
+      lines('Date;Time;temp_c;power_w', 'ninth of May;12:00:00;40;65', 'ninth of May;12:00:01;41;65'),
+    );
+    expect(finding(run, 'date-not-read')).toMatchObject({
+      severity: 'warning',
+      message:
+        '"Date" beside the clock in "Time" holds "ninth of May", which is no date that could be read with it: days that lie between rows are not seen.',
+    });
   });
 
   it('with the time of day in it needs no clock', () => {

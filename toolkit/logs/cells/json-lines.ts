@@ -9,10 +9,13 @@ const DEEPEST = 8;
 /** How many objects are looked at to find the names. */
 const HEAD_OBJECTS = 200;
 
-/** Whether a text begins as JSON: an object or a list. */
+/** Whether a text begins as JSON: an object or a list. Remarks above it, lines that begin with `#`, are passed over. */
 export function beginsAsJson(body: Uint8Array): '{' | '[' | undefined {
+  let isRemark = false;
   for (const byte of body) {
-    if (byte === 32 || byte === 9 || byte === 10 || byte === 13) continue;
+    if (byte === 10 || byte === 13) isRemark = false;
+    else if (byte === 0x23) isRemark = true;
+    if (isRemark || byte === 32 || byte === 9 || byte === 10 || byte === 13) continue;
     return byte === 0x7b ? '{' : byte === 0x5b ? '[' : undefined;
   }
   return undefined;

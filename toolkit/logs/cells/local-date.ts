@@ -21,18 +21,24 @@ export interface LocalDate {
 
 const LOCAL =
   /^(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*,?\s+)?((\d{1,4})([./ -])(\d{1,2}|[a-z]{3,9}\.?)\3(\d{1,4}))(?:,?\s+|t)(\d{1,2}):([0-5]\d)(?::([0-5]\d|60)(?:[.,](\d{1,9})\d*)?)?\s*([ap]\.?m\.?)?$/i;
+/** The name of the month before the day: `May 9, 2031 14:30:00`. */
+const MONTH_FIRST =
+  /^(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*,?\s+)?(([a-z]{3,9})\.?[ -](\d{1,2})(?:,\s*|[ -])(\d{4}|\d\d))(?:,?\s+|t)(\d{1,2}):([0-5]\d)(?::([0-5]\d|60)(?:[.,](\d{1,9})\d*)?)?\s*([ap]\.?m\.?)?$/i;
 const TWELVE_HOURS = /^(\d{1,2}):([0-5]\d):([0-5]\d|60)(?:[.,](\d{1,9})\d*)?\s*([ap]\.?m\.?)$/i;
 const MONTHS = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec'];
 
+/** `00:00:00` behind a date, as programs write it that know dates with a time only. */
+const MIDNIGHT = /(?:\s+|t)(?:0?0:00(?::00(?:[.,]0+)?)?|12:00(?::00)?\s*a\.?m\.?)$/i;
+
 /**
- * Reads `9.5.2031 14:30:00`, `05/09/2031 2:30:00 PM`, `9-May-31 14:30`: which of the numbers is the day is left open
- * where the numbers themselves leave it open. Undefined for anything else.
+ * Reads `9.5.2031 14:30:00`, `05/09/2031 2:30:00 PM`, `9-May-31 14:30`, `May 9, 2031 14:30`: which of the numbers is the day
+ * is left open where the numbers themselves leave it open. Undefined for anything else.
  */
 export function localDateFromText(text: string): LocalDate | undefined {
   const match = LOCAL.exec(text);
-  if (match === null) return undefined;
+  if (match === null) return monthFirstDate(text);
   const named = /^[a-z]/i.test(match[4]!);
-  const month = named ? MONTHS.indexOf(match[4]!.slice(0, 3).toLowerCase()) + 1 : Number(match[4]);
+  const month = named ? monthOf(match[4]!) : Number(match[4]);
   const time = timeOfDay(match[6]!, match[7]!, match[8], match[9], match[10]);
   if (time === undefined || (named && month === 0)) return undefined;
   const parts = [Number(match[2]), month, Number(match[5])] as const;
@@ -43,10 +49,30 @@ export function localDateFromText(text: string): LocalDate | undefined {
   return orders.length === 0 ? undefined : { dateText: match[1]!, parts, orders, ...time };
 }
 
-/** Whether the text is a date without a time of day, as it stands in a column of its own. */
+function monthFirstDate(text: string): LocalDate | undefined {
+  const match = MONTH_FIRST.exec(text);
+  if (match === null) return undefined;
+  const time = timeOfDay(match[5]!, match[6]!, match[7], match[8], match[9]);
+  const parts = [monthOf(match[2]!), Number(match[3]), Number(match[4])] as const;
+  if (time === undefined || !isDate(parts, [2, 0, match[4]!.length], 'month-day-year')) return undefined;
+  return { dateText: match[1]!, parts, orders: ['month-day-year'], ...time };
+}
+
+/** 1 to 12; 0 for a word that is no month. */
+function monthOf(word: string): number {
+  return MONTHS.indexOf(word.slice(0, 3).toLowerCase()) + 1;
+}
+
+/** The text without the midnight behind it, where that is all the time it tells. */
+export function withoutMidnight(text: string): string {
+  return text.replace(MIDNIGHT, '');
+}
+
+/** Whether the text is a date without a time of day but midnight, as it stands in a column of its own. */
 export function isDateAlone(text: string): boolean {
-  if (text.includes(':')) return false;
-  const midnight = `${text} 00:00:00`;
+  const date = withoutMidnight(text);
+  if (date.includes(':')) return false;
+  const midnight = `${date} 00:00:00`;
   return timeFromText(midnight)?.form === 'local' || localDateFromText(midnight) !== undefined;
 }
 

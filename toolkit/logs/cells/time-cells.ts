@@ -7,6 +7,7 @@ import {
   type LocalDate,
   localDateFromText,
   twelveHourTime,
+  withoutMidnight,
 } from './local-date.js';
 import { isMissingText, numberFromText } from './number-cell.js';
 import { quoted } from './quoted.js';
@@ -98,7 +99,7 @@ export class TimeCells {
    */
   readBeside(dateText: string, clockText: string, place: CellPlace): number {
     const isMissing = isMissingText(dateText);
-    const date = isMissing ? this.dateBeside : dateText;
+    const date = isMissing ? this.dateBeside : withoutMidnight(dateText);
     const timeS = this.read(`${date} ${clockText}`, place);
     if (Number.isNaN(timeS)) {
       const clock = timeFromText(clockText);
@@ -127,7 +128,7 @@ export class TimeCells {
    */
   readOnSameDay(dateText: string, clockText: string, place: CellPlace): number {
     const isDayWritten = this.lateDays === 0 && !isMissingText(dateText);
-    return isDayWritten ? this.read(`${dateText} ${clockText}`, place) : Number.NaN;
+    return isDayWritten ? this.read(`${withoutMidnight(dateText)} ${clockText}`, place) : Number.NaN;
   }
 
   /** Takes note of rows of that same day that were read elsewhere, by the time of the last of them. */

@@ -16,7 +16,7 @@ import {
   type RoleColumn,
   type UnitChoice,
 } from './column-rules.js';
-import { datesBesideClock, datesWithTime } from './date-beside-clock.js';
+import { dateNotRead, datesBesideClock, datesWithTime } from './date-beside-clock.js';
 import { resolveCores } from './per-core.js';
 
 /** What `findColumns` may be told beforehand. */
@@ -39,6 +39,8 @@ export interface ColumnDecision {
   readonly combine?: CombineRule;
   /** The column of the dates that belong to the clock. */
   readonly date?: number;
+  /** A column that should hold them and does not, and what stands there instead. */
+  readonly dateNotRead?: { readonly index: number; readonly example: string };
   /** Completing "is the power by …". */
   readonly because: string;
   /** Other columns that could have been it. */
@@ -126,7 +128,12 @@ export function decideColumns(headers: readonly string[], options: FindColumnsOp
       const clock = decision.indices[0]!;
       const dates = role === 'time' ? datesBesideClock(clock, free, rows) : [];
       if (dates.length > 1) ambiguous.push({ role, candidates: dates, clock });
-      decisions.push(dates.length === 1 ? { ...decision, date: dates[0]! } : decision);
+      const unread = role === 'time' && dates.length === 0 ? dateNotRead(clock, free, rows) : undefined;
+      decisions.push({
+        ...decision,
+        ...(dates.length === 1 ? { date: dates[0]! } : {}),
+        ...(unread === undefined ? {} : { dateNotRead: unread }),
+      });
       for (const index of [...decision.indices, ...dates]) taken.add(index);
     } else if (candidates.length > 1) {
       ambiguous.push({ role, candidates: candidates.map(({ index }) => index) });
@@ -173,10 +180,20 @@ function decisionOf(role: ColumnRole, candidates: readonly Candidate[]): ColumnD
 
 /** What a person should know about a column that was chosen from several, or made of several. */
 function decisionFindings(
-  { role, indices, combine, date, others, because }: ColumnDecision,
+  { role, indices, combine, date, dateNotRead: unread, others, because }: ColumnDecision,
   headers: readonly string[],
 ): readonly Finding[] {
   const chosen = quoted(headers[indices[0]]);
+  if (unread !== undefined) {
+    return [
+      {
+        code: 'date-not-read',
+        severity: 'warning',
+        message: `${quoted(headers[unread.index])} beside the clock in ${chosen} holds ${quoted(unread.example)}, which is no date that could be read with it: days that lie between rows are not seen.`,
+        remedy: 'write dates as ISO 8601 has them (2031-05-09)',
+      },
+    ];
+  }
   if (date !== undefined) {
     return [
       {

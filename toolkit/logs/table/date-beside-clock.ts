@@ -30,6 +30,22 @@ export function datesBesideClock(
   return (named.length > 0 ? named : dates).map(({ index }) => index);
 }
 
+/** The first column beside a clock that has the word "date" and holds something, and what that is. */
+export function dateNotRead(
+  clock: number,
+  columns: readonly ParsedColumn[],
+  rows: readonly TextRecord[],
+): { readonly index: number; readonly example: string } | undefined {
+  if (!areMostly(rows, clock, isTimeOfDay)) return undefined;
+  for (const column of columns) {
+    if (column.index === clock || !hasDateWord(column)) continue;
+    const texts = rows.map(({ cells }) => cells[column.index]?.trim() ?? '');
+    const example = texts.find((text) => !isMissingText(text));
+    if (example !== undefined) return { index: column.index, example };
+  }
+  return undefined;
+}
+
 /** Columns with the word "date" whose cells hold the time of day as well. */
 export function datesWithTime(
   columns: readonly ParsedColumn[],
