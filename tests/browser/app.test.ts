@@ -1,4 +1,4 @@
-import { copyFile, readdir, readFile, writeFile } from 'node:fs/promises';
+import { copyFile, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
@@ -228,6 +228,7 @@ describe('the app in a browser', () => {
     const files = await page.evaluateHandle((text) => {
       const transfer = new DataTransfer();
       transfer.items.add(new File([text], 'flat 58.csv', { type: 'text/csv' }));
+      transfer.items.add(new File(['{"cooler":"flat 58 mm"}'], 'flat 58.conditions.json'));
       return transfer;
     }, hostile);
     for (const type of ['dragenter', 'dragover', 'drop'])
@@ -235,6 +236,14 @@ describe('the app in a browser', () => {
     const cell = page.locator('.jp-Cell.jp-mod-active .cm-content');
     await expect.poll(() => cell.textContent()).toContain('await kpw.readRun("flat 58.csv")');
     expect(await textOnDisk('flat 58.csv')).toBe(hostile);
+    const dialog = page.locator('.jp-Dialog');
+    await expect
+      .poll(() => dialog.textContent())
+      .toMatch(/Taken in: flat 58\.conditions\.json.*beside the notebook/);
+    await dialog.getByRole('button', { name: 'Ok' }).click();
+    await dialog.waitFor({ state: 'detached' });
+    await cell.click();
+    await page.keyboard.press('Escape');
     await page.keyboard.press('Control+Enter');
     await page.locator('.jp-Cell.jp-mod-active .kpw-Figure .main-svg').first().waitFor();
     await kernelIs(page, 'idle');
@@ -300,6 +309,16 @@ describe('the app in a browser', () => {
       .toBe('"as an editor left it"');
   });
 
+  it('says when the file is gone, and no more once it is saved again', async () => {
+    await isSaved(page);
+    await rm(join(app.folder, 'tabs.ipynb'));
+    const notice = page.locator('.kpw-Notice[data-matter="gone"]');
+    await notice.waitFor();
+    await page.keyboard.press('Control+s');
+    await expect.poll(() => notice.count(), { timeout: 1500 }).toBe(0);
+    expect(await textOnDisk('tabs.ipynb')).toContain('as an editor left it');
+  });
+
   it('runs no script of a foreign notebook until the person trusts it', async () => {
     await page.locator('.kpw-Entry', { hasText: 'foreign' }).click();
     const notice = page.locator('.kpw-Notice[data-matter="trust"]');
@@ -347,5 +366,9 @@ describe('the app in a browser', () => {
     await page.locator('.kpw-Notice[data-matter="server"]').waitFor();
     expect(await page.locator('.jp-Notebook .cm-content').count()).toBeGreaterThan(4);
     expect(await textOnDisk('main.ipynb')).toBe(text);
+    await page.keyboard.press('Control+s');
+    await expect
+      .poll(() => page.locator('.jp-Dialog').textContent())
+      .toMatch(/was not saved.*The server does not answer\. What you see is kept in this page/);
   });
 });

@@ -1,4 +1,4 @@
-import { type Contents, Drive } from '@jupyterlab/services';
+import { type Contents, Drive, ServerConnection } from '@jupyterlab/services';
 
 /**
  * Reads and saves files, and tells the server with each save which state of the file is to be replaced: the one this
@@ -8,7 +8,7 @@ export class CarefulDrive extends Drive {
   readonly #seen = new Map<string, string>();
 
   override async get(path: string, options?: Contents.IFetchOptions): Promise<Contents.IModel> {
-    const model = await super.get(path, options);
+    const model = await super.get(path, options).catch(inWords);
     if (typeof model.hash === 'string') this.#seen.set(path, model.hash);
     return model;
   }
@@ -16,7 +16,7 @@ export class CarefulDrive extends Drive {
   override async save(path: string, options: Partial<Contents.IModel> = {}): Promise<Contents.IModel> {
     const seen = this.#seen.get(path);
     const careful = seen === undefined ? options : { ...options, expected_hash: seen };
-    const model = await super.save(path, careful);
+    const model = await super.save(path, careful).catch(inWords);
     if (typeof model.hash === 'string') this.#seen.set(path, model.hash);
     return model;
   }
@@ -31,4 +31,12 @@ export class CarefulDrive extends Drive {
     this.#seen.delete(path);
     return super.delete(path);
   }
+}
+
+/** A browser says of a server that is gone what no person can use; a save asks first and says it as well. */
+function inWords(problem: unknown): never {
+  if (problem instanceof ServerConnection.NetworkError)
+    problem.message =
+      'The server does not answer. What you see is kept in this page: start the server again, then save.';
+  throw problem;
 }

@@ -52,7 +52,8 @@ export function addNotebookCommands(
   add('interrupt', 'Interrupt', ({ kernel }) => kernel.interrupt());
   add('restart', 'Restart', ({ kernel }) => kernel.restart());
   add('restart-run-all', 'Restart and run all', ({ kernel }) => kernel.restartAndRunAll());
-  add('save', 'Save', ({ panel }) => panel.context.save());
+  // A failure, and a question that was left open, are said by the context itself.
+  add('save', 'Save', ({ panel }) => panel.context.save().catch(() => undefined));
   add('find', 'Find and replace', ({ panel }) => openFind(panel));
   add('find-close', 'Close find', ({ panel }) => closeFind(panel));
   add('help', 'Help on the name at the cursor', ({ panel }) => toggleHelp(panel));

@@ -80,6 +80,14 @@ async function takeIn(files: readonly File[], target: DropTarget): Promise<void>
   const logs = saved.filter(isLogName);
   const panel = target.panel();
   if (logs.length > 0 && panel !== undefined) insertLogCell(panel, logs);
+  // Notebooks and logs show in the list; of other files nothing would be seen.
+  const others = saved.filter((name) => !isLogName(name) && !name.endsWith('.ipynb'));
+  if (others.length > 0)
+    await showDialog({
+      title: `Taken in: ${others.join(', ')}`,
+      body: 'By the name this is no log, so there is no cell that reads it. It lies beside the notebook, where logs and cells find it.',
+      buttons: [Dialog.okButton()],
+    });
 }
 
 /** Saves a file; under another name where the name is taken, if the person does not want it replaced. */

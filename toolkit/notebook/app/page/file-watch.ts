@@ -47,7 +47,7 @@ export function watchFile(panel: NotebookPanel, contents: Contents.IManager, not
     notices.show(
       'gone',
       'The file is gone: deleted, moved or renamed elsewhere. The notebook is still here.',
-      [{ label: 'Save it again', run: () => void context.save().then(() => notices.settle('gone')) }],
+      [{ label: 'Save it again', run: () => void context.save().catch(() => undefined) }],
     );
   const sayUnreachable = (): void =>
     notices.show(
@@ -55,6 +55,9 @@ export function watchFile(panel: NotebookPanel, contents: Contents.IManager, not
       'The server does not answer. Leave this page open: start it again with the same command, and open its link in this browser; then saving works again.',
       [],
     );
+  context.saveState.connect((_, state) => {
+    if (state === 'completed') for (const matter of ['server', 'gone', 'file']) notices.settle(matter);
+  });
   const timer = setInterval(() => void look(), everyMs);
   const onVisible = (): void => void look();
   window.addEventListener('focus', onVisible);

@@ -30,7 +30,7 @@ export function watchTrust(panel: NotebookPanel, notices: Notices): void {
 
 function trust(panel: NotebookPanel): void {
   for (const cell of panel.content.model?.cells ?? []) cell.trusted = true;
-  void panel.context.save();
+  panel.context.save().catch(() => undefined);
 }
 
 function hasOutputs(cell: object): boolean {

@@ -77,6 +77,7 @@ export class Contents {
 
   /** Replaces a file, or makes it. Refuses with 409 if it is not what the page believes it to be. */
   async save(path: string, request: SaveRequest): Promise<{ model: ContentsModel; created: boolean }> {
+    requireNames(path);
     const place = await this.#folder.resolve(path);
     const { relative } = place;
     if (relative === '') throw new HttpError(400, 'The folder itself cannot be saved.');
