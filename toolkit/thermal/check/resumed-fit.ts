@@ -1,6 +1,5 @@
 import type { Matrix } from 'ml-matrix';
 import { ArgumentError } from '../../errors.js';
-import { dotProduct } from '../../numerics/columns.js';
 import { seededRandom } from '../../numerics/random.js';
 import { minimizeSeparable } from '../../numerics/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
@@ -13,10 +12,10 @@ import { createFitEvaluation, type FitEvaluation } from '../fit/fit-evaluation.j
 import { fitOf } from '../fit/fit-of.js';
 import { type FitRecord, NOMINAL_AIR_C, recordOfRuns } from '../fit/fit-record.js';
 import { type FitStructure, layoutParameters, type ParameterLayout } from '../fit/fit-structure.js';
-import type { FitColumn } from '../fit/record-evaluation.js';
 import { type ResidualNoise, residualNoise } from '../fit/residual-correlation.js';
 import { spikeMask } from '../fit/spikes.js';
 import { requireStages } from '../require-stages.js';
+import { stepOnTangent, type Tangent, type TangentStep, tangentAt } from './tangent.js';
 
 /** The fit behind a model, taken up again: what refits of other temperatures on the same record start from. */
 export interface ResumedFit {
@@ -36,18 +35,6 @@ export interface ResumedFit {
   readonly tangent: Tangent;
   /** By how much the tangent is wrong under noise like the run's own: root mean square, as a share of what it promises. */
   readonly tangentErrorRatio: number;
-}
-
-/** The model as it is near its own parameters: linear in them. */
-interface Tangent {
-  /** Linear parameters of the model. */
-  readonly resistancesKPerW: readonly number[];
-  readonly rootWeights: Float64Array;
-  readonly columns: readonly FitColumn[];
-  /** Gradient of half the sum of squares that the priors have there, by nonlinear parameter. */
-  readonly ofPriors: Float64Array;
-  readonly priorCost: number;
-  readonly inverseGram: Matrix;
 }
 
 /** One refit, at other temperatures. */
@@ -126,6 +113,8 @@ export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: stri
   const mask = spikeMask(record, residualsK);
   const noise = residualNoise(record, residualsK, mask);
   const sampleWeights = weightsOf(record, noise, mask);
+  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights, workspace);
+  evaluation.evaluate(parameters);
   const fit = {
     record,
     structure,
@@ -136,8 +125,9 @@ export function resumeFit(model: CoolerModel, runs: readonly Run[], caller: stri
     mask,
     noise,
     sampleWeights,
-    tangent: tangentAt(parameters, resistancesKPerW, record, structure, layout, sampleWeights),
+    tangent: tangentAt(evaluation, parameters, resistancesKPerW, layout, sampleWeights),
   };
+  workspace.release();
   return { ...fit, tangentErrorRatio: tangentErrorRatioOf(fit) };
 }
 
@@ -155,41 +145,12 @@ function tangentErrorRatioOf(fit: Omit<ResumedFit, 'tangentErrorRatio'>): number
       for (let i = offset; i < offset + stepS.length; i++)
         riseK[i] = modelledRiseK[i] + noise.runRmsK[runIndex] * random.normal();
     }
-    const step = stepOnTangent(fit, riseK);
+    const step = stepTowards(fit, riseK);
     const gained = step.costBefore - evaluationOf(fit, riseK).evaluate(step.nonlinear);
     workspace.release();
     squares += step.inside ? ((step.promised - gained) / step.promised) ** 2 : 1;
   }
   return Math.sqrt(squares / TRIAL_COUNT);
-}
-
-function tangentAt(
-  parameters: Float64Array,
-  resistancesKPerW: readonly number[],
-  record: FitRecord,
-  structure: FitStructure,
-  layout: ParameterLayout,
-  sampleWeights: Float64Array,
-): Tangent {
-  const evaluation = createFitEvaluation(record, structure, layout, sampleWeights, workspace);
-  evaluation.evaluate(parameters);
-  const { gram } = evaluation.accumulate();
-  const ofPriors = new Float64Array(layout.count);
-  let priorCost = 0;
-  for (const { index, mean, standardDeviation } of layout.priors) {
-    ofPriors[index] += (parameters[index] - mean) / standardDeviation ** 2;
-    priorCost += ((parameters[index] - mean) / standardDeviation) ** 2;
-  }
-  const tangent = {
-    resistancesKPerW,
-    rootWeights: sampleWeights.map(Math.sqrt),
-    columns: evaluation.columns(),
-    ofPriors,
-    priorCost,
-    inverseGram: scaledInverse(gram, layout.count + structure.stageCount),
-  };
-  workspace.release();
-  return tangent;
 }
 
 /** By how much the noise is larger than the residuals: the fit has taken up a part of it. */
@@ -203,7 +164,7 @@ export function refit(fit: ResumedFit, riseK: Float64Array): Refit;
 export function refit(fit: ResumedFit, riseK: Float64Array, rest: 'with-rest'): Refit & RefitRest;
 export function refit(fit: ResumedFit, riseK: Float64Array, rest?: 'with-rest'): Refit & Partial<RefitRest> {
   const { structure, layout } = fit;
-  const step = stepOnTangent(fit, riseK);
+  const step = stepTowards(fit, riseK);
   if (rest === undefined && isTangentEnough(fit, step)) {
     workspace.release();
     return refitOf(fit, step.nonlinear, step.linear, true);
@@ -251,48 +212,15 @@ function refitOf(
   };
 }
 
-/** Where the model's tangent has its minimum for other temperatures. */
-interface TangentStep {
-  readonly nonlinear: Float64Array;
-  readonly linear: Float64Array;
-  /** Whether that is inside all bounds. */
-  readonly inside: boolean;
-  /** Sum of squares at the model's own parameters, priors included, and by how much the tangent lowers it. */
-  readonly costBefore: number;
-  readonly promised: number;
-}
-
-function stepOnTangent(
+/** The step on the model's tangent to other temperatures. */
+function stepTowards(
   { parameters, layout, modelledRiseK, tangent }: Omit<ResumedFit, 'tangentErrorRatio'>,
   riseK: Float64Array,
 ): TangentStep {
-  const { resistancesKPerW, rootWeights, columns, ofPriors, priorCost, inverseGram } = tangent;
   const residuals = workspace.take(riseK.length);
-  for (let i = 0; i < riseK.length; i++) residuals[i] = rootWeights[i] * (modelledRiseK[i] - riseK[i]);
-  const width = layout.count + resistancesKPerW.length;
-  const gradient = new Float64Array(width);
-  gradient.set(ofPriors);
-  for (const { place, begin, values } of columns) {
-    gradient[place] += dotProduct(values, residuals.subarray(begin), 0, values.length);
-  }
-  const nonlinear = parameters.slice();
-  const linear = Float64Array.from(resistancesKPerW);
-  let promised = 0;
-  let inside = true;
-  for (let a = 0; a < width; a++) {
-    let step = 0;
-    for (let b = 0; b < width; b++) step -= inverseGram.get(a, b) * gradient[b];
-    promised -= step * gradient[a];
-    if (a < layout.count) {
-      nonlinear[a] += step;
-      inside &&= nonlinear[a] > layout.lowerBounds[a] && nonlinear[a] < layout.upperBounds[a];
-    } else {
-      linear[a - layout.count] += step;
-      inside &&= linear[a - layout.count] > 0;
-    }
-  }
-  const costBefore = dotProduct(residuals, residuals, 0, residuals.length) + priorCost;
-  return { nonlinear, linear, inside, costBefore, promised };
+  for (let i = 0; i < riseK.length; i++)
+    residuals[i] = tangent.rootWeights[i] * (modelledRiseK[i] - riseK[i]);
+  return stepOnTangent(tangent, parameters, layout, residuals);
 }
 
 /**
