@@ -1,7 +1,7 @@
 import { NumericalError, requireKnownNames, requireNumber } from '../../errors.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
-import { chanceOfPassing } from '../draws/limit-cap.js';
+import { shareAbove } from '../draws/limit-cap.js';
 import { spreadOf } from '../draws/temperature-against-cap.js';
 import type { CapScenario } from '../scenario/cap-scenario.js';
 import { CAP_SCENARIO_NAMES } from '../scenario/settle-scenario.js';
@@ -170,7 +170,7 @@ function answerAt(
 ): WhatIfAnswer {
   const { setting } = asked;
   const thermal = prepared.thermalAt(setting.fanSpeedRpm);
-  const { binding, powersAtLimitW } = thermal;
+  const { binding } = thermal;
   const { setting: _, score: __, temperatureC: ___, ...state } = stateAt(prepared, setting);
   const temperaturesC = new Float64Array(binding.count);
   binding.temperaturesAt(setting.powerCapW, temperaturesC);
@@ -196,7 +196,7 @@ function answerAt(
     temperatureC: spread.meanC,
     temperatureInterval95C: [spread.lowC, spread.highC],
     atConfidenceC: spread.atConfidenceC,
-    chanceOfPassingLimit: chanceOfPassing(powersAtLimitW, setting.powerCapW),
+    chanceOfPassingLimit: shareAbove(temperaturesC, prepared.meanLimitC),
     ...state,
     get estimates() {
       return estimates();

@@ -100,3 +100,11 @@ export function chanceOfPassing(powersAtLimitW: Float64Array, powerCapW: number)
   for (let i = 0; i < powersAtLimitW.length; i++) if (powersAtLimitW[i]! < bound) below++;
   return below / powersAtLimitW.length;
 }
+
+/** The same from the draws' temperatures at that cap. */
+export function shareAbove(temperaturesC: Float64Array, limitC: number): number {
+  const bound = limitC + 1e-9;
+  let above = 0;
+  for (let i = 0; i < temperaturesC.length; i++) if (temperaturesC[i]! > bound) above++;
+  return above / temperaturesC.length;
+}

@@ -19,7 +19,8 @@ export function upToDemand(
   { powersW: demandW, ...demand }: Demand,
 ): TemperatureDraws {
   const { count } = draws;
-  const leastDemandW = demandW.reduce((least, powerW) => Math.min(least, powerW), Number.POSITIVE_INFINITY);
+  let leastDemandW = Number.POSITIVE_INFINITY;
+  for (let i = 0; i < count; i++) leastDemandW = Math.min(leastDemandW, demandW[i]!);
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, first = count) => {
     draws.temperaturesAt(powerW, temperaturesC, first);
     for (let i = 0; i < first; i++) if (demandW[i]! < powerW) temperaturesC[i] = demand.temperaturesC[i]!;
@@ -54,15 +55,18 @@ export function hottestOf(members: readonly TemperatureDraws[]): TemperatureDraw
       for (let i = 0; i < upTo; i++) if (held[i]! > temperaturesC[i]!) temperaturesC[i] = held[i]!;
     }
   };
+  const restingC = first.restingC.slice();
+  for (const member of others)
+    for (let i = 0; i < count; i++) restingC[i] = Math.max(restingC[i]!, member.restingC[i]!);
   return {
     count,
-    restingC: first.restingC.map((_, i) => Math.max(...members.map((member) => member.restingC[i]!))),
+    restingC,
     temperaturesAt,
-    powerAtLimit: (index, limitC) =>
-      others.reduce(
-        (lowestW, member) => Math.min(lowestW, member.powerAtLimit(index, limitC)),
-        first.powerAtLimit(index, limitC),
-      ),
+    powerAtLimit(index, limitC) {
+      let lowestW = Number.POSITIVE_INFINITY;
+      for (const member of members) lowestW = Math.min(lowestW, member.powerAtLimit(index, limitC));
+      return lowestW;
+    },
     passingDraws: (limitC, powerW, places) =>
       passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
     meanTemperatureC: (powerW) => meanAt(count, temperaturesAt, powerW),

@@ -15,7 +15,7 @@ export interface BestSetting {
 }
 
 /** Offsets are few enough to be tried one by one; caps are narrowed down on a grid this fine. */
-const CAP_GRID_COUNT = 24;
+const CAP_GRID_COUNT = 8;
 /** A score must be better by this share to count as better: rounding is no reason for another setting. */
 const SAME_SCORE_RATIO = 1e-9;
 

@@ -81,7 +81,7 @@ function bestAmong(prepared: PreparedCap, speeds: readonly number[]): BestSettin
     const split = splitOf(prepared, speeds, first);
     const splitRpm = speeds[split]!;
     const isTried = mayBeBetter(row(split, split, fasterRpm));
-    if (isTried && mayBeBetter(row(split, split, splitRpm)))
+    if (isTried)
       best = bestAtSpeed(prepared, splitRpm, capBound(prepared, splitRpm), best?.state.score) ?? best;
     rows = rows.filter((other) => other !== first);
     if (from < split) rows.push(row(from, split - 1, isTried ? splitRpm : fasterRpm));
