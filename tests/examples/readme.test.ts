@@ -25,7 +25,7 @@ describe("the README's TypeScript", () => {
       .replaceAll("'kelvin-per-watt/node'", "'../../toolkit/node.js'")
       .replaceAll("'kelvin-per-watt'", "'../../toolkit/index.js'");
     expect(compileTexts([source])).toEqual([[]]);
-  }, 60_000);
+  }, 120_000);
 
   it('runs on the built package, by its name, and gives a cap', () => {
     expect(existsSync(join(REPOSITORY, 'dist/toolkit/node.js')), 'run `npm run build` first').toBe(true);

@@ -12,7 +12,7 @@ export interface RainflowCycle {
  * Indices where a series turns: its first and last sample and every peak and valley between; of equal neighbours the
  * first. A series that never changes has one.
  */
-export function reversalsOf(values: ArrayLike<number>): number[] {
+function reversalsOf(values: ArrayLike<number>): number[] {
   const reversals: number[] = [];
   if (values.length === 0) return reversals;
   let direction = 0;

@@ -12,7 +12,7 @@ import { type AppServer, startAppServer } from './server/app-server.js';
 import { userFolder } from './server/user-folder.js';
 
 /** The first port that is tried: bookmarks go on working. */
-export const defaultPort = 8418;
+const defaultPort = 8418;
 
 /** What the app opens, and how. */
 export interface RunAppOptions {

@@ -17,7 +17,7 @@ export function plotlySource(): PlotlySource {
   return packed;
 }
 
-/** Where the installed `plotly.min.js` is, for servers that hand it out as a file. */
-export function plotlyPath(): string {
+/** Where the installed `plotly.min.js` is. */
+function plotlyPath(): string {
   return createRequire(import.meta.url).resolve('plotly.js-dist-min/plotly.min.js');
 }

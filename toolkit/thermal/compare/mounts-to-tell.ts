@@ -2,10 +2,10 @@ import { studentTQuantile } from '../../numerics/distributions.js';
 import { combinedError, partsAfter, type ResistanceParts } from './resistance-parts.js';
 
 /** More mounts than this of each of two coolers nobody makes to tell them apart. */
-export const MOST_MOUNTS: number = 20;
+const MOST_MOUNTS = 20;
 
 /** Chance with which the planned mounts shall tell two coolers apart that differ as they seem to. */
-export const PLANNED_POWER: number = 0.8;
+const PLANNED_POWER = 0.8;
 
 /**
  * How many further mounts of each of two coolers, each logged with a run of its own, would tell them apart with a

@@ -61,8 +61,8 @@ export interface CommonGround {
 }
 
 /** A step longer than this many median steps, and than `MIN_GAP_S`, is a gap: nothing is known of the power in it. */
-export const GAP_STEPS: number = 5;
-export const MIN_GAP_S: number = 5;
+const GAP_STEPS = 5;
+const MIN_GAP_S = 5;
 
 /**
  * Splits runs at their gaps and subtracts the air as the die sees it.

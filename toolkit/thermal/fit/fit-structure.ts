@@ -68,7 +68,7 @@ const FAN_EXPONENT_BOUNDS = [0.05, 2] as const;
 export const FAN_SHARE_START: number = 0.6;
 
 /** Prior spread of the log resistance between mounts of one cooler: a few per cent. */
-export const MOUNT_LOG_SPREAD: number = 0.04;
+const MOUNT_LOG_SPREAD = 0.04;
 
 /** An unknown room may be anything: this prior only keeps the search on the ground. */
 const UNKNOWN_AIR_PRIOR: Omit<Prior, 'index'> = { mean: 0, standardDeviation: 20 };

@@ -227,7 +227,7 @@ function airOffsetOf(piece: FitRecord['pieces'][number], chosen: FittedCandidate
 }
 
 /** Standard uncertainty of what effects that the model leaves out would move, as a share of it; tuned on simulated rigs. */
-export const UNMODELLED_SHARE: number = 0.85;
+const UNMODELLED_SHARE = 0.85;
 
 /**
  * Covariance of all fitted parameters, scaled to the residuals of the candidate. An assumed exponent bends the course
