@@ -118,10 +118,11 @@ describe('record', () => {
     tree();
     const times: number[] = [];
     await recorded({ durationS: 1, intervalS: 0.05, onSample: ({ timeS }) => times.push(timeS) });
-    // A timer may ring a millisecond early. Every sample stands behind a multiple of the interval of its own; lateness of one is not handed on to the next.
-    const ticks = times.map((time) => Math.floor(time / 0.05 + 0.1));
-    expect(new Set(ticks).size).toBe(ticks.length);
-    expect(Math.min(...times.slice(-5).map((time, i) => time / 0.05 - ticks.at(i - 5)!))).toBeLessThan(0.5);
+    // A timer may ring a millisecond early. Every sample has an interval of its own behind it, however late others were.
+    for (const [i, time] of times.entries()) expect(time).toBeGreaterThan(0.05 * (i + 1) - 0.003);
+    // On a busy machine some are late; lateness that was handed on would make all of the last ones so.
+    const late = times.slice(-8).map((time) => time / 0.05 - Math.floor(time / 0.05 + 0.1));
+    expect(Math.min(...late)).toBeLessThan(0.5);
     expect(times.at(-1)).toBeGreaterThan(0.97);
   });
 
