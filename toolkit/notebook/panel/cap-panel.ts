@@ -58,7 +58,7 @@ export function capPanelModel(data: CapPanelData): PanelModel {
       const question = ask(setting);
       if (question.kind === 'none') return withoutNumbers(question.message, code);
       const at = decision.at(setting['powerCapW']!);
-      if (at.kind === 'not-feasible') return withoutNumbers(at.message, code);
+      if (at.kind === 'not-feasible') return withoutNumbers(inSentence(at.message), code);
       return answerOf({ data, question, at, scenario: decision.scenario, coolerAt, code });
     },
   };
@@ -96,7 +96,8 @@ function lastQuestion(
       const rows = capsW.map((capW) => drawn.at(capW)).filter((answer) => answer.kind === 'answer');
       return { kind: 'asked', best, rows };
     } catch (problem) {
-      return { kind: 'none', message: problem instanceof Error ? problem.message : String(problem) };
+      const message = problem instanceof Error ? problem.message : String(problem);
+      return { kind: 'none', message: inSentence(message) };
     }
   };
   return (setting) => {
@@ -150,7 +151,7 @@ function answerOf(told: {
       {
         name: 'recommendedCapW',
         label: `Recommended cap, ${formatNumber(100 * confidence)} %`,
-        text: best.kind === 'answer' ? formatNumber(best.powerCapW, 'W') : 'none holds the limit',
+        text: best.kind === 'answer' ? formatNumber(best.powerCapW, 'W') : 'none holds all that is asked',
         ...marked([best.kind === 'answer' && best.extrapolated ? 'extrapolated' : '']),
       },
       ...(data.curve === undefined
@@ -288,8 +289,16 @@ function sentenceOf(
         : `passes ${limit} with a chance of ${percent(at.chanceOfPassingLimit)}`
     }.`,
     ...(at.extrapolated ? ['Extrapolated: this lies outside what was logged.'] : []),
-    best.kind === 'answer' ? `Recommended here: ${formatNumber(best.powerCapW, 'W')}.` : best.message,
+    best.kind === 'answer'
+      ? `Recommended here: ${formatNumber(best.powerCapW, 'W')}.`
+      : inSentence(best.message),
   ].join(' ');
+}
+
+/** A message without the call that it comes from, which nobody made here. */
+function inSentence(message: string): string {
+  const text = message.replace(/^\w+: /, '');
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
 }
 
 function percent(fraction: number): string {

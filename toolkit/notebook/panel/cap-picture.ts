@@ -46,7 +46,7 @@ export function capPicture(drawn: {
   const isRight = chosen.powerCapW > xRange[0] + 0.75 * (xRange[1] - xRange[0]);
   const title =
     recommendedCapW === undefined
-      ? `No cap holds ${formatNumber(limitC, '°C')}`
+      ? 'No cap holds all that is asked'
       : `${formatNumber(recommendedCapW, 'W')} holds ${formatNumber(limitC, '°C')} with ${formatNumber(100 * confidence)} % confidence`;
   return stillPicture(
     panelFigure({

@@ -15,7 +15,7 @@ export interface ExploreScenario extends CapScenario {
 /**
  * A what-if panel: sliders and number fields for cap, room air, enclosure, fan speed, voltage offset, limit and
  * confidence; beside them the steady temperature with its band, frequency, throughput against the default cap, sound, time
- * to the limit, and the recommended cap, all following live.
+ * to the limit, and the recommended cap, all following live, with the cautions of `chooseCap` for the cap that is set.
  *
  * The model runs in the page: it works in exported pages and in viewers without a kernel. A slider moves the middle of
  * what is uncertain and keeps its spread. The fan has a control where the scenario has one (`fan`), the voltage offset

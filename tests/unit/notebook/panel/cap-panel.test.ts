@@ -175,6 +175,24 @@ describe('the panel of a cap', () => {
     );
   });
 
+  it('says what fails where no cap holds all that is asked, and what a cap set by hand comes to all the same', () => {
+    const narrow = capPanelModel({ panel: 'cap', cooler, curve, scenario: { ...scenario, minCapW: 100 } });
+    const { readings, sentence, picture } = narrow.answer({ ...firstSetting(narrow), powerCapW: 70 });
+    expect(readings.find(({ name }) => name === 'recommendedCapW')!.text).toBe(
+      'none holds all that is asked',
+    );
+    expect(sentence).toMatch(/^At 70 W the die settles at .* No cap from 100 W up holds 80 °C.*\.$/);
+    expect(picture).toContain('No cap holds all that is asked');
+    expect(narrow.jumps[0]!.to(firstSetting(narrow))).toEqual({});
+    const { readings: none, sentence: why } = model.answer({
+      ...firstSetting(model),
+      limitC: 45,
+      ambientC: 45,
+    });
+    expect(none).toEqual([]);
+    expect(why).toMatch(/^`scenario\.limitC` must be above the room air/);
+  });
+
   it('keeps every control within its range and on its step', () => {
     for (const { name, low, high, step, value } of model.controls) {
       expect([name, value >= low && value <= high]).toEqual([name, true]);
