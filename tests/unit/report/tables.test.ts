@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { figureOfComparison } from '../../../toolkit/figures/figure-of-comparison.js';
+import { chancePercent } from '../../../toolkit/report/tables/chance-percent.js';
 import { cellText, type Table, tableText } from '../../../toolkit/report/tables/table.js';
 import { tableHtml } from '../../../toolkit/report/tables/table-html.js';
 import { tableOfChoices, tableOfNeighbours } from '../../../toolkit/report/tables/table-of-choices.js';
@@ -89,6 +90,24 @@ describe('tableOfOrders', () => {
     const table = tableOfOrders({ ...model, orders });
     expect(table.columns.map(({ name }) => name)).toContain('of these shared');
     expect(read(table)[1].slice(0, 3)).toEqual(['2', '1', 'no']);
+  });
+});
+
+describe('chancePercent', () => {
+  it('keeps two digits of the chance or of what is missing to 100, and never says 0 or 100', () => {
+    const fractions = [0, 0.0009, 0.00123, 0.0456, 0.5, 0.894, 0.938, 0.9944, 0.9995, 1];
+    expect(fractions.map(chancePercent)).toEqual([
+      'below 0.1',
+      'below 0.1',
+      0.12,
+      4.6,
+      50,
+      89,
+      93.8,
+      99.4,
+      'above 99.9',
+      'above 99.9',
+    ]);
   });
 });
 

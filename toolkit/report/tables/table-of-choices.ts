@@ -1,6 +1,7 @@
 import { bindingInWords } from '../../cap/choose/binding-in-words.js';
 import type { CapChoice } from '../../cap/choose/cap-choice.js';
 import { objectiveInWords } from '../../cap/setting/objective.js';
+import { chancePercent } from './chance-percent.js';
 import { highestCapFirst } from './highest-cap-first.js';
 import { scaled } from './scaled.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
@@ -106,7 +107,7 @@ export function tableOfNeighbours(choice: CapChoice): Table {
     ],
     rows: choice.neighbours.map((row) => [
       row.powerCapW,
-      percent(row.chanceOfPassingLimit),
+      chancePercent(row.chanceOfPassingLimit),
       row.powerCapW === choice.powerCapW ? 'chosen' : '',
     ]),
   };
@@ -137,11 +138,5 @@ function capital(text: string): string {
 
 function chanceAt(choice: CapChoice): TableCell {
   const row = choice.neighbours.find((neighbour) => neighbour.powerCapW === choice.powerCapW);
-  return row === undefined ? null : percent(row.chanceOfPassingLimit);
-}
-
-/** Two significant digits, and never 0: chances come from a few thousand draws. */
-function percent(fraction: number): TableCell {
-  if (fraction < 0.001) return 'below 0.1';
-  return Number((fraction * 100).toPrecision(2));
+  return row === undefined ? null : chancePercent(row.chanceOfPassingLimit);
 }

@@ -1,4 +1,5 @@
 import type { CapFrontier } from '../../cap/frontier/frontier.js';
+import { chancePercent } from './chance-percent.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
 
 /** More rows than this nobody reads; the figure shows the rest. */
@@ -53,7 +54,7 @@ export function tableOfFrontier(frontier: CapFrontier): Table {
     rows: shown.map((point): readonly TableCell[] => [
       point.powerCapW,
       point.temperatureC,
-      percent(point.chanceOfPassingLimit),
+      chancePercent(point.chanceOfPassingLimit),
       ...(knows('frequencyMHz') ? [point.frequencyMHz] : []),
       ...(knows('throughputPerS') ? [point.throughputPerS] : []),
       ...(knows('workPerWh') ? [point.workPerWh] : []),
@@ -67,10 +68,4 @@ export function tableOfFrontier(frontier: CapFrontier): Table {
     ]),
     notes: [plusMinusNote, ...(knee === undefined ? [] : [`Knee: ${knee.definition}.`])],
   };
-}
-
-/** Two significant digits, and never 0: chances come from a few thousand draws. */
-function percent(fraction: number): TableCell {
-  if (fraction < 0.001) return 'below 0.1';
-  return Number((fraction * 100).toPrecision(2));
 }

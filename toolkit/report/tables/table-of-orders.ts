@@ -1,5 +1,6 @@
 import type { CoolerModel } from '../../thermal/cooler-model.js';
-import type { Table, TableCell } from './table.js';
+import { chancePercent } from './chance-percent.js';
+import type { Table } from './table.js';
 
 /**
  * The candidates a cooler model was chosen from, one row each: stages, residuals, weight, and why one was not chosen.
@@ -34,16 +35,9 @@ export function tableOfOrders(model: CoolerModel): Table {
       order.sensorLag ? 'yes' : 'no',
       order.parameterCount,
       order.residualRmsK,
-      order.rejected === undefined ? percent(order.weight) : null,
+      order.rejected === undefined ? chancePercent(order.weight) : null,
       order.chosen ? 'chosen' : (order.rejected ?? 'less weight'),
     ]),
     notes: ['Weight: about the chance that a candidate is the best of those tried.'],
   };
-}
-
-/** Two significant digits, and never 0 or 100: weights come from a criterion. */
-function percent(fraction: number): TableCell {
-  if (fraction < 0.001) return 'below 0.1';
-  if (fraction > 0.999) return 'above 99.9';
-  return Number((fraction * 100).toPrecision(2));
 }

@@ -1,4 +1,5 @@
 import type { CoolerShortlist, ShortlistEntry } from '../../cap/shortlist/cooler-shortlist.js';
+import { chancePercent } from './chance-percent.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
 
 /**
@@ -39,7 +40,7 @@ export function tableOfShortlist(shortlist: CoolerShortlist): Table {
       entry.kind === 'cap' ? entry.steadyTemperatureC : null,
       ...(withFrequency ? [entry.kind === 'cap' ? entry.frequencyMHz : null] : []),
       ...(withThroughput ? [entry.kind === 'cap' ? entry.throughputPerS : null] : []),
-      entry.kind === 'not-known' ? null : percent(entry.chanceOfSufficing),
+      entry.kind === 'not-known' ? null : chancePercent(entry.chanceOfSufficing),
       remarkOf(entry),
     ]),
     notes: [
@@ -67,11 +68,4 @@ function remarkOf(entry: ShortlistEntry): string {
   ]
     .filter((part) => part !== '')
     .join(', ');
-}
-
-/** Whole percents, and never 0 or 100: chances come from a few thousand draws. */
-function percent(fraction: number): TableCell {
-  if (fraction < 0.001) return 'below 0.1';
-  if (fraction > 0.999) return 'above 99.9';
-  return Number((fraction * 100).toPrecision(3));
 }
