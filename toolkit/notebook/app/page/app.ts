@@ -103,7 +103,7 @@ async function start(): Promise<void> {
     panel.toolbar.parent = null;
     clearMain();
     main.addWidget(panel);
-    open = { panel, kernel: new KernelActions(panel, documents.dialogs) };
+    open = { panel, kernel: new KernelActions(panel, documents.dialogs, notices) };
     frame.bar.hidden = false;
     if (remember) history.pushState(null, '', `/?notebook=${encodeURIComponent(path)}`);
     saved.show(panel);

@@ -1,18 +1,26 @@
 import type { SessionContextDialogs } from '@jupyterlab/apputils';
 import { NotebookActions, type NotebookPanel } from '@jupyterlab/notebook';
+import { ServerConnection } from '@jupyterlab/services';
 import { kernelStateOf } from './kernel-state.js';
+import type { Notices } from './notices.js';
 import { words } from './words.js';
 
 type RunArguments = [NotebookPanel['sessionContext'], SessionContextDialogs, typeof words];
+
+const matter = 'interrupt';
+/** The server's answer where the cell did not stop in time. */
+const notStopped = 504;
 
 /** What a person can ask of the kernel of a notebook. */
 export class KernelActions {
   readonly #panel: NotebookPanel;
   readonly #dialogs: SessionContextDialogs;
+  readonly #notices: Notices;
 
-  constructor(panel: NotebookPanel, dialogs: SessionContextDialogs) {
+  constructor(panel: NotebookPanel, dialogs: SessionContextDialogs, notices: Notices) {
     this.#panel = panel;
     this.#dialogs = dialogs;
+    this.#notices = notices;
   }
 
   async run(how: 'advance' | 'stay' | 'insert' | 'all' | 'above' | 'below'): Promise<void> {
@@ -33,11 +41,25 @@ export class KernelActions {
   }
 
   async interrupt(): Promise<void> {
-    await this.#panel.sessionContext.session?.kernel?.interrupt();
+    try {
+      await this.#panel.sessionContext.session?.kernel?.interrupt();
+    } catch (problem) {
+      if (!(problem instanceof ServerConnection.ResponseError) || problem.response.status !== notStopped)
+        throw problem;
+      this.#notices.show(
+        matter,
+        'The cell cannot be stopped: it waits for something outside the kernel, such as another program. A restart ends it; what the cells had computed goes with it.',
+        [
+          { label: 'Wait', run: () => this.#notices.settle(matter) },
+          { label: 'Restart', run: () => void this.restart() },
+        ],
+      );
+    }
   }
 
   /** A fresh kernel, also after the old one ended; resolves when it is there. */
   async restart(): Promise<void> {
+    this.#notices.settle(matter);
     const { sessionContext } = this.#panel;
     if (kernelStateOf(sessionContext) === 'dead' || !sessionContext.session?.kernel)
       await sessionContext.changeKernel({ name: 'kelvin-per-watt' });
