@@ -5,6 +5,7 @@ import type { CompletionInfo, Converter, ConvertResult } from 'tslab/dist/conver
 import type { Executor } from 'tslab/dist/executor.js';
 import { type Builder, type CompilerBuilders, lightBuilder } from './light-builder.js';
 import { type CompilerResolution, LightDeclarations, type LightHost } from './light-host.js';
+import { type CompilerPrograms, lightTranspile } from './light-transpile.js';
 import { shorthandNamesOfEarlierCells } from './shorthand-names.js';
 
 export type { CompletionInfo, ConvertResult, Executor };
@@ -26,12 +27,13 @@ interface WatchHost extends LightHost {
 interface Compiler
   extends CompilerBuilders,
     CompilerResolution,
+    CompilerPrograms,
     Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory'> {
   readonly createWatchCompilerHost: (files: unknown, options: object, ...rest: unknown[]) => WatchHost;
   readonly transpileModule: (
     code: string,
-    options: { readonly compilerOptions?: object },
-  ) => { readonly outputText: string; readonly sourceMapText?: string };
+    options: { readonly compilerOptions?: Typescript.CompilerOptions },
+  ) => { readonly outputText: string };
 }
 
 const requireHere = createRequire(import.meta.url);
@@ -138,15 +140,16 @@ function toolkitDeclarations(): Record<string, string[]> {
 function keepingMaps(compiler: Compiler): Compiler['transpileModule'] {
   return (moduleCode, options) => {
     const toModule = inlineMapComment.exec(moduleCode)?.[1];
-    const result = compiler.transpileModule(moduleCode.replace(inlineMapComment, ''), {
-      ...options,
-      compilerOptions: { ...options.compilerOptions, sourceMap: true },
-    });
+    const { outputText, sourceMapText } = lightTranspile(
+      compiler,
+      moduleCode.replace(inlineMapComment, ''),
+      options.compilerOptions ?? {},
+    );
     latestMaps =
-      toModule === undefined || result.sourceMapText === undefined
+      toModule === undefined
         ? undefined
-        : { toModule: Buffer.from(toModule, 'base64').toString('utf8'), toCommonJs: result.sourceMapText };
-    return { ...result, outputText: result.outputText.replace(mapFileComment, '') };
+        : { toModule: Buffer.from(toModule, 'base64').toString('utf8'), toCommonJs: sourceMapText };
+    return { outputText: outputText.replace(mapFileComment, '') };
   };
 }
 
