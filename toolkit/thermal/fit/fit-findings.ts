@@ -42,6 +42,7 @@ export function fitFindings({
   spikeMask,
 }: FindingSources): Finding[] {
   return [
+    ...seriousOfRuns(record),
     structuredResiduals(record, chosen, spikeMask),
     steadyStateNotReached(record, model),
     assumedExponent(model),
@@ -61,6 +62,15 @@ export function fitFindings({
     smallRise(model),
     ...(model.fanCurve?.findings ?? []),
   ].filter((finding) => finding !== undefined);
+}
+
+/** What makes a log doubtful makes every answer from it doubtful: it goes along with the model. */
+function seriousOfRuns({ runs }: FitRecord): Finding[] {
+  return runs.flatMap(({ label, findings }) =>
+    findings
+      .filter(({ severity }) => severity === 'serious')
+      .map((finding) => ({ ...finding, message: `Run "${label}": ${finding.message}` })),
+  );
 }
 
 function structuredResiduals(

@@ -93,4 +93,23 @@ describe('findings of a thermal fit', () => {
     expect(codesOf(stepped)).toContain('fan-speed-fitted');
     expect(codesOf(stepped)).not.toContain('fan-follows-temperature');
   });
+
+  it('carry along what is serious in the logs: degrees Fahrenheit under a header that says Celsius', () => {
+    const random = seededRandom(7);
+    const poles = [{ timeConstantS: 90, resistanceKPerW: 0.5 }];
+    const noiseK = (): number => 0.1 * random.normal();
+    const run = knownRun({ timeS: seconds, poles, powerSteps: [{ atS: 60, powerW: 90 }], noiseK });
+    const inF = makeRun(
+      {
+        timeS: run.timeS,
+        powerW: run.powerW,
+        temperatureC: run.temperatureC.map((celsius) => 32 + 1.8 * celsius),
+      },
+      { label: 'mislabelled', conditions: { ambientC: 22 } },
+    );
+    const finding = fitCooler(inF).findings.find(({ code }) => code === 'implausible-range');
+    expect(finding?.severity).toBe('serious');
+    expect(finding?.message).toMatch(/^Run "mislabelled": The temperature reaches 1\d\d\.\d °C/);
+    expect(codesOf(run)).not.toContain('implausible-range');
+  });
 });
