@@ -241,9 +241,10 @@ function timeReading(
   scenario: CapScenario,
   { powerCapW }: WhatIfAnswer,
 ): PanelReading {
-  const reading = { name: 'timeToLimitS', label: 'Time to the limit from rest' };
-  if (cooler === undefined) return { ...reading, text: 'not known at other fan speeds' };
-  if (cooler.poles === undefined) return { ...reading, text: 'not known: the stages are not' };
+  const name = 'timeToLimitS';
+  const label = 'Time to the limit from rest';
+  if (cooler === undefined) return { name, label, text: 'not known at other fan speeds' };
+  if (cooler.poles === undefined) return { name, label, text: 'not known: the stages are not' };
   const { limitC, limitAppliesTo, enclosure } = scenario;
   const rise = enclosure === undefined ? undefined : enclosureOf(enclosure);
   const ambientC = centreOf(scenario.ambientC);
@@ -251,11 +252,14 @@ function timeReading(
     rise === undefined
       ? 0
       : centreOf(rise.riseK) * (rise.atPowerW === undefined ? 1 : powerCapW / rise.atPowerW);
-  if (!(limitC > ambientC + riseK)) return { ...reading, text: 'the intake air is above the limit' };
+  const intakeC = ambientC + riseK;
+  // Room and rise may be ranges; the time, its interval too, is for the middle of both.
+  const reading = { name, label: `${label}, intake air at ${intakeC.toFixed(1)} °C` };
+  if (!(limitC > intakeC)) return { ...reading, text: 'the intake air is above the limit' };
   const answer = timeToLimit(cooler, {
     powerW: powerCapW,
     limitC,
-    ambientC: ambientC + riseK,
+    ambientC: intakeC,
     ...(limitAppliesTo === undefined ? {} : { limitAppliesTo }),
   });
   switch (answer.kind) {
