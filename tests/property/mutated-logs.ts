@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { LogReader, type LogReaderOptions } from '../../toolkit/logs/read/log-reader.js';
 import { safeParseRun } from '../../toolkit/logs/read/parse-run.js';
-import type { CollectedSamples } from '../../toolkit/logs/samples/sample-collector.js';
+import type { CollectedSamples } from '../../toolkit/logs/samples/collected-samples.js';
 import type { Finding } from '../../toolkit/runs/finding.js';
 
 /** How a log begins, and how its rows are written. */

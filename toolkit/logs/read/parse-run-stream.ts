@@ -2,7 +2,7 @@ import { ArgumentError, type KnownNames } from '../../errors.js';
 import type { Run } from '../../runs/run.js';
 import { isGzip } from '../cells/decode.js';
 import { LogFormatError } from '../log-format-error.js';
-import type { CollectedSamples } from '../samples/sample-collector.js';
+import type { CollectedSamples } from '../samples/collected-samples.js';
 import { LogReader } from './log-reader.js';
 import { PARSE_RUN_NAMES, type ParseRunOptions, requireOptions, runFrom } from './parse-run.js';
 

@@ -7,7 +7,7 @@ import { eachUtf8Chunk } from '../cells/decode.js';
 import type { Delimiter } from '../cells/delimited-record.js';
 import { DATE_ORDERS, type DateOrder } from '../cells/local-date.js';
 import { LogFormatError, type LogIssue } from '../log-format-error.js';
-import type { CollectedSamples } from '../samples/sample-collector.js';
+import type { CollectedSamples } from '../samples/collected-samples.js';
 import {
   COLUMN_ROLES,
   type ColumnChoice,

@@ -3,8 +3,8 @@ import type { Finding } from '../../runs/finding.js';
 import { samplingOf } from '../../runs/quality/sampling.js';
 import type { Run } from '../../runs/run.js';
 import { loadSegments } from '../../runs/segments/load-segments.js';
+import type { CollectedSamples } from '../samples/collected-samples.js';
 import { partOfSamples } from '../samples/part-of-samples.js';
-import type { CollectedSamples } from '../samples/sample-collector.js';
 import { collectText, PARSE_RUN_NAMES, type ParseRunOptions, requireOptions, runFrom } from './parse-run.js';
 
 /** What a caller may say about a log that holds several runs. */

@@ -1,5 +1,5 @@
 import type { ColumnRole } from '../table/column-rules.js';
-import type { CollectedSamples } from './sample-collector.js';
+import type { CollectedSamples } from './collected-samples.js';
 
 /** The samples from one index up to another, in arrays of their own; the findings stay those of the whole. */
 export function partOfSamples(samples: CollectedSamples, from: number, to: number): CollectedSamples {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { LogReader, type LogReaderOptions } from '../../../../toolkit/logs/read/log-reader.js';
 import { runFrom } from '../../../../toolkit/logs/read/parse-run.js';
-import type { CollectedSamples } from '../../../../toolkit/logs/samples/sample-collector.js';
+import type { CollectedSamples } from '../../../../toolkit/logs/samples/collected-samples.js';
 
 // Four columns take 36 bytes a sample: this is room for twenty.
 const BUDGET = { budgetBytes: 20 * 36 } as const;
