@@ -7,7 +7,9 @@ export * from './index.js';
 export { type FollowRunOptions, followRun } from './logs/read/follow-run-node.js';
 export { type ReadRunOptions, type ReadRunsOptions, readRun } from './logs/read/read-run-node.js';
 export { readRuns } from './logs/read/read-runs-node.js';
-export { type Recorded, type RecordedSample, type RecordOptions, record } from './logs/record/record-run.js';
+export type { RecordedSample } from './logs/record/record-log.js';
+export type { RecordOptions } from './logs/record/record-options.js';
+export { type Recorded, record } from './logs/record/record-run.js';
 export type { SensorChoice } from './logs/record/record-sensors.js';
 export { type ReadStudyOptions, readStudy } from './logs/study/study-node.js';
 

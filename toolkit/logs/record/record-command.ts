@@ -4,7 +4,8 @@ import { ArgumentError, NumericalError } from '../../errors.js';
 import { conditionsSchema } from '../../runs/conditions-schema.js';
 import type { Conditions } from '../../runs/run.js';
 import { LogFormatError } from '../log-format-error.js';
-import { RECORD_DEFAULTS, type RecordOptions, record } from './record-run.js';
+import { RECORD_DEFAULTS, type RecordOptions } from './record-options.js';
+import { record } from './record-run.js';
 import { findSensors } from './record-sensors.js';
 
 /** What the command needs from the place it runs in. */

@@ -7,7 +7,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { pathToFileURL } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { readRun } from '../../../../toolkit/logs/read/read-run-node.js';
-import type { RecordOptions } from '../../../../toolkit/logs/record/record-run.js';
+import type { RecordOptions } from '../../../../toolkit/logs/record/record-options.js';
 import { chooseSensors, findSensors } from '../../../../toolkit/logs/record/record-sensors.js';
 
 // The load runs on worker threads, which need the built toolkit.
