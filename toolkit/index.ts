@@ -207,7 +207,8 @@ export { chooseCap } from './cap/choose/choose-cap.js';
 export { createWhatIf, type WhatIf, type WhatIfAnswer, type WhatIfRefusal } from './cap/choose/what-if.js';
 export { type CapFrontierOptions, capFrontier } from './cap/frontier/cap-frontier.js';
 export type { CapFrontier, FrontierKnee, FrontierPoint } from './cap/frontier/frontier.js';
-export { type PlanOptions, planNextRuns } from './cap/plan/plan-next-runs.js';
+export { planNextRuns } from './cap/plan/plan-next-runs.js';
+export type { PlanOptions } from './cap/plan/plan-options.js';
 export type { CapKnowledge, PlannedRun, RunPlan, StopLogging } from './cap/plan/run-plan.js';
 export type {
   CapObjective,

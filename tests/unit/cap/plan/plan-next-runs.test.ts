@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { PLAN_DEFAULTS, planNextRuns } from '../../../../toolkit/cap/plan/plan-next-runs.js';
+import { planNextRuns } from '../../../../toolkit/cap/plan/plan-next-runs.js';
+import { PLAN_DEFAULTS } from '../../../../toolkit/cap/plan/plan-options.js';
 import { coolerFromSteadyPoints } from '../../../../toolkit/thermal/cooler-from-steady-points.js';
 import { fitCooler } from '../../../../toolkit/thermal/fit/fit-cooler.js';
 import { noisyRun } from '../../thermal/noisy-cooler.js';
