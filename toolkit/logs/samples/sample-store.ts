@@ -120,8 +120,9 @@ export class SampleStore {
       this.addToBlock(line);
       return;
     }
-    for (let row = 0; row < rowCount; row++) this.lineNumbers[this.count + row] = line + row;
-    this.count += rowCount;
+    const { lineNumbers, count } = this;
+    for (let row = 0; row < rowCount; row++) lineNumbers[count + row] = line + row;
+    this.count = count + rowCount;
   }
 
   /** Says that no more rows come: the stretch that is not over yet is a sample, and room that was not used is given back. */
