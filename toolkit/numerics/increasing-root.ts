@@ -1,33 +1,32 @@
 /**
- * Root of an increasing function between two bounds, by regula falsi with the Illinois modification and bisection
- * where that is slow; to 1e-12 of the bounds' distance. The bounds' own values must not both lie on one side.
+ * Root of an increasing function between two bounds, by inverse quadratic interpolation where three points allow it and by
+ * bisection where they do not [Chandrupatla1997]; to 1e-12 of the bounds' distance. The bounds' own values must not both
+ * lie on one side.
  */
 export function increasingRoot(f: (x: number) => number, low: number, high: number): number {
-  let a = low;
-  let b = high;
-  let fa = f(a);
-  let fb = f(b);
-  if (fa >= 0) return a;
-  if (fb <= 0) return b;
+  // The root lies between a, the latest point, and b; c is the one before them.
+  let [a, b, c] = [low, high, high];
+  let [fa, fb, fc] = [f(a), f(b), 0];
+  if (fa >= 0) return low;
+  if (fb <= 0) return high;
   const tolerance = 1e-12 * (high - low);
-  let stayed: 'low' | 'high' | undefined;
-  for (let round = 0; round < 200 && b - a > tolerance; round++) {
-    // Every third step halves, so that the interval shrinks whatever the function.
-    const x = round % 3 === 2 ? (a + b) / 2 : b - (fb * (b - a)) / (fb - fa);
+  let step = fa / (fa - fb);
+  for (let round = 0; round < 200; round++) {
+    const x = a + step * (b - a);
     const fx = f(x);
     if (fx === 0) return x;
-    if (fx < 0) {
-      a = x;
-      fa = fx;
-      // An end that stays twice is weighted down, or the straight line would creep up from one side.
-      if (stayed === 'high') fb /= 2;
-      stayed = 'high';
-    } else {
-      b = x;
-      fb = fx;
-      if (stayed === 'low') fa /= 2;
-      stayed = 'low';
-    }
+    if (fx < 0 === fa < 0) [c, fc] = [a, fa];
+    else [c, fc, b, fb] = [b, fb, a, fa];
+    [a, fa] = [x, fx];
+    const least = tolerance / Math.abs(b - a);
+    if (least > 0.5) break;
+    const place = (a - b) / (c - b);
+    const share = (fa - fb) / (fc - fb);
+    step =
+      share ** 2 < place && (1 - share) ** 2 < 1 - place
+        ? ((fa / (fb - fa)) * fc) / (fb - fc) + ((((c - a) / (b - a)) * fa) / (fc - fa)) * (fb / (fc - fb))
+        : 0.5;
+    step = Math.min(1 - least, Math.max(least, step));
   }
-  return (a + b) / 2;
+  return Math.abs(fa) < Math.abs(fb) ? a : b;
 }

@@ -21,7 +21,7 @@ describe('increasingRoot', () => {
       0,
       2,
     );
-    expect(count).toBeLessThan(30);
+    expect(count).toBeLessThan(12);
   });
 
   test('gives the bound that is the root already', () => {
