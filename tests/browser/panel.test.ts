@@ -176,7 +176,7 @@ describe('the what-if panel in a page without kernel and network', () => {
     await page.setViewportSize({ width: 1280, height: 900 });
   });
 
-  it('answers every move within a frame: processor time with style, layout and painting', async () => {
+  it('answers every move about as fast as the screen is drawn: processor time with style, layout and painting', async () => {
     const told: string[] = [];
     const referenceMs = await page.evaluate(() => {
       const times = Array.from({ length: 30 }, () => {

@@ -8,7 +8,7 @@ import type { CapScenario } from '../../cap/scenario/cap-scenario.js';
 import { liesOutside } from '../../cap/setting/cap-reach.js';
 import type { Estimate } from '../../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
-import { timeToLimit } from '../../thermal/burst/time-to-limit.js';
+import { type TimeToLimitScenario, timeToLimit } from '../../thermal/burst/time-to-limit.js';
 import { coolerAtFanSpeed } from '../../thermal/cooler-at-fan-speed.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { codeOf } from './cap-panel-code.js';
@@ -37,7 +37,7 @@ export function capPanelModel(data: CapPanelData): PanelModel {
   });
   const controls = controlsOf(data, decision.answer);
   const ask = lastQuestion(scenario, decision, drawn, controls[0]!);
-  const coolerAt = coolersBySpeed(cooler);
+  const timeAt = timesToLimit(cooler);
   return {
     title: `What if? ${cooler.cooler ?? cooler.label}`,
     controls,
@@ -59,7 +59,7 @@ export function capPanelModel(data: CapPanelData): PanelModel {
       if (question.kind === 'none') return withoutNumbers(question.message, code);
       const at = decision.at(setting['powerCapW']!);
       if (at.kind === 'not-feasible') return withoutNumbers(inSentence(at.message), code);
-      return answerOf({ data, question, at, scenario: decision.scenario, coolerAt, code });
+      return answerOf({ data, question, at, scenario: decision.scenario, timeAt, code });
     },
   };
 }
@@ -86,9 +86,7 @@ function lastQuestion(
     { length: pictureCaps },
     (_, i) => cap.low + ((cap.high - cap.low) * i) / (pictureCaps - 1),
   ).filter((capW) => capW > 0);
-  let asked: string | undefined;
-  let question: Question;
-  const ask = (setting: PanelSetting): Question => {
+  const ask = keepingLast((setting: PanelSetting): Question => {
     const change = changeOf(scenario, setting);
     try {
       const best = decision.update(change);
@@ -99,12 +97,17 @@ function lastQuestion(
       const message = problem instanceof Error ? problem.message : String(problem);
       return { kind: 'none', message: inSentence(message) };
     }
-  };
-  return (setting) => {
-    const now = JSON.stringify({ ...setting, powerCapW: undefined });
-    if (now !== asked) question = ask(setting);
-    asked = now;
-    return question;
+  });
+  return ({ powerCapW: _, ...setting }) => ask(setting);
+}
+
+/** The same function, which keeps its latest answer as long as it is asked the same. */
+function keepingLast<Asked, Answer>(ask: (asked: Asked) => Answer): (asked: Asked) => Answer {
+  let last: { readonly asked: string; readonly answer: Answer } | undefined;
+  return (asked) => {
+    const now = JSON.stringify(asked);
+    if (last?.asked !== now) last = { asked: now, answer: ask(asked) };
+    return last.answer;
   };
 }
 
@@ -130,10 +133,10 @@ function answerOf(told: {
   readonly at: WhatIfAnswer;
   /** As it now stands. */
   readonly scenario: CapScenario;
-  readonly coolerAt: (fanSpeedRpm: number | undefined) => CoolerModel | undefined;
+  readonly timeAt: (scenario: CapScenario, answer: WhatIfAnswer) => PanelReading;
   readonly code: string;
 }): PanelAnswer {
-  const { data, question, at, scenario, coolerAt, code } = told;
+  const { data, question, at, scenario, timeAt, code } = told;
   const { best, rows } = question;
   const { limitC, confidence = 0.95 } = scenario;
   const held = at.atConfidenceC <= limitC + 1e-9;
@@ -167,7 +170,7 @@ function answerOf(told: {
       ...(at.soundLevelDb === undefined
         ? []
         : [{ name: 'soundLevelDb', label: 'Sound level', text: `${at.soundLevelDb.toFixed(1)} dB` }]),
-      timeReading(coolerAt(at.fanSpeedRpm), scenario, at),
+      timeAt(scenario, at),
     ],
     sentence: sentenceOf(at, best, held, limitC, confidence),
     cautions: at.cautions,
@@ -236,46 +239,56 @@ function costReading({ cost }: WhatIfAnswer): readonly PanelReading[] {
   ];
 }
 
-function timeReading(
-  cooler: CoolerModel | undefined,
-  scenario: CapScenario,
-  { powerCapW }: WhatIfAnswer,
-): PanelReading {
-  const name = 'timeToLimitS';
-  const label = 'Time to the limit from rest';
-  if (cooler === undefined) return { name, label, text: 'not known at other fan speeds' };
-  if (cooler.poles === undefined) return { name, label, text: 'not known: the stages are not' };
-  const { limitC, limitAppliesTo, enclosure } = scenario;
-  const rise = enclosure === undefined ? undefined : enclosureOf(enclosure);
-  const ambientC = centreOf(scenario.ambientC);
-  const riseK =
-    rise === undefined
-      ? 0
-      : centreOf(rise.riseK) * (rise.atPowerW === undefined ? 1 : powerCapW / rise.atPowerW);
-  const intakeC = ambientC + riseK;
-  // Room and rise may be ranges; the time, its interval too, is for the middle of both.
-  const reading = { name, label: `${label}, intake air at ${intakeC.toFixed(1)} °C` };
-  if (!(limitC > intakeC)) return { ...reading, text: 'the intake air is above the limit' };
-  const answer = timeToLimit(cooler, {
-    powerW: powerCapW,
-    limitC,
-    ambientC: intakeC,
-    ...(limitAppliesTo === undefined ? {} : { limitAppliesTo }),
-  });
-  switch (answer.kind) {
-    case 'never': {
-      const margin = estimateReading(answer.marginK, 'K');
-      return { ...reading, ...margin, text: `never: ${margin.text} below it` };
+/** How long the limit takes, worked out anew where anything that counts for it has moved. */
+function timesToLimit(cooler: CoolerModel): (scenario: CapScenario, answer: WhatIfAnswer) => PanelReading {
+  const coolerAt = coolersBySpeed(cooler);
+  const timeUntil = keepingLast(
+    ({ fanSpeedRpm, ...load }: TimeToLimitScenario & { readonly fanSpeedRpm?: number }) =>
+      timeToLimit(coolerAt(fanSpeedRpm)!, load),
+  );
+  return ({ limitC, limitAppliesTo, ...place }, { powerCapW: powerW, fanSpeedRpm }) => {
+    const name = 'timeToLimitS';
+    const label = 'Time to the limit from rest';
+    const known = coolerAt(fanSpeedRpm);
+    if (known === undefined) return { name, label, text: 'not known at other fan speeds' };
+    if (known.poles === undefined) return { name, label, text: 'not known: the stages are not' };
+    const ambientC = intakeAt(place, powerW);
+    // Room and rise may be ranges; the time, its interval too, is for the middle of both.
+    const reading = { name, label: `${label}, intake air at ${ambientC.toFixed(1)} °C` };
+    if (!(limitC > ambientC)) return { ...reading, text: 'the intake air is above the limit' };
+    const answer = timeUntil({
+      powerW,
+      limitC,
+      ambientC,
+      ...(limitAppliesTo === undefined ? {} : { limitAppliesTo }),
+      ...(fanSpeedRpm === undefined ? {} : { fanSpeedRpm }),
+    });
+    switch (answer.kind) {
+      case 'never': {
+        const margin = estimateReading(answer.marginK, 'K');
+        return { ...reading, ...margin, text: `never: ${margin.text} below it` };
+      }
+      case 'already':
+        return { ...reading, text: 'passed at once' };
+      default:
+        return {
+          ...reading,
+          text: `${inMinutes(answer.timeS.value)}; not sooner than ${inMinutes(answer.soonestS)}`,
+          ...marked([isExtrapolated(answer.timeS) ? 'extrapolated' : '']),
+        };
     }
-    case 'already':
-      return { ...reading, text: 'passed at once' };
-    default:
-      return {
-        ...reading,
-        text: `${inMinutes(answer.timeS.value)}; not sooner than ${inMinutes(answer.soonestS)}`,
-        ...marked([isExtrapolated(answer.timeS) ? 'extrapolated' : '']),
-      };
-  }
+  };
+}
+
+/** The middle of room and enclosure at a power, degrees Celsius. */
+function intakeAt(
+  { ambientC, enclosure }: Pick<CapScenario, 'ambientC' | 'enclosure'>,
+  powerW: number,
+): number {
+  const roomC = centreOf(ambientC);
+  if (enclosure === undefined) return roomC;
+  const { riseK, atPowerW } = enclosureOf(enclosure);
+  return roomC + centreOf(riseK) * (atPowerW === undefined ? 1 : powerW / atPowerW);
 }
 
 function sentenceOf(
