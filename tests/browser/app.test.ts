@@ -176,6 +176,23 @@ describe('the app in a browser', () => {
     expect(await runCell(page)).toBe('3');
   });
 
+  it('says when a cell does not hear an interrupt, and restarts on request', async () => {
+    await writeCell(page, 'require("node:child_process").execSync("sleep 600")');
+    await page.keyboard.press('Control+Enter');
+    await kernelIs(page, 'busy');
+    await page.click('[data-command="interrupt"]');
+    const notice = page.locator('.kpw-Notice[data-matter="interrupt"]');
+    await notice.waitFor();
+    await expect
+      .poll(() => notice.textContent())
+      .toMatch(/cannot be stopped: it waits for something outside/);
+    await notice.getByRole('button', { name: 'Restart', exact: true }).click();
+    await notice.waitFor({ state: 'detached' });
+    await kernelIs(page, 'idle');
+    await writeCell(page, '3 + 4');
+    expect(await runCell(page)).toBe('7');
+  });
+
   it('says when the kernel died, keeps the notebook and restarts on request', async () => {
     const sources = await page.locator('.jp-Notebook .cm-content').allInnerTexts();
     await writeCell(page, 'process.kill(process.pid, "SIGKILL")');
