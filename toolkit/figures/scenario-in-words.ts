@@ -18,7 +18,7 @@ export function scenarioInWords(
 }
 
 /** An uncertain input in words. */
-export function inputInWords(input: UncertainInput, unit: string, differenceUnit: string): string {
+function inputInWords(input: UncertainInput, unit: string, differenceUnit: string): string {
   if (typeof input === 'number') return formatNumber(input, unit);
   if ('low' in input) return `${formatNumber(input.low)} to ${formatNumber(input.high, unit)}`;
   return `${formatNumber(input.mean, unit)} (standard deviation ${formatNumber(input.standardDeviation, differenceUnit)})`;

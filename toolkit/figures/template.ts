@@ -2,7 +2,7 @@ import type { AxisStyle, FigureConfig, FigureTemplate } from './figure.js';
 import { lightPalette } from './palette.js';
 
 /** Fonts every system has; none is loaded. */
-export const fontFamily: string =
+const fontFamily: string =
   'system-ui, -apple-system, "Segoe UI", "Noto Sans", "Liberation Sans", Arial, sans-serif';
 
 const { paper, ink, quiet, axis, grid, blue, red, ochre } = lightPalette;

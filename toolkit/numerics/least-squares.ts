@@ -89,7 +89,7 @@ export interface LeastSquaresResult {
  * @example
  * LEAST_SQUARES_TOLERANCES.reduction; // => 1e-14
  */
-export const LEAST_SQUARES_TOLERANCES: Required<LeastSquaresTolerances> = {
+const LEAST_SQUARES_TOLERANCES: Required<LeastSquaresTolerances> = {
   reduction: 1e-14,
   step: 1e-10,
   gradient: 1e-12,

@@ -28,7 +28,7 @@ const OPTION_NAMES: KnownNames<CountCyclesOptions> = {
  * @example
  * COUNT_CYCLES_DEFAULTS.history; // => 'once'
  */
-export const COUNT_CYCLES_DEFAULTS: {
+const COUNT_CYCLES_DEFAULTS: {
   readonly history: 'once';
   readonly smallestRangeK: number;
   readonly rangeStepK: number;

@@ -44,7 +44,7 @@ export function estimatesAt(prepared: PreparedCap, setting: CapSetting): Setting
 const missing: Estimate = unavailable('not-identifiable');
 
 /** Throughput at a setting, per second. */
-export function throughputEstimate(prepared: PreparedCap, setting: CapSetting): Estimate {
+function throughputEstimate(prepared: PreparedCap, setting: CapSetting): Estimate {
   if (!prepared.knows.throughput) return missing;
   return overLoads(prepared, setting, (curve, at, spreadK) =>
     withSpread(throughputAt(curve, at), Math.abs(throughputSlopes(curve, at).perTemperature) * spreadK),

@@ -321,7 +321,7 @@ function shortfallOf(verdict: CoolerVerdict, entries: readonly ShortlistEntry[])
 }
 
 /** A place as a phrase: `in the drawer, summer`. */
-export function placeInWords({ enclosure, room }: ShortlistPlace): string {
+function placeInWords({ enclosure, room }: ShortlistPlace): string {
   const where = /^open bench$/i.test(enclosure) ? 'on the open bench' : `in ${enclosure}`;
   return room === '' ? where : `${where}, ${room}`;
 }

@@ -13,10 +13,10 @@ export interface ParseRunsOptions extends ParseRunOptions {
   readonly idleS?: number;
 }
 
-export const PARSE_RUNS_NAMES: KnownNames<ParseRunsOptions> = { ...PARSE_RUN_NAMES, idleS: true };
+const PARSE_RUNS_NAMES: KnownNames<ParseRunsOptions> = { ...PARSE_RUN_NAMES, idleS: true };
 
 /** Default of `ParseRunsOptions.idleS`. */
-export const DEFAULT_IDLE_S = 120;
+const DEFAULT_IDLE_S = 120;
 
 /** How much of the idling before a load goes with it, s, so that it begins from rest. */
 const LEAD_S = 60;

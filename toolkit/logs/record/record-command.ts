@@ -18,7 +18,7 @@ export interface RecordSurroundings {
   readonly signal?: AbortSignal;
 }
 
-export const recordHelp: string = `Records a load run of this machine (Linux) into a log that the toolkit reads.
+const recordHelp: string = `Records a load run of this machine (Linux) into a log that the toolkit reads.
 
   npm run record -- --to drawer.csv --minutes 20 --load
 

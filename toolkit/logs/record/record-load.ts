@@ -18,11 +18,11 @@ export const LOOKS = 1;
 
 /** Values of `state[STATE]`. */
 export const GO_ON = 0;
-export const STOP = 1;
+const STOP = 1;
 export const UNWATCHED = 2;
 
 /** A load that nobody has watched for so long ends by itself, ms. */
-export const LONGEST_UNWATCHED_MS = 10_000;
+const LONGEST_UNWATCHED_MS = 10_000;
 
 /**
  * Load on all cores: worker threads that do one fixed piece of arithmetic again and again and count the pieces, so that

@@ -31,7 +31,7 @@ export interface Recorded {
 const WATCH_MS = 1000;
 
 /** What a person must know before a load starts. */
-export function recordCautions(stopAtC: number): readonly string[] {
+function recordCautions(stopAtC: number): readonly string[] {
   return [
     'The load runs every core flat out: processor, cooler, regulators, power supply and enclosure get as warm as they ever will. Stay with the machine, keep its openings free, and keep what must not get warm away from it.',
     `The load stops at ${stopAtC} °C as its sensor reads. That is no protection: it fails with the sensor, the kernel or this program. Leave the protection of processor and board switched on; the makers' limits come first.`,

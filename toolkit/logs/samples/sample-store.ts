@@ -24,7 +24,7 @@ export interface StoreOptions {
  * Bytes that the numbers of a log may take where nobody asked for more: 4.4 million samples of eight columns, 10.7 million
  * of three. With what reading itself takes, a log of any length stays within 600 MB.
  */
-export const NUMBERS_BUDGET_BYTES = 300e6;
+const NUMBERS_BUDGET_BYTES = 300e6;
 
 /** Rows with an interval between them that is longer than this many samples' are not merged: nothing was logged there. */
 const GAP_IN_SAMPLES = 3;

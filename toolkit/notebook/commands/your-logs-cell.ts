@@ -5,10 +5,10 @@ import type { Conditions } from '../../runs/run.js';
 import type { Notebook } from '../document/notebook-file.js';
 
 /** Tag of the one cell of a notebook that names the logs and asks the question. */
-export const yourLogsTag = 'your-logs';
+const yourLogsTag = 'your-logs';
 
 /** Tag of cells that tell of the demo and have no place beside a person's own logs. */
-export const demoOnlyTag = 'demo-only';
+const demoOnlyTag = 'demo-only';
 
 /** What that cell says: the constants every following cell builds on. */
 export interface YourLogs {

@@ -54,7 +54,7 @@ const OPTION_NAMES: KnownNames<CompareCoolersOptions> = {
  * @example
  * COMPARE_COOLERS_DEFAULTS; // => ({ mountAllowanceFraction: 0.025, confidence: 0.95 })
  */
-export const COMPARE_COOLERS_DEFAULTS: {
+const COMPARE_COOLERS_DEFAULTS: {
   readonly mountAllowanceFraction: number;
   readonly confidence: number;
 } = { mountAllowanceFraction: MOUNT_ALLOWANCE_FRACTION, confidence: 0.95 };
