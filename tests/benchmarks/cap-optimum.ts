@@ -120,7 +120,7 @@ function medianMs<Made>(make: (call: number) => Made, run: (made: Made) => void)
 }
 
 const { steady } = prepareCap(cooler, curve, alone, 'benchmark').thermalAt(undefined);
-const { dieRiseK, riseOrder, intakeC, referencePowerW } = steady[0]!;
+const { dieRiseK, riseOrder, intakeC, referencePowerW } = steady[0];
 const data = {
   dieRiseK: [...dieRiseK],
   riseOrder: [...riseOrder],
@@ -170,9 +170,9 @@ for (const name of names) {
   );
   const scipyMs = theirs.map((each) => (name === 'alone' ? each.aloneMs : each.bothMs));
   if (theirs.length > 0) {
-    const [capW, fanSpeedRpm, objective, evaluations] = theirs[0]![name];
+    const [capW, fanSpeedRpm, objective, evaluations] = theirs[0][name];
     console.log(
-      `  SciPy ${theirs[0]!.version}: ${capW.toFixed(1)} W, ${fanSpeedRpm} rpm, ${objective.toFixed(4)} per s after ${evaluations} evaluations: ${median(scipyMs).toFixed(2)} ms`,
+      `  SciPy ${theirs[0].version}: ${capW.toFixed(1)} W, ${fanSpeedRpm} rpm, ${objective.toFixed(4)} per s after ${evaluations} evaluations: ${median(scipyMs).toFixed(2)} ms`,
     );
     // Another speed may reach the same; a better one would be a mistake.
     if (Math.abs(state.throughputPerS! / objective - 1) > 1e-9)
@@ -180,7 +180,7 @@ for (const name of names) {
   }
   for (const what of Object.keys(timed) as Timed[]) {
     const ms = taken.get(`${what} ${name}`)!;
-    const ratios = ms.map((own, round) => scipyMs[round]! / own);
+    const ratios = ms.map((own, round) => scipyMs[round] / own);
     const ratio =
       theirs.length === 0
         ? ''

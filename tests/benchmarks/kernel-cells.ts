@@ -72,9 +72,9 @@ async function timeCells(): Promise<readonly CellTime[]> {
       const { converting, running } = marks;
       times.push({
         lineCount: source.split('\n').length,
-        compilingMs: running[0]! - converting[0]!,
-        compilingProcessorMs: running[1]! - converting[1]!,
-        runningMs: performance.now() - running[0]!,
+        compilingMs: running[0] - converting[0],
+        compilingProcessorMs: running[1] - converting[1],
+        runningMs: performance.now() - running[0],
       });
     }
   }

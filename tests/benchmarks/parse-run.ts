@@ -125,7 +125,7 @@ function inWords(name: string, measured: readonly Measured[], size: number): str
 /** Medians of the ratios within each round, and the largest. */
 function ratiosInWords(our: readonly Measured[], their: readonly Measured[]): string {
   const of = (what: 'seconds' | 'processorSeconds'): string => {
-    const ratios = our.map((one, round) => one[what] / their[round]![what]);
+    const ratios = our.map((one, round) => one[what] / their[round][what]);
     return `${median(ratios).toFixed(2)} (at most ${Math.max(...ratios).toFixed(2)})`;
   };
   return `of pandas: ${of('seconds')} by the clock, ${of('processorSeconds')} in processor time`;
@@ -148,9 +148,9 @@ async function compare(): Promise<void> {
       if (measured !== undefined) their.push(measured);
     }
     if (their.length < REPEATS) console.log('pandas: skipped, no python3 with pandas found');
-    else console.log(inWords(`pandas ${their[0]!.version}`, their, size));
+    else console.log(inWords(`pandas ${their[0].version}`, their, size));
     for (const [way, measured] of Object.entries(our)) {
-      console.log(inWords(`${way}, Node ${measured[0]!.version}`, measured, size));
+      console.log(inWords(`${way}, Node ${measured[0].version}`, measured, size));
       if (their.length === REPEATS) console.log(`  ${ratiosInWords(measured, their)}`);
     }
     console.log('wanted: time ratio at most 1, memory at most 4 times the file');

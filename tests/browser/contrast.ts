@@ -20,7 +20,7 @@ export function contrastBelow(root: Element, least: number): string[] {
       const share = value / 255;
       return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
     });
-    return 0.2126 * red! + 0.7152 * green! + 0.0722 * blue!;
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue;
   };
   const ancestors = (of: Element): Element[] => {
     const found: Element[] = [];

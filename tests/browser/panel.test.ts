@@ -172,7 +172,7 @@ describe('the what-if panel in a page without kernel and network', () => {
     const boxes = await cap
       .locator('.kpw-columns > div')
       .evaluateAll((columns) => columns.map((column) => column.getBoundingClientRect().top));
-    expect(boxes[1]).toBeGreaterThan(boxes[0]!);
+    expect(boxes[1]).toBeGreaterThan(boxes[0]);
     await page.setViewportSize({ width: 1280, height: 900 });
   });
 
@@ -209,10 +209,10 @@ describe('the what-if panel in a page without kernel and network', () => {
       const sorted = frames.map(({ frameMs }) => frameMs).sort((a, b) => a - b);
       const script = frames.map(({ scriptMs }) => scriptMs).sort((a, b) => a - b);
       const [undisturbed, median, most] = [0.1, 0.5, 1].map(
-        (share) => sorted[Math.round(share * (sorted.length - 1))]!,
+        (share) => sorted[Math.round(share * (sorted.length - 1))],
       ) as [number, number, number];
       told.push(
-        `${name}: a tenth within ${undisturbed.toFixed(1)} ms, median ${median.toFixed(1)} ms, of it script ${script[script.length >> 1]!.toFixed(1)} ms; longest ${most.toFixed(1)} ms`,
+        `${name}: a tenth within ${undisturbed.toFixed(1)} ms, median ${median.toFixed(1)} ms, of it script ${script[script.length >> 1].toFixed(1)} ms; longest ${most.toFixed(1)} ms`,
       );
       // How long it takes is printed: other work stretches most frames and slows the processor itself. What is tested is
       // that no frame holds work of another order: 17 to 28 of these loops were seen.

@@ -40,7 +40,7 @@ const panel = htmlOf(kpw.explore({ cooler, limitC: 80, ambientC: 24, enclosure: 
 const figure = kpw.figureOfComparison([cooler, cooler]);
 const [figureBundle] = displayBundles(figure);
 const carried = new LibraryCarrier().carry(
-  { output_type: 'display_data', data: figureBundle!, metadata: {} },
+  { output_type: 'display_data', data: figureBundle, metadata: {} },
   'cell-1',
   '1',
 );
@@ -53,7 +53,7 @@ let devtools: CDPSession;
 const problems: string[] = [];
 
 const put = (cell: string, html: string): Promise<void> =>
-  frame.evaluate(([place, text]) => (globalThis as unknown as Viewer).put(place!, text!), [cell, html]);
+  frame.evaluate(([place, text]) => (globalThis as unknown as Viewer).put(place, text), [cell, html]);
 interface Viewer {
   put(cell: string, html: string): void;
 }
@@ -74,7 +74,7 @@ beforeAll(async () => {
   await page.locator('iframe').evaluate((element, html) => {
     (element as HTMLIFrameElement).srcdoc = html;
   }, frameHtml);
-  frame = await (await page.locator('iframe').elementHandle())!.contentFrame().then((found) => found!);
+  frame = await (await page.locator('iframe').elementHandle()).contentFrame().then((found) => found!);
   await frame.locator('#cell-2').waitFor({ state: 'attached' });
   // The frame may have a process, and so a memory, of its own.
   devtools = await context.newCDPSession(frame).catch(() => context.newCDPSession(page));

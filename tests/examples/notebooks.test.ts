@@ -102,10 +102,8 @@ describe("a person's own logs", () => {
     const name = numbered.find((one) => one.startsWith(number))!;
     const notebook = parseNotebook(await readFile(join('notebooks', name), 'utf8'), name);
     const first = notebook.cells.findIndex(({ cell_type }) => cell_type === 'code');
-    const source = notebook.cells[first]!.source.replace(
-      /const logs = [\s\S]*?;\n/,
-      'const logs = ["rehearsal-65.csv", "rehearsal-50.csv"];\n',
-    )
+    const source = notebook.cells[first].source
+      .replace(/const logs = [\s\S]*?;\n/, 'const logs = ["rehearsal-65.csv", "rehearsal-50.csv"];\n')
       .replace(/const (fanLogs|laterLogs): string\[\] = [\s\S]*?;/g, 'const $1: string[] = [];')
       .replace(/usefulCapW = \d+/, 'usefulCapW = 40')
       .replaceAll(/defaultCapW: \d+/g, 'defaultCapW: 65');
@@ -135,7 +133,7 @@ describe('npm run notebooks', () => {
     const command = [resolve('dist/toolkit/notebook/commands/run-notebooks.js'), 'fails.ipynb'];
     const { INIT_CWD: _, ...environment } = process.env;
     const options = { cwd: folder, env: environment, encoding: 'utf8' } as const;
-    const missing = spawnSync(process.execPath, [command[0]!, 'gone.ipynb'], options);
+    const missing = spawnSync(process.execPath, [command[0], 'gone.ipynb'], options);
     expect(missing.stderr).toBe(
       'npm run notebooks: `gone.ipynb` must be a notebook file that can be read (received "no such file")\n',
     );

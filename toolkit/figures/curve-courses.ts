@@ -48,7 +48,7 @@ export function coursesPanel(
   const endLabels: EndLabel[] = [];
   const seen: number[] = curve.points.flatMap((point) => quantity.ofPoint(point) ?? []);
   temperaturesC.forEach((temperatureC, index, all) => {
-    const course = courses[all.length === 1 ? 0 : index === all.length - 1 ? 2 : index]!;
+    const course = courses[all.length === 1 ? 0 : index === all.length - 1 ? 2 : index];
     const rows = powersW.flatMap((powerW) => {
       const estimate = quantity.at({ powerW, temperatureC });
       return estimate.value === undefined ? [] : [{ powerW, estimate, value: estimate.value }];

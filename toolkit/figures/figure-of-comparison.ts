@@ -72,7 +72,7 @@ function comparisonOfCaps(choices: readonly CapChoice[]): Figure {
   const defaults = [...new Set(choices.map((choice) => choice.scenario.defaultCapW))];
   const defaultCapW = defaults.length === 1 ? defaults[0] : undefined;
   const limits = new Set(choices.map((choice) => choice.scenario.limitC));
-  const limit = limits.size === 1 ? formatNumber(sorted[0]!.scenario.limitC, '°C') : 'its limit';
+  const limit = limits.size === 1 ? formatNumber(sorted[0].scenario.limitC, '°C') : 'its limit';
   const best = sorted.at(-1)!;
   const able = defaultCapW === undefined ? [] : sorted.filter((choice) => choice.powerCapW >= defaultCapW);
   const upTo = best.bindingConstraint === 'tested-range' ? 'at least up to' : 'up to';
@@ -112,7 +112,7 @@ function comparisonOfResistances(models: readonly CoolerModel[]): Figure {
   const nameOf = (model: CoolerModel): string => shortened(model.cooler ?? model.label, longestName);
   const atPower = (model: CoolerModel): string => formatNumber(model.resistanceLaw.atPowerW, 'W');
   const lowest = sorted.at(-1)!;
-  const highest = sorted[0]!;
+  const highest = sorted[0];
   const title =
     sorted.length === 1
       ? `${nameOf(lowest)} has ${formatEstimate(lowest.thermalResistanceKPerW, 'K/W')} at ${atPower(lowest)}`
@@ -188,8 +188,8 @@ function dotRows(rows: DotRows): Figure {
   const intervals: IntervalBars = {
     type: 'data',
     symmetric: false,
-    array: bars.map((bar, i) => barLength(bar?.[1], values[i]!)),
-    arrayminus: bars.map((bar, i) => barLength(values[i]!, bar?.[0])),
+    array: bars.map((bar, i) => barLength(bar?.[1], values[i])),
+    arrayminus: bars.map((bar, i) => barLength(values[i], bar?.[0])),
     color: blue,
     thickness: 2,
     width: 6,
@@ -259,8 +259,8 @@ function capsAtLimit(choice: CapChoice): Bar | undefined {
   const { limitC } = choice.scenario;
   const crossing = (edge: 'lowC' | 'highC'): number | undefined => {
     for (let i = 1; i < rows.length; i++) {
-      const before = rows[i - 1]!;
-      const after = rows[i]!;
+      const before = rows[i - 1];
+      const after = rows[i];
       if (before[edge] <= limitC && after[edge] > limitC) {
         const share = (limitC - before[edge]) / (after[edge] - before[edge]);
         return before.powerCapW + share * (after.powerCapW - before.powerCapW);

@@ -64,7 +64,7 @@ export function figureOfForecast(run: Run, forecasts: Forecast | readonly Foreca
   const minutes = inMinutes(run.timeS.map((timeS) => timeS - startS));
   const madeAt = drawn.map(({ loadS }) => loadS / 60);
   const endMin = Math.max(minutes.at(-1)!, ...madeAt);
-  const xRange = [Math.min(0, minutes[0]!), endMin * (1 + AHEAD_FRACTION)] as const;
+  const xRange = [Math.min(0, minutes[0]), endMin * (1 + AHEAD_FRACTION)] as const;
   const steady = drawn.map(({ steadyTemperatureC }) => steadyTemperatureC);
   const [lowC, highC] = latest.steadyTemperatureC.interval95;
   const latestMin = madeAt.at(-1)!;

@@ -208,7 +208,7 @@ function circumstances(
   const parts: string[] = [];
   if (turns.length > 0) {
     const loadS = turns.reduce((sum, { startS, endS }) => sum + endS - startS, 0);
-    const lengthS = run.timeS.at(-1)! - run.timeS[0]!;
+    const lengthS = run.timeS.at(-1)! - run.timeS[0];
     parts.push(`Under load for ${formatNumber(Math.round((100 * loadS) / lengthS))} % of the time.`);
   }
   if (steady !== undefined) {

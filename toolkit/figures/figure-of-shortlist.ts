@@ -167,7 +167,7 @@ function placesInWords(names: readonly string[]): string {
   if (names.length === 1) return names[0] === '' ? '.' : `, ${names[0]}.`;
   const marks = marksOf(names.length);
   if (marks.length === 0) return `. One mark for each of ${names.length} places.`;
-  return `. ${names.map((name, i) => `${marks[i]!.written} ${name}`).join('; ')}.`;
+  return `. ${names.map((name, i) => `${marks[i].written} ${name}`).join('; ')}.`;
 }
 
 function placeOf({ enclosure, room }: { readonly enclosure: string; readonly room: string }): string {

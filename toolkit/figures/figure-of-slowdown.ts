@@ -83,8 +83,8 @@ export function figureOfSlowdown(check: SlowdownCheck): Figure {
     error_x: {
       type: 'data',
       symmetric: false,
-      array: rows.map((run, row) => light(intervals[row]![1] - run.effectiveMHz)),
-      arrayminus: rows.map((run, row) => light(run.effectiveMHz - intervals[row]![0])),
+      array: rows.map((run, row) => light(intervals[row][1] - run.effectiveMHz)),
+      arrayminus: rows.map((run, row) => light(run.effectiveMHz - intervals[row][0])),
       thickness: 1.6,
       width: 5,
       color: ink,

@@ -57,7 +57,7 @@ export function figureOfStepResponse(model: CoolerModel): Figure {
     (_, i) => startS * (endS / startS) ** (i / (pointCount - 1)),
   );
   const response = stepResponse(model, { timeS });
-  const riseAt = (t: number): number => stepResponse(model, { timeS: [t] }).risePerPowerKPerW[0]!;
+  const riseAt = (t: number): number => stepResponse(model, { timeS: [t] }).risePerPowerKPerW[0];
   const outline =
     response.lowKPerW === undefined || response.highKPerW === undefined
       ? undefined

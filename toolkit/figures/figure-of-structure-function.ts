@@ -42,7 +42,7 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
   const capacities = structure.cumulativeHeatCapacityJPerK;
   const slopes = structure.differentialJWPerK2;
   const starts = [0, ...ends.slice(0, -1)];
-  const middles = ends.map((end, k) => (starts[k]! + end) / 2);
+  const middles = ends.map((end, k) => (starts[k] + end) / 2);
   const total = ends.at(-1)!;
   const all = capacities.at(-1)!;
 
@@ -73,8 +73,8 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
           error_y: {
             type: 'data' as const,
             symmetric: false as const,
-            array: intervals.map(([, high], k) => light(high - values[k]!)),
-            arrayminus: intervals.map(([low], k) => light(values[k]! - low)),
+            array: intervals.map(([, high], k) => light(high - values[k])),
+            arrayminus: intervals.map(([low], k) => light(values[k] - low)),
             color,
             thickness: 1.6,
             width: 5,
@@ -88,7 +88,7 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
   ): PanelLabel[] =>
     values.map((value, k) => ({
       text: asKnown(value, intervals?.[k], unit),
-      x: middles[k]!,
+      x: middles[k],
       // Above the bar, in the middle of the rung: beside it the next riser would cross the words.
       y: Math.log10(intervals?.[k]?.[1] ?? value),
       color,
@@ -98,7 +98,7 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
     }));
   const words = ends.map(
     (_, k) =>
-      `${asKnown(model.ladder[k]!.heatCapacityJPerK, undefined, 'J/K')} then ${asKnown(model.ladder[k]!.resistanceKPerW, undefined, 'K/W')}`,
+      `${asKnown(model.ladder[k].heatCapacityJPerK, undefined, 'J/K')} then ${asKnown(model.ladder[k].resistanceKPerW, undefined, 'K/W')}`,
   );
   const count = ends.length;
   return panelFigure({
@@ -120,7 +120,7 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
             mode: 'lines',
             name: 'cumulative structure function',
             // Level along each rung, up where the next lump joins, and up without end at the air.
-            x: [...ends.flatMap((end, k) => [light(starts[k]!), light(end)]), light(total)],
+            x: [...ends.flatMap((end, k) => [light(starts[k]), light(end)]), light(total)],
             y: [...capacities.flatMap((c) => [light(c), light(c)]), light(10 ** capacityRange[1])],
             line: { color: blue, width: 2.4, simplify: false },
             hovertemplate: '%{x:.3f} K/W: %{y:.3g} J/K<extra></extra>',
@@ -161,7 +161,7 @@ export function figureOfStructureFunction(model: CoolerModel): Figure {
             type: 'scatter',
             mode: 'lines',
             name: 'differential structure function',
-            x: ends.flatMap((end, k) => [light(starts[k]!), light(end)]),
+            x: ends.flatMap((end, k) => [light(starts[k]), light(end)]),
             y: slopes.flatMap((k) => [light(k), light(k)]),
             line: { color: ochre, width: 2.4, simplify: false },
             hovertemplate: '%{x:.3f} K/W: %{y:.3g} J·W/K²<extra></extra>',

@@ -90,7 +90,7 @@ export function panelFigure(parts: PanelFigure): Figure {
   parts.panels.forEach((panel, index) => {
     const suffix = index === 0 ? '' : String(index + 1);
     const yref = `y${suffix}`;
-    const domain = domains[index]!;
+    const domain = domains[index];
     axes[`yaxis${suffix}`] = {
       ...(panel.yTitle === '' ? {} : { title: { text: literal(panel.yTitle) } }),
       domain,
@@ -233,10 +233,10 @@ function spread(
   const least = (labelLinePx * (range[1] - range[0])) / heightPx;
   const sorted = [...labels].sort((a, b) => a.y - b.y);
   const placed = sorted.map((label) => Math.min(Math.max(label.y, range[0]), range[1]));
-  for (let i = 1; i < placed.length; i++) placed[i] = Math.max(placed[i]!, placed[i - 1]! + least);
+  for (let i = 1; i < placed.length; i++) placed[i] = Math.max(placed[i], placed[i - 1] + least);
   for (let i = placed.length - 1, ceiling = range[1]; i >= 0; i--) {
-    placed[i] = Math.min(placed[i]!, ceiling);
-    ceiling = placed[i]! - least;
+    placed[i] = Math.min(placed[i], ceiling);
+    ceiling = placed[i] - least;
   }
-  return sorted.map((label, i) => ({ ...label, y: placed[i]! }));
+  return sorted.map((label, i) => ({ ...label, y: placed[i] }));
 }

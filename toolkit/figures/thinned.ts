@@ -20,12 +20,12 @@ export function thinned(x: ArrayLike<number>, y: ArrayLike<number>, mostPoints =
   if (count === 0) return { x: outX, y: outY };
   const breakAt = 10 * usualStep(x, count);
   const spanCount = count <= mostPoints ? count : Math.max(1, Math.floor(mostPoints / 4));
-  const start = x[0]!;
-  const length = x[count - 1]! - start;
+  const start = x[0];
+  const length = x[count - 1] - start;
   const spanOf = (index: number): number =>
     count <= mostPoints
       ? index
-      : Math.min(spanCount - 1, Math.floor(((x[index]! - start) / length) * spanCount));
+      : Math.min(spanCount - 1, Math.floor(((x[index] - start) / length) * spanCount));
 
   let from = 0;
   while (from < count) {
@@ -36,22 +36,22 @@ export function thinned(x: ArrayLike<number>, y: ArrayLike<number>, mostPoints =
     while (
       to + 1 < count &&
       spanOf(to + 1) === span &&
-      x[to + 1]! - x[to]! <= breakAt &&
-      Number.isFinite(y[to + 1]!) === Number.isFinite(y[from]!)
+      x[to + 1] - x[to] <= breakAt &&
+      Number.isFinite(y[to + 1]) === Number.isFinite(y[from])
     ) {
       to++;
-      if (y[to]! < y[lowest]!) lowest = to;
-      if (y[to]! > y[highest]!) highest = to;
+      if (y[to] < y[lowest]) lowest = to;
+      if (y[to] > y[highest]) highest = to;
     }
     let last = -1;
     for (const index of [from, lowest, highest, to].sort((a, b) => a - b)) {
       if (index === last) continue;
       last = index;
-      outX.push(light(x[index]!));
-      outY.push(Number.isFinite(y[index]!) ? light(y[index]!) : null);
+      outX.push(light(x[index]));
+      outY.push(Number.isFinite(y[index]) ? light(y[index]) : null);
     }
-    if (to + 1 < count && x[to + 1]! - x[to]! > breakAt) {
-      outX.push(light((x[to]! + x[to + 1]!) / 2));
+    if (to + 1 < count && x[to + 1] - x[to] > breakAt) {
+      outX.push(light((x[to] + x[to + 1]) / 2));
       outY.push(null);
     }
     from = to + 1;
@@ -69,7 +69,7 @@ function usualStep(x: ArrayLike<number>, count: number): number {
   if (count < 3) return Number.POSITIVE_INFINITY;
   const stride = Math.max(1, Math.floor((count - 1) / 2001));
   const steps: number[] = [];
-  for (let i = 1; i < count; i += stride) steps.push(x[i]! - x[i - 1]!);
+  for (let i = 1; i < count; i += stride) steps.push(x[i] - x[i - 1]);
   steps.sort((a, b) => a - b);
-  return steps[Math.floor(steps.length / 2)]!;
+  return steps[Math.floor(steps.length / 2)];
 }

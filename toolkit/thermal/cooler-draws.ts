@@ -58,28 +58,28 @@ function makeDraws(model: CoolerModel, cooler: CoolerNumbers): readonly CoolerNu
   const dimensionCount = 2 + directions.length;
   const scores = normalScores(dimensionCount);
   const departures = new Float64Array(covariance.parameters.length);
-  const by = (index: number): number => (index < 0 ? 0 : departures[index]!);
+  const by = (index: number): number => (index < 0 ? 0 : departures[index]);
   return Array.from({ length: DRAW_COUNT }, (_, draw) => {
     const first = draw * dimensionCount;
     departures.fill(0);
     for (let d = 0; d < directions.length; d++) {
-      const score = stretch * scores[first + 2 + d]!;
-      const direction = directions[d]!;
-      for (let i = 0; i < used.length; i++) departures[used[i]!]! += score * direction[i]!;
+      const score = stretch * scores[first + 2 + d];
+      const direction = directions[d];
+      for (let i = 0; i < used.length; i++) departures[used[i]] += score * direction[i];
     }
-    const factor = Math.exp(factorSpread * stretch * scores[first]!);
+    const factor = Math.exp(factorSpread * stretch * scores[first]);
     const powerExponent =
       cooler.powerExponent +
       (indices.exponent >= 0
         ? by(indices.exponent)
         : resistanceLaw.exponentStandardError *
-          scores[first + 1]! *
+          scores[first + 1] *
           (resistanceLaw.exponentSource === 'fitted' ? stretch : 1));
     let sum = 0;
     let keptSum = 0;
     // A stage that nearly vanishes may be drawn below 0: it is left out, and the total kept.
     const kept = indices.resistances.map((index, k) => {
-      const wantedKPerW = cooler.resistancesKPerW[k]! + by(index);
+      const wantedKPerW = cooler.resistancesKPerW[k] + by(index);
       const keptKPerW = Math.max(0, wantedKPerW);
       sum += wantedKPerW;
       keptSum += keptKPerW;
@@ -88,7 +88,7 @@ function makeDraws(model: CoolerModel, cooler: CoolerNumbers): readonly CoolerNu
     const scale = (factor * Math.max(sum, 1e-3 * totalKPerW)) / keptSum;
     return {
       timeConstantsS: cooler.timeConstantsS.map(
-        (timeConstantS, k) => timeConstantS * Math.exp(by(indices.timeConstants[k]!)),
+        (timeConstantS, k) => timeConstantS * Math.exp(by(indices.timeConstants[k])),
       ),
       resistancesKPerW: kept.map((resistance) => scale * resistance),
       ...(cooler.sensorLagS === undefined
@@ -114,7 +114,7 @@ function normalScores(dimensionCount: number): Float64Array {
   for (let draw = 0; draw < DRAW_COUNT; draw++)
     for (let d = 0; d < dimensionCount; d++)
       scores[draw * dimensionCount + d] =
-        d < quasiCount ? normalQuantile(points[draw * quasiCount + d]!) : random.normal();
+        d < quasiCount ? normalQuantile(points[draw * quasiCount + d]) : random.normal();
   scoresBySize.set(dimensionCount, scores);
   return scores;
 }

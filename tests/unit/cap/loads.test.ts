@@ -44,7 +44,7 @@ describe('several loads under one cap', () => {
       ['render', false],
       ['encode', false],
     ]);
-    expect(choice.loads![1]!.temperatureC).toBeCloseTo(choice.steadyTemperatureC.value!, 9);
+    expect(choice.loads![1].temperatureC).toBeCloseTo(choice.steadyTemperatureC.value!, 9);
     expect(choice.summary).toMatch(/at the hottest of its loads/);
   });
 
@@ -58,7 +58,7 @@ describe('several loads under one cap', () => {
     });
     expect(choice.unroundedCapW).toBeCloseTo(55 / 0.5, 9);
     expect(choice.loads![1]).toMatchObject({ powerW: 60, belowCap: true });
-    expect(choice.loads![1]!.temperatureC).toBeCloseTo(25 + 0.55 * 60, 9);
+    expect(choice.loads![1].temperatureC).toBeCloseTo(25 + 0.55 * 60, 9);
     expect(choice.packagePowerW).toBeCloseTo(0.75 * choice.powerCapW + 0.25 * 60, 9);
   });
 

@@ -68,7 +68,7 @@ describe('the picture of forecasts', () => {
     const early = forecastSteady(runOf(90));
     expect(early.kind).toBe('too-early');
     expect(
-      figureOfForecast(run, [early, forecasts[0]!]).data.find(({ name }) => name === 'forecast')!.x,
+      figureOfForecast(run, [early, forecasts[0]]).data.find(({ name }) => name === 'forecast')!.x,
     ).toHaveLength(1);
     expect(() => figureOfForecast(run, early)).toThrow(
       /at least one forecast .*received "1 that does not".*figureOfRun/,

@@ -34,7 +34,7 @@ describe('figureOfFrontier', () => {
       'Frequency, MHz',
     ]);
     const [band, line] = figure.data;
-    expect(band!.x).toHaveLength(2 * line!.x.length);
+    expect(band.x).toHaveLength(2 * line.x.length);
     expect(figure.layout.xaxis?.title?.text).toBe('Power cap, W');
     expect(JSON.parse(JSON.stringify(figure))).toEqual(figure);
   });
@@ -100,20 +100,20 @@ describe('figureOfShortlist', () => {
   it('has one row per cooler, the best on top, a mark for each place, open where there is no cap of use', () => {
     expect(figure.layout.yaxis?.ticktext).toEqual(['flat 41 mm', 'flat 58 mm']);
     const [, caps, none] = figure.data;
-    expect(caps!.x).toHaveLength(list.entries.filter(({ kind }) => kind === 'cap').length);
-    expect(none!.x).toHaveLength(list.entries.filter(({ kind }) => kind === 'no-cap').length);
+    expect(caps.x).toHaveLength(list.entries.filter(({ kind }) => kind === 'cap').length);
+    expect(none.x).toHaveLength(list.entries.filter(({ kind }) => kind === 'no-cap').length);
     // A shape for each place, said in words below the title; neither colour nor place in the row alone tells them apart.
-    expect(caps!.marker?.symbol).toEqual(
+    expect(caps.marker?.symbol).toEqual(
       list.entries.flatMap(({ kind, room }) =>
         kind === 'cap' ? [room === 'spring' ? 'circle' : 'square'] : [],
       ),
     );
-    expect(none!.marker).toMatchObject({ symbol: ['square'], line: { width: 1.8 } });
+    expect(none.marker).toMatchObject({ symbol: ['square'], line: { width: 1.8 } });
     expect(figure.layout.title.text.replace(/<[^>]*>/g, ' ')).toMatch(
       /● open bench, spring; ■ open bench,\s+summer/,
     );
-    expect(none!.text![0]).toBe('open bench, summer');
-    expect(none!.x[0]).toBeLessThan(75);
+    expect(none.text![0]).toBe('open bench, summer');
+    expect(none.x[0]).toBeLessThan(75);
   });
 
   it('says the finding in the title, and draws the lowest cap of use and the default', () => {
@@ -126,11 +126,11 @@ describe('figureOfShortlist', () => {
   });
 
   it('names how many suffice among several', () => {
-    const many = { ...list, coolers: [...list.coolers, { ...list.coolers[0]!, cooler: 'tower 88 mm' }] };
+    const many = { ...list, coolers: [...list.coolers, { ...list.coolers[0], cooler: 'tower 88 mm' }] };
     expect(figureOfShortlist(many).layout.meta.title).toBe(
       '2 of 3 coolers hold 80 °C at 75 W or more in both places',
     );
-    const none = { ...list, coolers: [list.coolers[1]!] };
+    const none = { ...list, coolers: [list.coolers[1]] };
     expect(figureOfShortlist(none).layout.meta.title).toBe(
       'No cooler holds 80 °C at 75 W or more in both places',
     );

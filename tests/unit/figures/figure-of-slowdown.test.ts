@@ -44,9 +44,9 @@ describe('figureOfSlowdown', () => {
     const [run] = check.runs;
     const reported = figure.data.find(({ name }) => name === 'reported')!;
     const effective = figure.data.find(({ name }) => name === 'works like')!;
-    expect((reported.x as number[])[0]).toBeCloseTo(run!.reportedMHz, 0);
-    expect((effective.x as number[])[0]).toBeCloseTo(run!.effectiveMHz, 0);
-    expect(effective.error_x!.array![0]).toBeGreaterThan(3);
+    expect((reported.x as number[])[0]).toBeCloseTo(run.reportedMHz, 0);
+    expect((effective.x as number[])[0]).toBeCloseTo(run.effectiveMHz, 0);
+    expect(effective.error_x!.array[0]).toBeGreaterThan(3);
     // No colour alone: a loss has a mark of its own.
     expect(effective.marker?.symbol).toEqual(['diamond']);
   });
@@ -69,7 +69,7 @@ describe('tableOfSlowdown', () => {
     const table = tableOfSlowdown(check);
     expect(table.title).toBe('Work per cycle against full cap, low cap');
     expect(table.rows).toHaveLength(1);
-    const cells = table.rows[0]!.map(cellText);
+    const cells = table.rows[0].map(cellText);
     expect(cells[0]).toBe('lowered by 80 mV');
     expect(cells[5]).toMatch(/^[78]\.\d+ ± 0\.\d+$/);
     expect(cells[6]).toBe('lost work');

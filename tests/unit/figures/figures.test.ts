@@ -95,7 +95,7 @@ describe.each(Object.entries(all))('%s', (_, draw) => {
       const [low, high] = axis.range!;
       const heightPx = plotHeightPx * (axis.domain![1] - axis.domain![0]);
       const pixels = positions.map((y) => ((y - low) / (high - low)) * heightPx).sort((a, b) => a - b);
-      for (let i = 1; i < pixels.length; i++) expect(pixels[i]! - pixels[i - 1]!).toBeGreaterThan(16);
+      for (let i = 1; i < pixels.length; i++) expect(pixels[i] - pixels[i - 1]).toBeGreaterThan(16);
     }
   });
 });
@@ -284,7 +284,7 @@ describe('figureOfStepResponse', () => {
     const model = coolerModel();
     const lone: CoolerModel = {
       ...model,
-      stages: [model.stages[1]!],
+      stages: [model.stages[1]],
       poles: { timeConstantsS: [184], resistancesKPerW: [0.361], airTimeConstantS: 184 },
     };
     const marks = figureOfStepResponse(lone).data.find((trace) => trace.name === 'time constants')!;
@@ -355,8 +355,8 @@ describe('figureOfFit', () => {
     const figure = figureOfFit(drawerRun(), coolerModel());
     const [measured, modelled, residual] = figure.data;
     for (const at of [100, 600, 1200])
-      expect((measured!.y[at] as number) - (modelled!.y[at] as number)).toBeCloseTo(
-        residual!.y[at] as number,
+      expect((measured.y[at] as number) - (modelled.y[at] as number)).toBeCloseTo(
+        residual.y[at] as number,
         4,
       );
   });
@@ -393,7 +393,7 @@ describe('figureOfPowerCurve', () => {
       testedRange: { powerW: [92, 92], frequencyMHz: [3500, 3600], temperatureC: [56, 80] },
     });
     expect(figure.data.map((trace) => trace.name)).toEqual(['95 % band', 'at 92 W', 'steady points']);
-    expect(figure.data[1]!.x).toHaveLength(61);
+    expect(figure.data[1].x).toHaveLength(61);
   });
 
   it('refuses a curve without points', () => {

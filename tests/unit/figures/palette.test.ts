@@ -95,7 +95,7 @@ describe.each([
 describe('greyscale', () => {
   it('keeps the light series apart by lightness alone', () => {
     const lightness = series.map((name) => lab(linear(lightPalette[name]))[0]);
-    for (let i = 1; i < lightness.length; i++) expect(lightness[i]! - lightness[i - 1]!).toBeGreaterThan(8);
+    for (let i = 1; i < lightness.length; i++) expect(lightness[i] - lightness[i - 1]).toBeGreaterThan(8);
   });
 });
 

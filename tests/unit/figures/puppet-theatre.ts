@@ -45,10 +45,10 @@ export function drawerRun(options: { readonly sampleCount?: number; readonly lab
       ? 25 * Math.floor((3560 + 40 * noise()) / 25)
       : 1200 + 25 * Math.floor(6 * noise());
     for (let k = 0; k < 2; k++) {
-      const decay = i === 0 ? 1 : Math.exp(-stepS / tau[k]!);
-      rise[k] = rise[k]! * decay + resistance[k]! * powerW[i]! * (1 - decay);
+      const decay = i === 0 ? 1 : Math.exp(-stepS / tau[k]);
+      rise[k] = rise[k] * decay + resistance[k] * powerW[i] * (1 - decay);
     }
-    temperatureC[i] = 0.25 * Math.round((31 + rise[0]! + rise[1]! + 0.9 * noise()) / 0.25);
+    temperatureC[i] = 0.25 * Math.round((31 + rise[0] + rise[1] + 0.9 * noise()) / 0.25);
   }
   return makeRun(
     { timeS, temperatureC, powerW, frequencyMHz },

@@ -28,7 +28,7 @@ describe('thinned', () => {
         const line = thinned(x, y, 40);
         expect(line.y).toContain(Math.max(...y));
         expect(line.y).toContain(Math.min(...y));
-        for (let i = 1; i < line.x.length; i++) expect(line.x[i]).toBeGreaterThan(line.x[i - 1]!);
+        for (let i = 1; i < line.x.length; i++) expect(line.x[i]).toBeGreaterThan(line.x[i - 1]);
       }),
       { seed: 7, numRuns: 60 },
     );

@@ -249,7 +249,7 @@ function ofVoltage(curve: PowerCurve | undefined, { voltageOffsetMv }: ChoiceToC
 function ofSlowedRuns(curve: PowerCurve | undefined, { objective }: SettledScenario): readonly string[] {
   const slowed = curve?.slowedRuns ?? [];
   if (slowed.length === 0) return [];
-  const { label, reportedMHz, effectiveMHz } = slowed[0]!;
+  const { label, reportedMHz, effectiveMHz } = slowed[0];
   return [
     `Hidden slowdown: ${slowed.length === 1 ? `'${label}'` : `${slowed.length} runs, '${label}' among them,`} reports ${Math.round(reportedMHz)} MHz and works like ${Math.round(effectiveMHz)} MHz; ${objective === 'frequency' ? 'the frequencies here are the effective ones' : 'the answer goes by the work done'}.`,
   ];

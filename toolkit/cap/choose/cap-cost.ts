@@ -87,14 +87,14 @@ function pointsAtDefault({ prepared, thermal, load, defaultCapW }: CostProblem):
   const temperaturesC = new Float64Array(count);
   load.temperatures.temperaturesAt(defaultCapW, temperaturesC);
   for (let i = 0; i < count; i++) {
-    const held = powersAtLimitW[i]! < defaultCapW;
-    powersW[i] = Math.min(held ? powersAtLimitW[i]! : defaultCapW, demandOf(load, i));
+    const held = powersAtLimitW[i] < defaultCapW;
+    powersW[i] = Math.min(held ? powersAtLimitW[i] : defaultCapW, demandOf(load, i));
     // A load beside others may be cooler than the limit that holds the hottest; alone it is at the limit.
     if (held)
       temperaturesC[i] =
         loads.length > 1
-          ? Math.min(temperaturesC[i]!, prepared.meanLimitC)
-          : Math.max(prepared.meanLimitC, binding.restingC[i]!);
+          ? Math.min(temperaturesC[i], prepared.meanLimitC)
+          : Math.max(prepared.meanLimitC, binding.restingC[i]);
   }
   return withMeans(powersW, temperaturesC);
 }
@@ -110,7 +110,7 @@ function pointsAtCap({ load, powerCapW }: CostProblem): DrawnPoints {
 
 function demandOf({ demandW }: Load, index: number): number {
   if (demandW === undefined) return Number.POSITIVE_INFINITY;
-  return typeof demandW === 'number' ? demandW : demandW[index]!;
+  return typeof demandW === 'number' ? demandW : demandW[index];
 }
 
 function withMeans(powersW: Float64Array, temperaturesC: Float64Array): DrawnPoints {
@@ -119,7 +119,7 @@ function withMeans(powersW: Float64Array, temperaturesC: Float64Array): DrawnPoi
 
 function mean(values: Float64Array): number {
   let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += values[i]!;
+  for (let i = 0; i < values.length; i++) sum += values[i];
   return sum / values.length;
 }
 
@@ -182,11 +182,11 @@ function lossSpread(
   let fractionSquares = 0;
   for (let i = 0; i < count; i++) {
     const defaultChange =
-      ofDefault.perPower * (atDefault.powersW[i]! - atDefault.meanPowerW) +
-      ofDefault.perTemperature * (atDefault.temperaturesC[i]! - atDefault.meanTemperatureC);
+      ofDefault.perPower * (atDefault.powersW[i] - atDefault.meanPowerW) +
+      ofDefault.perTemperature * (atDefault.temperaturesC[i] - atDefault.meanTemperatureC);
     const capChange =
-      ofCap.perPower * (atCap.powersW[i]! - atCap.meanPowerW) +
-      ofCap.perTemperature * (atCap.temperaturesC[i]! - atCap.meanTemperatureC);
+      ofCap.perPower * (atCap.powersW[i] - atCap.meanPowerW) +
+      ofCap.perTemperature * (atCap.temperaturesC[i] - atCap.meanTemperatureC);
     const lost = defaultChange - capChange;
     defaultSquares += defaultChange ** 2;
     lossSquares += lost ** 2;

@@ -256,15 +256,15 @@ function slowestAt(
   const expected = speeds.findIndex((rpm) => expectedAt(rpm) >= powerCapW);
   for (const probe of [expected, expected - 1])
     if (probe > low && probe < high) {
-      if (holds(speeds[probe]!)) high = probe;
+      if (holds(speeds[probe])) high = probe;
       else low = probe;
     }
   while (high - low > 1) {
     const middle = (low + high) >> 1;
-    if (holds(speeds[middle]!)) high = middle;
+    if (holds(speeds[middle])) high = middle;
     else low = middle;
   }
-  return speeds[high]!;
+  return speeds[high];
 }
 
 function loadsPart({ loads }: ThermalCase, powerCapW: number): Pick<CapChoice, 'loads'> {
@@ -303,7 +303,7 @@ export function costPart(
     cost: capCost({
       prepared,
       thermal,
-      load: thermal.loads[hottest]!,
+      load: thermal.loads[hottest],
       curve: curves[hottest] ?? curves[0],
       defaultCapW,
       powerCapW: setting.powerCapW,

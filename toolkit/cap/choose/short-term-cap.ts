@@ -35,7 +35,7 @@ export function shortTermCap(prepared: PreparedCap, best: BestSetting): ShortTer
   if (shortTerm === undefined) return undefined;
   const { powerCapW: sustainedCapW, fanSpeedRpm, voltageOffsetMv } = best.setting;
   const { windowS, startPowerW } = shortTerm;
-  const draws = stageTemperatures(prepared.thermalAt(fanSpeedRpm).steady[0]!, stageShapes(cooler, caller), {
+  const draws = stageTemperatures(prepared.thermalAt(fanSpeedRpm).steady[0], stageShapes(cooler, caller), {
     powersUnder: (powerCapW) => Float64Array.of(powerCapW, startPowerW),
     enclosurePowerW: () => sustainedCapW,
     mostW: Number.POSITIVE_INFINITY,

@@ -27,7 +27,7 @@ export function slopesAlongCooler(
   let sum = 0;
   let squares = 0;
   for (let i = 0; i < draws.count; i++) {
-    const slope = draws.slopeAt(i, powerCapW, temperaturesC[i]!);
+    const slope = draws.slopeAt(i, powerCapW, temperaturesC[i]);
     sum += slope;
     squares += slope * slope;
   }
@@ -47,7 +47,7 @@ export function slopesAlongCooler(
     temperaturePerPowerKPerW,
     frequencyPerPowerMHzPerW: fromCurveAndDraws(
       curve,
-      (highMHz! - lowMHz!) / (2 * stepW),
+      (highMHz - lowMHz) / (2 * stepW),
       {
         ofCurve: standardErrorOfSum([1, -1], frequencyCovariance(curve, ends)) / (2 * stepW),
         ofDraws: Math.abs(slopes(curve, along(0)).perTemperature) * spreadKPerW,

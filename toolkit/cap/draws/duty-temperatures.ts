@@ -45,7 +45,7 @@ export function dutyTemperatures(
   const course = (moments: readonly Moment[], counts: PowerCourse['counts']): PowerCourse => ({
     powersUnder: (powerCapW) => phasePowers(phases, powerCapW),
     enclosurePowerW: (powersW) =>
-      phases.reduce((sum, { durationS }, j) => sum + durationS * powersW[j]!, 0) / periodS,
+      phases.reduce((sum, { durationS }, j) => sum + durationS * powersW[j], 0) / periodS,
     mostW: Math.max(...phases.map(({ demandW }) => demandW ?? Number.POSITIVE_INFINITY)),
     weightsOf: (shape) => moments.map((moment) => weightsAt(phases, shape, moment)),
     counts,
@@ -86,17 +86,17 @@ function followed(phases: readonly DutyPhase[], timeConstantS: number, moment: M
   const weights = new Float64Array(phases.length);
   const periodS = phases.reduce((sum, { durationS }) => sum + durationS, 0);
   const wholePeriod = -Math.expm1(-periodS / timeConstantS);
-  const intoPhaseS = moment.shareFraction * phases[moment.phase]!.durationS;
+  const intoPhaseS = moment.shareFraction * phases[moment.phase].durationS;
   let sinceEndS = intoPhaseS; // since the end of phase j, walking backwards from the moment
   for (let back = 1; back < phases.length; back++) {
     const j = (moment.phase - back + phases.length) % phases.length;
-    const { durationS } = phases[j]!;
+    const { durationS } = phases[j];
     weights[j] =
       (-Math.expm1(-durationS / timeConstantS) * Math.exp(-sinceEndS / timeConstantS)) / wholePeriod;
     sinceEndS += durationS;
   }
   // The phase under way: its earlier rounds, which ended when all others began, and what has passed of this one.
-  const { durationS } = phases[moment.phase]!;
+  const { durationS } = phases[moment.phase];
   weights[moment.phase] =
     (-Math.expm1(-durationS / timeConstantS) * Math.exp(-sinceEndS / timeConstantS)) / wholePeriod -
     Math.expm1(-intoPhaseS / timeConstantS);
@@ -119,7 +119,7 @@ function hottestMoments(
     const rises = weights.map((weight) => riseAtMoment(weight, powersW, law));
     const best = rises.indexOf(Math.max(...rises));
     for (const index of [best - 1, best, best + 1])
-      if (moments[index]?.phase === moments[best]!.phase) chosen.add(index);
+      if (moments[index]?.phase === moments[best].phase) chosen.add(index);
   }
-  return [...chosen].sort((a, b) => a - b).map((index) => moments[index]!);
+  return [...chosen].sort((a, b) => a - b).map((index) => moments[index]);
 }

@@ -27,7 +27,7 @@ export function limitCap(draws: TemperatureDraws, limitC: number, confidence: nu
   const found = draws.passingDraws(limitC, boundW * (1 + ROUNDING_RATIO), places);
   if (found > rank) {
     const lowestW = new Float64Array(found);
-    for (let k = 0; k < found; k++) lowestW[k] = draws.powerAtLimit(places[k]!, limitC);
+    for (let k = 0; k < found; k++) lowestW[k] = draws.powerAtLimit(places[k], limitC);
     const capW = orderStatistic(lowestW, rank);
     if (capW <= boundW) return capW;
   }
@@ -85,7 +85,7 @@ export function capPerLimit(
   let sum = 0;
   let found = 0;
   for (let i = 0; i < count; i++) {
-    const powerW = powersAtLimitW[i]!;
+    const powerW = powersAtLimitW[i];
     if (powerW < lowest || powerW > highest || powerW === 0 || powerW === Number.POSITIVE_INFINITY) continue;
     sum += 1 / draws.slopeAt(i, powerW, meanLimitC);
     found++;
@@ -97,7 +97,7 @@ export function capPerLimit(
 export function chanceOfPassing(powersAtLimitW: Float64Array, powerCapW: number): number {
   const bound = powerCapW - 1e-9;
   let below = 0;
-  for (let i = 0; i < powersAtLimitW.length; i++) if (powersAtLimitW[i]! < bound) below++;
+  for (let i = 0; i < powersAtLimitW.length; i++) if (powersAtLimitW[i] < bound) below++;
   return below / powersAtLimitW.length;
 }
 
@@ -105,6 +105,6 @@ export function chanceOfPassing(powersAtLimitW: Float64Array, powerCapW: number)
 export function shareAbove(temperaturesC: Float64Array, limitC: number): number {
   const bound = limitC + 1e-9;
   let above = 0;
-  for (let i = 0; i < temperaturesC.length; i++) if (temperaturesC[i]! > bound) above++;
+  for (let i = 0; i < temperaturesC.length; i++) if (temperaturesC[i] > bound) above++;
   return above / temperaturesC.length;
 }

@@ -67,7 +67,7 @@ export function momentWeights(
   timeConstantsS.forEach((timeConstantS, k) => {
     slowest = followed(timeConstantS);
     if (k === 0) all = new Float64Array(slowest.length);
-    for (let j = 0; j < all.length; j++) all[j]! += shareFractions[k]! * slowest[j]!;
+    for (let j = 0; j < all.length; j++) all[j] += shareFractions[k] * slowest[j];
   });
   return { all, slowest };
 }
@@ -82,8 +82,8 @@ export function riseAtMoment(
   let sum = 0;
   let x = 0;
   for (let j = 0; j < powersW.length; j++) {
-    sum += all[j]! * powersW[j]!;
-    x += slowest[j]! * powersW[j]!;
+    sum += all[j] * powersW[j];
+    x += slowest[j] * powersW[j];
   }
   const bend =
     riseOrder === 1 ? 0 : x * (Math.max(x / referencePowerW, LOWEST_POWER_SHARE) ** (riseOrder - 1) - 1);
@@ -122,13 +122,13 @@ export function stageTemperatures(
   const centralWeights = course.weightsOf(shapes.central);
   const weights = shapes.draws.slice(0, count).map((shape) => course.weightsOf(shape));
   const temperature = (index: number, powersW: Float64Array): number =>
-    intakeC[index]! +
-    combined(weights[index % weights.length]!, powersW, course.counts, {
-      dieRiseK: dieRiseK[index]!,
-      riseOrder: riseOrder[index]!,
+    intakeC[index] +
+    combined(weights[index % weights.length], powersW, course.counts, {
+      dieRiseK: dieRiseK[index],
+      riseOrder: riseOrder[index],
       referencePowerW,
     }) +
-    (enclosureRiseK[index]! * course.enclosurePowerW(powersW)) / referencePowerW;
+    (enclosureRiseK[index] * course.enclosurePowerW(powersW)) / referencePowerW;
   const centralTemperature = (powerCapW: number): number => {
     const powersW = course.powersUnder(powerCapW);
     return (
@@ -161,7 +161,7 @@ export function stageTemperatures(
     temperaturesAt,
     powerAtLimit: (index, limitC) =>
       powerAtLimit((powerW) => temperature(index, course.powersUnder(powerW)), {
-        restC: restingC[index]!,
+        restC: restingC[index],
         limitC,
         mostW,
         startW: startOf(limitC),

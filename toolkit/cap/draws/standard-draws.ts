@@ -60,7 +60,7 @@ export function standardDraws(options: {
   const points = quasiRandomPoints(count, dimensionCount, seed);
   const uniforms = (dimension: number) => {
     const column = new Float64Array(count);
-    for (let i = 0; i < count; i++) column[i] = points[i * dimensionCount + dimension]!;
+    for (let i = 0; i < count; i++) column[i] = points[i * dimensionCount + dimension];
     return column;
   };
   const resistanceScores = studentScores(uniforms(RESISTANCE), degreesOfFreedom);
@@ -70,9 +70,7 @@ export function standardDraws(options: {
     : normalScores(exponentUniforms);
   if (exponentIsFitted && degreesOfFreedom < NORMAL_FROM)
     for (let i = 0; i < count; i++)
-      exponentScores[i]! *= Math.sqrt(
-        (degreesOfFreedom + resistanceScores[i]! ** 2) / (degreesOfFreedom + 1),
-      );
+      exponentScores[i] *= Math.sqrt((degreesOfFreedom + resistanceScores[i] ** 2) / (degreesOfFreedom + 1));
   const draws = {
     count,
     resistanceScores,
@@ -108,7 +106,7 @@ function withRange(scores: Float64Array): FanScores {
 
 function normalScores(uniforms: Float64Array): Float64Array {
   const scores = new Float64Array(uniforms.length);
-  for (let i = 0; i < scores.length; i++) scores[i] = normalQuantile(uniforms[i]!);
+  for (let i = 0; i < scores.length; i++) scores[i] = normalQuantile(uniforms[i]);
   return scores;
 }
 
@@ -125,24 +123,24 @@ function studentScores(uniforms: Float64Array, degreesOfFreedom: number): Float6
   const scores = normalScores(uniforms);
   if (degreesOfFreedom >= NORMAL_FROM) return scores;
   let largest = 0;
-  for (let i = 0; i < scores.length; i++) largest = Math.max(largest, Math.abs(scores[i]!));
+  for (let i = 0; i < scores.length; i++) largest = Math.max(largest, Math.abs(scores[i]));
   const scale = Math.sqrt(degreesOfFreedom);
   const knots = studentKnots(degreesOfFreedom, Math.ceil(largest * KNOTS_PER_UNIT) + 4);
   for (let i = 0; i < scores.length; i++) {
-    const place = Math.abs(scores[i]!) * KNOTS_PER_UNIT;
+    const place = Math.abs(scores[i]) * KNOTS_PER_UNIT;
     const k = Math.floor(place);
     const u = place - k;
-    const a = knots[k]!;
-    const b = knots[k + 1]!;
-    const c = knots[k + 2]!;
-    const d = knots[k + 3]!;
+    const a = knots[k];
+    const b = knots[k + 1];
+    const c = knots[k + 2];
+    const d = knots[k + 3];
     // Lagrange's cubic through four equidistant knots, the argument in the middle interval.
     const interpolated =
       (-u * (u - 1) * (u - 2) * a) / 6 +
       ((u + 1) * (u - 1) * (u - 2) * b) / 2 -
       ((u + 1) * u * (u - 2) * c) / 2 +
       ((u + 1) * u * (u - 1) * d) / 6;
-    scores[i] = Math.sign(scores[i]!) * scale * Math.sinh(interpolated);
+    scores[i] = Math.sign(scores[i]) * scale * Math.sinh(interpolated);
   }
   return scores;
 }
@@ -161,7 +159,7 @@ function studentKnots(degreesOfFreedom: number, count: number): Float64Array {
     const quantile = -studentTQuantile(normalCdf((1 - k) / KNOTS_PER_UNIT), degreesOfFreedom);
     knots[k] = Math.asinh(quantile / scale);
   }
-  knots[0] = -knots[2]!;
+  knots[0] = -knots[2];
   if (keptKnots.size >= MOST_KNOTS_KEPT) keptKnots.delete(keptKnots.keys().next().value!);
   keptKnots.set(degreesOfFreedom, knots);
   return knots;

@@ -80,29 +80,29 @@ export function drawSteady(
     });
   });
   const resistances = coolers.map(({ resistanceLaw }, c) =>
-    resistancesOf(resistanceLaw, scores[c]!.resistanceScores),
+    resistancesOf(resistanceLaw, scores[c].resistanceScores),
   );
   const keptDraws = positiveEverywhere(resistances);
   return coolers.map(({ resistanceLaw }, c) =>
-    drawsOf(resistanceLaw, scores[c]!, resistances[c]!, keptDraws, scenario),
+    drawsOf(resistanceLaw, scores[c], resistances[c], keptDraws, scenario),
   );
 }
 
 function resistancesOf(law: ResistanceLaw, scores: Float64Array): Float64Array {
   const resistances = new Float64Array(scores.length);
   for (let i = 0; i < scores.length; i++)
-    resistances[i] = law.thermalResistanceKPerW + law.resistanceStandardErrorKPerW * scores[i]!;
+    resistances[i] = law.thermalResistanceKPerW + law.resistanceStandardErrorKPerW * scores[i];
   return resistances;
 }
 
 /** Places of the draws whose resistances are positive in all sets. */
 function positiveEverywhere(sets: readonly Float64Array[]): Uint32Array {
-  const { length } = sets[0]!;
+  const { length } = sets[0];
   const places = new Uint32Array(length);
   let count = 0;
   for (let i = 0; i < length; i++) {
     let positive = true;
-    for (const set of sets) if (!(set[i]! > 0)) positive = false;
+    for (const set of sets) if (!(set[i] > 0)) positive = false;
     if (positive) places[count++] = i;
   }
   return places.subarray(0, count);
@@ -124,7 +124,7 @@ function drawsOf(
     addDraws(riseK, standard.enclosure, rises);
     const scale = atPowerW === undefined ? 1 : law.atPowerW / atPowerW;
     const to = atPowerW === undefined ? roomC : scalingRises;
-    for (let i = 0; i < rises.length; i++) to[i]! += Math.max(0, rises[i]!) * scale;
+    for (let i = 0; i < rises.length; i++) to[i] += Math.max(0, rises[i]) * scale;
   }
   const count = places.length;
   const intakeC = new Float64Array(count);
@@ -139,23 +139,23 @@ function drawsOf(
   let greatestOrder = Number.NEGATIVE_INFINITY;
   let [intakeSum, riseSum, weightedOrders, enclosureSum, weightedScores] = [0, 0, 0, 0, 0];
   for (let k = 0; k < count; k++) {
-    const i = places[k]!;
+    const i = places[k];
     const exponent =
       law.powerExponent +
       law.exponentStandardError *
-        (law.correlation * standard.resistanceScores[i]! + alone * standard.exponentScores[i]!);
-    intakeC[k] = roomC[i]!;
-    const riseK = resistances[i]! * law.atPowerW;
+        (law.correlation * standard.resistanceScores[i] + alone * standard.exponentScores[i]);
+    intakeC[k] = roomC[i];
+    const riseK = resistances[i] * law.atPowerW;
     dieRiseK[k] = riseK;
     const order = 1 - Math.min(highest, Math.max(lowest, exponent));
     riseOrder[k] = order;
     if (order < leastOrder) leastOrder = order;
     if (order > greatestOrder) greatestOrder = order;
-    intakeSum += roomC[i]!;
+    intakeSum += roomC[i];
     riseSum += riseK;
     weightedOrders += riseK * order;
-    enclosureSum += enclosureRiseK[k]!;
-    weightedScores += riseK * scores[k]!;
+    enclosureSum += enclosureRiseK[k];
+    weightedScores += riseK * scores[k];
   }
   return {
     count,
@@ -179,7 +179,7 @@ function drawsOf(
 function kept(values: Float64Array, places: Uint32Array): Float64Array {
   if (places.length === values.length) return values;
   const picked = new Float64Array(places.length);
-  for (let k = 0; k < places.length; k++) picked[k] = values[places[k]!]!;
+  for (let k = 0; k < places.length; k++) picked[k] = values[places[k]];
   return picked;
 }
 
@@ -228,7 +228,7 @@ const inWords = {
 
 /** r + s·z of one draw. */
 function fanExponent(fan: FanDraws, index: number): number {
-  return fan.logRatio + fan.relativeStandardError * fan.scores[index]!;
+  return fan.logRatio + fan.relativeStandardError * fan.scores[index];
 }
 
 /** The rise of the die at the reference power at the fan speed of the draws, K: a·e^(r + s·z) of each draw. */
@@ -237,7 +237,7 @@ export function dieRises({ count, dieRiseK, fan }: SteadyDraws): Float64Array {
   const { logRatio, relativeStandardError, scores } = fan;
   const rises = new Float64Array(count);
   for (let i = 0; i < count; i++)
-    rises[i] = dieRiseK[i]! * Math.exp(logRatio + relativeStandardError * scores[i]!);
+    rises[i] = dieRiseK[i] * Math.exp(logRatio + relativeStandardError * scores[i]);
   return rises;
 }
 
@@ -257,11 +257,11 @@ export function mostPowerRatio(faster: SteadyDraws, slower: SteadyDraws): number
 /** The power at which the steady temperature of one draw is `limitC`, W; 0 where the intake air alone passes it. */
 export function powerAtLimit(draws: SteadyDraws, index: number, limitC: number): number {
   const { referencePowerW } = draws;
-  const riseK = limitC - draws.intakeC[index]!;
+  const riseK = limitC - draws.intakeC[index];
   if (riseK <= 0) return 0;
-  const a = draws.dieRiseK[index]!;
-  const m = draws.riseOrder[index]!;
-  const b = draws.enclosureRiseK[index]!;
+  const a = draws.dieRiseK[index];
+  const m = draws.riseOrder[index];
+  const b = draws.enclosureRiseK[index];
   const exponent = fanExponent(draws.fan, index);
   return (
     referencePowerW *
@@ -313,9 +313,9 @@ export function passingDraws(
   const { intercept, perOrder, perScore } = factorAbove(draws, Math.log(x));
   let found = 0;
   for (let i = 0; i < count; i++) {
-    const dieK = dieRiseK[i]! * (intercept + perOrder * riseOrder[i]! + perScore * scores[i]!);
+    const dieK = dieRiseK[i] * (intercept + perOrder * riseOrder[i] + perScore * scores[i]);
     // At no power, or at any, it is not a number and counts as above.
-    if (!(intakeC[i]! + dieK + enclosureRiseK[i]! * x <= limitC)) places[found++] = i;
+    if (!(intakeC[i] + dieK + enclosureRiseK[i] * x <= limitC)) places[found++] = i;
   }
   return found;
 }
@@ -350,8 +350,8 @@ export function temperaturesAt(
   const x = powerW / referencePowerW;
   const logX = Math.log(x);
   for (let i = 0; i < count; i++) {
-    const exponent = riseOrder[i]! * logX + logRatio + relativeStandardError * scores[i]!;
-    temperaturesC[i] = intakeC[i]! + dieRiseK[i]! * Math.exp(exponent) + enclosureRiseK[i]! * x;
+    const exponent = riseOrder[i] * logX + logRatio + relativeStandardError * scores[i];
+    temperaturesC[i] = intakeC[i] + dieRiseK[i] * Math.exp(exponent) + enclosureRiseK[i] * x;
   }
 }
 
@@ -367,16 +367,14 @@ export function leastMeanTemperature({ referencePowerW, fan, means }: SteadyDraw
 
 /** dT/dP of one draw at a power where its temperature is known, K/W. */
 export function slopeAt(draws: SteadyDraws, index: number, powerW: number, temperatureC: number): number {
-  const enclosureK = (draws.enclosureRiseK[index]! * powerW) / draws.referencePowerW;
-  const dieK = temperatureC - draws.intakeC[index]! - enclosureK;
-  return (draws.riseOrder[index]! * dieK + enclosureK) / powerW;
+  const enclosureK = (draws.enclosureRiseK[index] * powerW) / draws.referencePowerW;
+  const dieK = temperatureC - draws.intakeC[index] - enclosureK;
+  return (draws.riseOrder[index] * dieK + enclosureK) / powerW;
 }
 
 /** The steady temperature of one draw at a power above 0, degrees Celsius. */
 export function temperatureOf(draws: SteadyDraws, index: number, powerW: number): number {
   const x = powerW / draws.referencePowerW;
-  const exponent = draws.riseOrder[index]! * Math.log(x) + fanExponent(draws.fan, index);
-  return (
-    draws.intakeC[index]! + draws.dieRiseK[index]! * Math.exp(exponent) + draws.enclosureRiseK[index]! * x
-  );
+  const exponent = draws.riseOrder[index] * Math.log(x) + fanExponent(draws.fan, index);
+  return draws.intakeC[index] + draws.dieRiseK[index] * Math.exp(exponent) + draws.enclosureRiseK[index] * x;
 }

@@ -14,10 +14,10 @@ export interface TemperatureSpread {
 /** Summarises draws of a temperature; reorders them. */
 export function spreadOf(temperaturesC: Float64Array, count: number, confidence: number): TemperatureSpread {
   let sum = 0;
-  for (let i = 0; i < count; i++) sum += temperaturesC[i]!;
+  for (let i = 0; i < count; i++) sum += temperaturesC[i];
   const meanC = sum / count;
   let squares = 0;
-  for (let i = 0; i < count; i++) squares += (temperaturesC[i]! - meanC) ** 2;
+  for (let i = 0; i < count; i++) squares += (temperaturesC[i] - meanC) ** 2;
   const outside = Math.floor(0.025 * count);
   const lowRank = outside;
   const highRank = count - 1 - outside;

@@ -66,7 +66,7 @@ export function passingByTemperature(
   const temperaturesC = new Float64Array(draws.count);
   draws.temperaturesAt(powerW, temperaturesC);
   let found = 0;
-  for (let i = 0; i < draws.count; i++) if (!(temperaturesC[i]! <= limitC)) places[found++] = i;
+  for (let i = 0; i < draws.count; i++) if (!(temperaturesC[i] <= limitC)) places[found++] = i;
   return found;
 }
 
@@ -78,14 +78,14 @@ export function passingByTemperature(
 function meanOverDraws(draws: SteadyDraws): (powerW: number) => number {
   const { count, referencePowerW } = draws;
   const order = (draws.riseOrderRange[0] + draws.riseOrderRange[1]) / 2;
-  const coefficients = momentsAbout(draws, order).map((moment, k) => moment / count / FACTORIALS[k]!);
+  const coefficients = momentsAbout(draws, order).map((moment, k) => moment / count / FACTORIALS[k]);
   const { intakeC: intake, enclosureRiseK: enclosure } = draws.means;
   return (powerW) => {
     if (!(powerW > 0)) return intake;
     const x = powerW / referencePowerW;
     const logX = Math.log(x);
     let series = 0;
-    for (let k = coefficients.length - 1; k >= 0; k--) series = series * logX + coefficients[k]!;
+    for (let k = coefficients.length - 1; k >= 0; k--) series = series * logX + coefficients[k];
     return intake + Math.exp(order * logX) * series + enclosure * x;
   };
 }
@@ -98,8 +98,8 @@ function momentsAbout(draws: SteadyDraws, order: number): Float64Array {
   const dieRiseK = dieRises(draws);
   let [s0, s1, s2, s3, s4, s5, s6, s7] = [0, 0, 0, 0, 0, 0, 0, 0];
   for (let i = 0; i < count; i++) {
-    const departure = riseOrder[i]! - order;
-    let term = dieRiseK[i]!;
+    const departure = riseOrder[i] - order;
+    let term = dieRiseK[i];
     s0 += term;
     term *= departure;
     s1 += term;

@@ -20,10 +20,10 @@ export function upToDemand(
 ): TemperatureDraws {
   const { count } = draws;
   let leastDemandW = Number.POSITIVE_INFINITY;
-  for (let i = 0; i < count; i++) leastDemandW = Math.min(leastDemandW, demandW[i]!);
+  for (let i = 0; i < count; i++) leastDemandW = Math.min(leastDemandW, demandW[i]);
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, first = count) => {
     draws.temperaturesAt(powerW, temperaturesC, first);
-    for (let i = 0; i < first; i++) if (demandW[i]! < powerW) temperaturesC[i] = demand.temperaturesC[i]!;
+    for (let i = 0; i < first; i++) if (demandW[i] < powerW) temperaturesC[i] = demand.temperaturesC[i];
   };
   return {
     count,
@@ -31,33 +31,33 @@ export function upToDemand(
     temperaturesAt,
     powerAtLimit(index, limitC) {
       const powerW = draws.powerAtLimit(index, limitC);
-      return powerW > 0 && demandW[index]! <= powerW ? Number.POSITIVE_INFINITY : powerW;
+      return powerW > 0 && demandW[index] <= powerW ? Number.POSITIVE_INFINITY : powerW;
     },
     passingDraws: (limitC, powerW, places) =>
       passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
     meanTemperatureC: (powerW) => meanAt(count, temperaturesAt, powerW),
     leastMeanC: (powerW) => draws.leastMeanC(Math.min(powerW, leastDemandW)),
     slopeAt: (index, powerW, temperatureC) =>
-      demandW[index]! < powerW ? 0 : draws.slopeAt(index, powerW, temperatureC),
+      demandW[index] < powerW ? 0 : draws.slopeAt(index, powerW, temperatureC),
   };
 }
 
 /** Several loads under one cap: in each draw the hottest counts. */
 export function hottestOf(members: readonly TemperatureDraws[]): TemperatureDraws {
   const [first, ...others] = members;
-  if (first === undefined || others.length === 0) return first!;
+  if (first === undefined || others.length === 0) return first;
   const { count } = first;
   const held = new Float64Array(count);
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, upTo = count) => {
     first.temperaturesAt(powerW, temperaturesC, upTo);
     for (const member of others) {
       member.temperaturesAt(powerW, held, upTo);
-      for (let i = 0; i < upTo; i++) if (held[i]! > temperaturesC[i]!) temperaturesC[i] = held[i]!;
+      for (let i = 0; i < upTo; i++) if (held[i] > temperaturesC[i]) temperaturesC[i] = held[i];
     }
   };
   const restingC = first.restingC.slice();
   for (const member of others)
-    for (let i = 0; i < count; i++) restingC[i] = Math.max(restingC[i]!, member.restingC[i]!);
+    for (let i = 0; i < count; i++) restingC[i] = Math.max(restingC[i], member.restingC[i]);
   return {
     count,
     restingC,
@@ -80,6 +80,6 @@ function meanAt(count: number, temperaturesAt: TemperatureDraws['temperaturesAt'
   const temperaturesC = new Float64Array(count);
   temperaturesAt(powerW, temperaturesC);
   let sum = 0;
-  for (let i = 0; i < count; i++) sum += temperaturesC[i]!;
+  for (let i = 0; i < count; i++) sum += temperaturesC[i];
   return sum / count;
 }

@@ -47,11 +47,11 @@ export function powerAtFrequency(
     power(temperatureC) {
       const k = pieceAt(temperatureC);
       const share = (temperatureC - COLDEST_C) / SPACING_K - k;
-      return rows[k]! + share * (rows[k + 1]! - rows[k]!);
+      return rows[k] + share * (rows[k + 1] - rows[k]);
     },
     slope(temperatureC) {
       const k = pieceAt(temperatureC);
-      return (rows[k + 1]! - rows[k]!) / SPACING_K;
+      return (rows[k + 1] - rows[k]) / SPACING_K;
     },
   };
 }
@@ -80,7 +80,7 @@ export function demandAtFrequency(
 }
 
 function lowestFixedPoint(draws: SteadyDraws, index: number, law: PowerOfTemperature): number {
-  let powerW = law.power(draws.intakeC[index]!);
+  let powerW = law.power(draws.intakeC[index]);
   for (let step = 0; step < 60; step++) {
     const temperatureC = temperatureOf(draws, index, powerW);
     if (temperatureC > HOTTEST_C) return Number.POSITIVE_INFINITY;

@@ -338,7 +338,7 @@ export function settleWorkloads(
   return workloads.map(({ label, demandW }, i) => ({
     label,
     ...(demandW === undefined ? {} : { demandW }),
-    shareFraction: shares[i]!,
+    shareFraction: shares[i],
   }));
 }
 

@@ -84,14 +84,14 @@ const tidy = (value: number): string => String(Number(value.toFixed(1)));
  */
 export function addDraws(input: UncertainInput, draws: UniformDraws, sums: Float64Array): void {
   if (typeof input === 'number') {
-    for (let i = 0; i < sums.length; i++) sums[i]! += input;
+    for (let i = 0; i < sums.length; i++) sums[i] += input;
   } else if ('mean' in input) {
     const { mean, standardDeviation } = input;
     const scores = draws.normalScores();
-    for (let i = 0; i < sums.length; i++) sums[i]! += mean + standardDeviation * scores[i]!;
+    for (let i = 0; i < sums.length; i++) sums[i] += mean + standardDeviation * scores[i];
   } else {
     const { low, high } = input;
     const { uniforms } = draws;
-    for (let i = 0; i < sums.length; i++) sums[i]! += low + (high - low) * uniforms[i]!;
+    for (let i = 0; i < sums.length; i++) sums[i] += low + (high - low) * uniforms[i];
   }
 }

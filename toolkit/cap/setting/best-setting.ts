@@ -66,9 +66,9 @@ function bestAmong(prepared: PreparedCap, speeds: readonly number[]): BestSettin
   const lowestCapW = lowestOfUse(prepared, speeds.at(-1)!);
   const row = (from: number, to: number, fasterRpm: number | undefined): UntriedSpeeds => {
     const heldW =
-      fasterRpm === undefined ? Number.POSITIVE_INFINITY : mostLimitCap(prepared, fasterRpm, speeds[to]!);
+      fasterRpm === undefined ? Number.POSITIVE_INFINITY : mostLimitCap(prepared, fasterRpm, speeds[to]);
     const mostW = Math.min(heldW, boundBesideLimit(prepared, speeds[from]).powerW);
-    const mostScore = mostScoreOf(prepared, lowestCapW, mostW, speeds[from]!, speeds[to]!);
+    const mostScore = mostScoreOf(prepared, lowestCapW, mostW, speeds[from], speeds[to]);
     return { from, to, fasterRpm, mostScore };
   };
   let best: BestSetting | undefined;
@@ -79,7 +79,7 @@ function bestAmong(prepared: PreparedCap, speeds: readonly number[]): BestSettin
     if (!mayBeBetter(first)) break;
     const { from, to, fasterRpm } = first;
     const split = splitOf(prepared, speeds, first);
-    const splitRpm = speeds[split]!;
+    const splitRpm = speeds[split];
     const isTried = mayBeBetter(row(split, split, fasterRpm));
     if (isTried)
       best = bestAtSpeed(prepared, splitRpm, capBound(prepared, splitRpm), best?.state.score) ?? best;
@@ -104,12 +104,12 @@ function splitOf(
   if (!growsWithPower(objective)) return (from + to + 1) >> 1;
   const expectedAt =
     fasterRpm === undefined
-      ? expectedLimitCap(prepared, speeds[to]!, prepared.thermalAt(speeds[to]).roughLimitCapW)
+      ? expectedLimitCap(prepared, speeds[to], prepared.thermalAt(speeds[to]).roughLimitCapW)
       : expectedLimitCap(prepared, fasterRpm, prepared.thermalAt(fasterRpm).limitCapW);
   let split = to;
   let mostSteps = Number.NEGATIVE_INFINITY;
   for (let k = from; k <= to; k++) {
-    const capW = Math.min(expectedAt(speeds[k]!), boundBesideLimit(prepared, speeds[k]).powerW);
+    const capW = Math.min(expectedAt(speeds[k]), boundBesideLimit(prepared, speeds[k]).powerW);
     const steps = Math.floor(capW / stepW);
     if (steps < mostSteps) continue;
     mostSteps = steps;

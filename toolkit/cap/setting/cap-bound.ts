@@ -26,7 +26,7 @@ export function mostLimitCap(prepared: PreparedCap, fasterRpm: number, slowerRpm
   if (prepared.scenario.dutyCycle !== undefined) return faster.limitCapW;
   const slower = prepared.thermalAt(slowerRpm);
   return (
-    faster.limitCapW * Math.max(...faster.steady.map((draws, k) => mostPowerRatio(draws, slower.steady[k]!)))
+    faster.limitCapW * Math.max(...faster.steady.map((draws, k) => mostPowerRatio(draws, slower.steady[k])))
   );
 }
 

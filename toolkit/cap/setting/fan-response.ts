@@ -48,7 +48,7 @@ export function fanResponse(cooler: CoolerModel, curve: FanCurve, caller: string
   const stretch = studentTQuantile(0.975, curve.degreesOfFreedom) / NORMAL_95;
   const parameters = [curve.limitKPerW, curve.convectionKPerW, curve.fanSpeedExponent];
   const resistance = (rpm: number, p: ArrayLike<number>): number =>
-    p[0]! + p[1]! * (rpm / curve.referenceFanSpeedRpm) ** -p[2]!;
+    p[0] + p[1] * (rpm / curve.referenceFanSpeedRpm) ** -p[2];
   return {
     ratioAt: (fanSpeedRpm) => resistance(fanSpeedRpm, parameters) / resistance(ownRpm, parameters),
     at(fanSpeedRpm) {

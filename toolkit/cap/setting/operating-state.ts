@@ -90,7 +90,7 @@ function drawnPower(demandW: Load['demandW'], powerCapW: number): number {
   if (demandW === undefined) return powerCapW;
   if (typeof demandW === 'number') return Math.min(demandW, powerCapW);
   let sum = 0;
-  for (let i = 0; i < demandW.length; i++) sum += Math.min(demandW[i]!, powerCapW);
+  for (let i = 0; i < demandW.length; i++) sum += Math.min(demandW[i], powerCapW);
   return sum / demandW.length;
 }
 

@@ -153,7 +153,7 @@ function atSpeed(
 ): readonly SteadyDraws[] {
   if (responses === undefined || fanSpeedRpm === undefined) return steady;
   return steady.map((draws, k) => {
-    const { ratio, relativeStandardError } = responses[k]!.at(fanSpeedRpm);
+    const { ratio, relativeStandardError } = responses[k].at(fanSpeedRpm);
     return atOtherFanSpeed(draws, ratio, relativeStandardError);
   });
 }
@@ -170,7 +170,7 @@ function thermalCase(what: {
   const { loads, binding } =
     settled.dutyCycle === undefined
       ? lastingLoads(settled, steady, ownCurves, caller)
-      : dutyTemperatures(cooler, steady[0]!, settled.dutyCycle, caller);
+      : dutyTemperatures(cooler, steady[0], settled.dutyCycle, caller);
   let powersAtLimitW: Float64Array | undefined;
   let limitCapW: number | undefined;
   let roughLimitCapW: number | undefined;
@@ -205,14 +205,14 @@ function lastingLoads(
 ): { readonly loads: readonly Load[]; readonly binding: TemperatureDraws } {
   const workloads = settled.workloads ?? [{ label: 'load', shareFraction: 1 }];
   const loads = workloads.map(({ label, shareFraction, demandW }, k): Load => {
-    const plain = steadyTemperatures(steady[k]!);
+    const plain = steadyTemperatures(steady[k]);
     if (settled.topFrequencyMHz === undefined && demandW === undefined)
       return { label, shareFraction, temperatures: plain };
     const demand =
       settled.topFrequencyMHz === undefined
         ? fixedDemand(plain, demandW!)
         : demandAtFrequency(
-            steady[k]!,
+            steady[k],
             powerAtFrequency(requireCurveFor(ownCurves[k], caller), settled.topFrequencyMHz, {
               caller,
               argument: 'scenario.topFrequencyMHz',

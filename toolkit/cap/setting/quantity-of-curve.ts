@@ -93,7 +93,7 @@ export function standardErrorOfSum(
   return Math.sqrt(
     Math.max(
       0,
-      weightedSum(weights, (k) => weightedSum(weights, (l) => covariance[k]![l]!)),
+      weightedSum(weights, (k) => weightedSum(weights, (l) => covariance[k][l])),
     ),
   );
 }

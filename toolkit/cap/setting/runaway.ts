@@ -38,7 +38,7 @@ export function requireBelowRunaway(prepared: PreparedCap, setting: CapSetting):
 
 /** dT/dP of a load's own cooler, without the cap, K/W. */
 function steadySlope(prepared: PreparedCap, setting: CapSetting, index: number, powerW: number): number {
-  const draws = prepared.thermalAt(setting.fanSpeedRpm).steady[index]!;
+  const draws = prepared.thermalAt(setting.fanSpeedRpm).steady[index];
   let sum = 0;
   for (let i = 0; i < draws.count; i++) sum += slopeAt(draws, i, powerW, temperatureOf(draws, i, powerW));
   return sum / draws.count;

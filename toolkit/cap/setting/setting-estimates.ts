@@ -102,10 +102,10 @@ function spreadOfTemperature({ temperatures }: Load, powerCapW: number): number 
   const temperaturesC = new Float64Array(count);
   temperatures.temperaturesAt(powerCapW, temperaturesC, count);
   let sum = 0;
-  for (let i = 0; i < count; i++) sum += temperaturesC[i]!;
+  for (let i = 0; i < count; i++) sum += temperaturesC[i];
   const mean = sum / count;
   let squares = 0;
-  for (let i = 0; i < count; i++) squares += (temperaturesC[i]! - mean) ** 2;
+  for (let i = 0; i < count; i++) squares += (temperaturesC[i] - mean) ** 2;
   return Math.sqrt(squares / Math.max(1, count - 1));
 }
 

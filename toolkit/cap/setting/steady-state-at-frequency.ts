@@ -92,10 +92,10 @@ export function steadyStateAtFrequency(
     caller,
   );
   const table = powerAtFrequency(curve, frequencyMHz, { caller, argument });
-  const central = centralState(draws!, exactLaw(curve, frequencyMHz));
+  const central = centralState(draws, exactLaw(curve, frequencyMHz));
   if (!(central.loopGainRatio < MOST_LOOP_GAIN_RATIO))
     throw nearRunaway(caller, central.loopGainRatio, `with ${frequencyMHz} MHz held`);
-  const { powersW, temperaturesC } = demandAtFrequency(draws!, table);
+  const { powersW, temperaturesC } = demandAtFrequency(draws, table);
   const extrapolated = liesOutside(central.powerW, cooler.testedRange.powerW);
   return {
     temperatureC: spreadAbout(central.temperatureC, temperaturesC, extrapolated),
@@ -131,7 +131,7 @@ function centralState(
     enclosureRiseK: Float64Array.of(enclosureK),
   };
   const { powersW, temperaturesC } = demandAtFrequency(one, law);
-  const [powerW, temperatureC] = [powersW[0]!, temperaturesC[0]!];
+  const [powerW, temperatureC] = [powersW[0], temperaturesC[0]];
   const loopGainRatio = Number.isFinite(powerW)
     ? law.slope(temperatureC) * slopeAt(one, 0, powerW, temperatureC)
     : Number.POSITIVE_INFINITY;

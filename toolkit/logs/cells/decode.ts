@@ -48,7 +48,7 @@ export function findEncoding(head: Uint8Array): Encoding {
   let controls = 0;
   let unwrittenTo = 0;
   for (let i = 0; i < length; i++) {
-    const byte = head[i]!;
+    const byte = head[i];
     if (byte === 0) {
       if (i >= unwrittenTo) {
         let end = i;

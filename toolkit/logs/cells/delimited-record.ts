@@ -97,7 +97,7 @@ export function readRecord(
       }
     }
     while (i < to) {
-      const byte = bytes[i]!;
+      const byte = bytes[i];
       // Two comparisons for nearly every byte.
       if (byte <= CARRIAGE_RETURN || byte === delimiterByte) {
         if (byte === LINE_FEED || byte === CARRIAGE_RETURN || byte === delimiterByte) break;
@@ -130,7 +130,7 @@ function closingQuote(
   let lines = 0;
   record.doubled[cell] = 0;
   for (let i = from; i < to; i++) {
-    const byte = bytes[i]!;
+    const byte = bytes[i];
     if (byte === QUOTE) {
       if (i + 1 < to && bytes[i + 1] === QUOTE) {
         record.doubled[cell] = 1;
@@ -161,17 +161,17 @@ function widen(record: DelimitedRecord): void {
 
 /** The text of one cell, quotes resolved, blanks as they are. */
 export function cellText(bytes: Uint8Array, record: DelimitedRecord, cell: number): string {
-  const start = record.starts[cell]!;
-  const text = decodeBytes(bytes.subarray(start, record.ends[cell]!));
-  const wasQuoted = start > 0 && bytes[start - 1] === QUOTE && bytes[record.ends[cell]!] === QUOTE;
+  const start = record.starts[cell];
+  const text = decodeBytes(bytes.subarray(start, record.ends[cell]));
+  const wasQuoted = start > 0 && bytes[start - 1] === QUOTE && bytes[record.ends[cell]] === QUOTE;
   return wasQuoted && record.doubled[cell] === 1 ? text.replaceAll('""', '"') : text;
 }
 
 /** Whether the record is a line with nothing on it; a line of delimiters is a row without values, not a blank line. */
 export function isBlankRecord(bytes: Uint8Array, record: DelimitedRecord): boolean {
   if (record.count !== 1) return false;
-  for (let i = record.starts[0]!; i < record.ends[0]!; i++) {
-    const byte = bytes[i]!;
+  for (let i = record.starts[0]; i < record.ends[0]; i++) {
+    const byte = bytes[i];
     if (byte !== 32 && byte !== 9) return false;
   }
   return true;
@@ -210,6 +210,6 @@ export function textRecords(
 /** Number of cells without blank ones at the end, which a delimiter at the end of the line makes. */
 export function trimmedWidth(cells: readonly string[]): number {
   let width = cells.length;
-  while (width > 0 && cells[width - 1]!.trim() === '') width--;
+  while (width > 0 && cells[width - 1].trim() === '') width--;
   return width;
 }

@@ -57,8 +57,8 @@ export class KnownMinute {
     const behindAt = end - behind.length;
     if (behindAt < secondsAt + 2 || !standsAt(bytes, start, before) || !standsAt(bytes, behindAt, behind))
       return Number.NaN;
-    const tens = bytes[secondsAt]! - ZERO;
-    const ones = bytes[secondsAt + 1]! - ZERO;
+    const tens = bytes[secondsAt] - ZERO;
+    const ones = bytes[secondsAt + 1] - ZERO;
     if (tens < 0 || tens > 5 || ones < 0 || ones > 9) return Number.NaN;
     const wholeS = this.startS + 10 * tens + ones;
     const mark = secondsAt + 2;
@@ -68,11 +68,11 @@ export class KnownMinute {
     if (digitCount === 0 || digitCount > MOST_FRACTION_DIGITS) return Number.NaN;
     let digits = 0;
     for (let i = mark + 1; i < behindAt; i++) {
-      const digit = bytes[i]! - ZERO;
+      const digit = bytes[i] - ZERO;
       if (digit < 0 || digit > 9) return Number.NaN;
       digits = digits * 10 + digit;
     }
-    return wholeS + digits / POWERS_OF_TEN[digitCount]!;
+    return wholeS + digits / POWERS_OF_TEN[digitCount];
   }
 }
 

@@ -37,25 +37,25 @@ const MIDNIGHT = /(?:\s+|t)(?:0?0:00(?::00(?:[.,]0+)?)?|12:00(?::00)?\s*a\.?m\.?
 export function localDateFromText(text: string): LocalDate | undefined {
   const match = LOCAL.exec(text);
   if (match === null) return monthFirstDate(text);
-  const named = /^[a-z]/i.test(match[4]!);
-  const month = named ? monthOf(match[4]!) : Number(match[4]);
-  const time = timeOfDay(match[6]!, match[7]!, match[8], match[9], match[10]);
+  const named = /^[a-z]/i.test(match[4]);
+  const month = named ? monthOf(match[4]) : Number(match[4]);
+  const time = timeOfDay(match[6], match[7], match[8], match[9], match[10]);
   if (time === undefined || (named && month === 0)) return undefined;
   const parts = [Number(match[2]), month, Number(match[5])] as const;
-  const digits = [match[2]!.length, 0, match[5]!.length] as const;
+  const digits = [match[2].length, 0, match[5].length] as const;
   const orders = DATE_ORDERS.filter(
     (order) => !(named && order === 'month-day-year') && isDate(parts, digits, order),
   );
-  return orders.length === 0 ? undefined : { dateText: match[1]!, parts, orders, ...time };
+  return orders.length === 0 ? undefined : { dateText: match[1], parts, orders, ...time };
 }
 
 function monthFirstDate(text: string): LocalDate | undefined {
   const match = MONTH_FIRST.exec(text);
   if (match === null) return undefined;
-  const time = timeOfDay(match[5]!, match[6]!, match[7], match[8], match[9]);
-  const parts = [monthOf(match[2]!), Number(match[3]), Number(match[4])] as const;
-  if (time === undefined || !isDate(parts, [2, 0, match[4]!.length], 'month-day-year')) return undefined;
-  return { dateText: match[1]!, parts, orders: ['month-day-year'], ...time };
+  const time = timeOfDay(match[5], match[6], match[7], match[8], match[9]);
+  const parts = [monthOf(match[2]), Number(match[3]), Number(match[4])] as const;
+  if (time === undefined || !isDate(parts, [2, 0, match[4].length], 'month-day-year')) return undefined;
+  return { dateText: match[1], parts, orders: ['month-day-year'], ...time };
 }
 
 /** 1 to 12; 0 for a word that is no month. */
@@ -88,7 +88,7 @@ export function twelveHourTime(
   text: string,
 ): { readonly wholeS: number; readonly fractionS: number } | undefined {
   const match = TWELVE_HOURS.exec(text);
-  return match === null ? undefined : timeOfDay(match[1]!, match[2]!, match[3], match[4], match[5]);
+  return match === null ? undefined : timeOfDay(match[1], match[2], match[3], match[4], match[5]);
 }
 
 function timeOfDay(

@@ -25,7 +25,7 @@ export function longQuotient(bytes: Uint8Array, start: number, end: number, n: n
   let tail = 0;
   let digitCount = 0;
   for (let i = start; i < end; i++) {
-    const digit = bytes[i]! - ZERO;
+    const digit = bytes[i] - ZERO;
     if (digit < 0 || digit > 9 || (digit === 0 && head === 0)) continue;
     if (digitCount < HEAD_DIGITS) head = head * 10 + digit;
     else tail = tail * 10 + digit;
@@ -34,12 +34,12 @@ export function longQuotient(bytes: Uint8Array, start: number, end: number, n: n
   if (digitCount > HEAD_DIGITS + TAIL_DIGITS) return Number.NaN;
 
   // D = dividend + rest, head * scale + tail without loss.
-  const scale = POWERS_OF_TEN[Math.max(0, digitCount - HEAD_DIGITS)]!;
+  const scale = POWERS_OF_TEN[Math.max(0, digitCount - HEAD_DIGITS)];
   const product = head * scale;
   const dividend = product + tail;
   const rest = tail - (dividend - product) + productError(head, scale, product);
 
-  const power = POWERS_OF_TEN[n]!;
+  const power = POWERS_OF_TEN[n];
   const quotient = dividend / power;
   const back = quotient * power;
   const correction = (dividend - back - productError(quotient, power, back) + rest) / power;

@@ -17,7 +17,7 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
   while (end > i && (bytes[end - 1] === 32 || bytes[end - 1] === 9)) end--;
   let isNegative = false;
   if (i < end) {
-    const sign = bytes[i]!;
+    const sign = bytes[i];
     if (sign === 45) {
       isNegative = true;
       i++;
@@ -27,7 +27,7 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
   let digits = 0;
   let digit = 0;
   for (; i < end; i++) {
-    digit = bytes[i]! - 48;
+    digit = bytes[i] - 48;
     if (digit < 0 || digit > 9) break;
     digits = digits * 10 + digit;
   }
@@ -36,7 +36,7 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
   if (i < end && bytes[i] === decimalByte) {
     const firstDecimal = ++i;
     for (; i < end; i++) {
-      digit = bytes[i]! - 48;
+      digit = bytes[i] - 48;
       if (digit < 0 || digit > 9) break;
       digits = digits * 10 + digit;
     }
@@ -46,7 +46,7 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
   if (digitCount === 0) return Number.NaN;
   const digitsEnd = i;
   if (i < end) {
-    if ((bytes[i]! | 32) !== 101) return Number.NaN;
+    if ((bytes[i] | 32) !== 101) return Number.NaN;
     i++;
     let exponentSign = 1;
     if (i < end && (bytes[i] === 45 || bytes[i] === 43)) {
@@ -56,7 +56,7 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
     const firstExponentDigit = i;
     let written = 0;
     for (; i < end; i++) {
-      digit = bytes[i]! - 48;
+      digit = bytes[i] - 48;
       if (digit < 0 || digit > 9) return Number.NaN;
       written = written * 10 + digit;
     }
@@ -69,8 +69,8 @@ export function numberFromBytes(bytes: Uint8Array, start: number, end: number, d
     if (Number.isNaN(value)) return fromText(bytes, start, end, decimalByte);
     return isNegative ? -value : value;
   }
-  if (exponent < 0) digits /= POWERS_OF_TEN[-exponent]!;
-  else if (exponent > 0) digits *= POWERS_OF_TEN[exponent]!;
+  if (exponent < 0) digits /= POWERS_OF_TEN[-exponent];
+  else if (exponent > 0) digits *= POWERS_OF_TEN[exponent];
   return isNegative ? -digits : digits;
 }
 

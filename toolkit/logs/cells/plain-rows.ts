@@ -98,28 +98,28 @@ export class PlainRows {
       for (let cell = 0; cell < width; cell++) {
         if (byte !== delimiterByte) break rows;
         cellStart = i;
-        const kind = kinds[cell]!;
-        const place = places[cell]!;
+        const kind = kinds[cell];
+        const place = places[cell];
         if (kind === NUMBER) {
-          byte = bytes[i++]!;
+          byte = bytes[i++];
           const isNegative = byte === MINUS;
-          if (isNegative) byte = bytes[i++]!;
+          if (isNegative) byte = bytes[i++];
           // Integers: adding up in doubles takes three times as long for each digit. One that overflows is not used.
           let digits = 0;
           let digit = byte - ZERO;
           const firstDigit = i;
           for (; digit >= 0 && digit <= 9; digit = byte - ZERO) {
             digits = (Math.imul(digits, 10) + digit) | 0;
-            byte = bytes[i++]!;
+            byte = bytes[i++];
           }
           let digitCount = i - firstDigit;
           let decimalCount = 0;
           if (byte === decimalByte && byte !== delimiterByte) {
             const firstDecimal = i;
-            byte = bytes[i++]!;
+            byte = bytes[i++];
             for (digit = byte - ZERO; digit >= 0 && digit <= 9; digit = byte - ZERO) {
               digits = (Math.imul(digits, 10) + digit) | 0;
-              byte = bytes[i++]!;
+              byte = bytes[i++];
             }
             decimalCount = i - 1 - firstDecimal;
             digitCount += decimalCount;
@@ -127,9 +127,9 @@ export class PlainRows {
           const isEnd = byte === delimiterByte || byte === LINE_FEED || byte === CARRIAGE_RETURN;
           if (isEnd && digitCount > 0 && digitCount <= INTEGER_DIGITS) {
             // Correctly rounded, as `numberFromBytes` explains.
-            const size = digits / POWERS_OF_TEN[decimalCount]!;
+            const size = digits / POWERS_OF_TEN[decimalCount];
             const value = isNegative ? -size : size;
-            if (value < floors[place]!) break rows;
+            if (value < floors[place]) break rows;
             values[row + place] = value;
             continue;
           }
@@ -141,14 +141,14 @@ export class PlainRows {
           const quotes = bytes[cellStart] === QUOTE ? 1 : 0;
           if (!this.readCell(kind, row + place, bytes, cellStart + quotes, i - quotes)) break rows;
         }
-        byte = bytes[i++]!;
+        byte = bytes[i++];
       }
       const lastCellLength = i - 1 - cellStart - (bytes[cellStart] === QUOTE ? 2 : 0);
       // Blank cells beyond the header's do not count.
       if (byte === delimiterByte) {
-        while (byte === delimiterByte || byte === BLANK || byte === TAB) byte = bytes[i++]!;
+        while (byte === delimiterByte || byte === BLANK || byte === TAB) byte = bytes[i++];
       }
-      if (byte === CARRIAGE_RETURN) byte = bytes[i++]!;
+      if (byte === CARRIAGE_RETURN) byte = bytes[i++];
       if (byte !== LINE_FEED) break;
       if (lastCellLength < shortest) shortest = lastCellLength;
       rowStart = i;
@@ -168,7 +168,7 @@ export class PlainRows {
         ? minute!.read(bytes, start, end)
         : numberFromBytes(bytes, start, end, decimalByte);
     this.values[at] = value;
-    return value >= this.floors[at % this.cellCount]!;
+    return value >= this.floors[at % this.cellCount];
   }
 }
 
@@ -180,9 +180,9 @@ function endOfCell(bytes: Uint8Array, start: number, delimiterByte: number): num
   let i = start;
   if (bytes[i] === QUOTE) {
     do i++;
-    while (bytes[i] !== QUOTE && bytes[i]! > CARRIAGE_RETURN);
+    while (bytes[i] !== QUOTE && bytes[i] > CARRIAGE_RETURN);
     return bytes[i] === QUOTE ? i + 1 : -1;
   }
-  while (bytes[i]! > CARRIAGE_RETURN && bytes[i] !== delimiterByte) i++;
+  while (bytes[i] > CARRIAGE_RETURN && bytes[i] !== delimiterByte) i++;
   return i;
 }

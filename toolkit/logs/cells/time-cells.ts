@@ -166,7 +166,7 @@ export class TimeCells {
     const days = new Set(orders.map((order) => dayNumber(date.parts, order) - dayNumber(first.parts, order)));
     if (days.size > 1) throw ambiguousDate(first, date, orders, place);
     this.orders = orders;
-    return [...days][0]!;
+    return [...days][0];
   }
 }
 

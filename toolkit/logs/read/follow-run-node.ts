@@ -176,7 +176,7 @@ class GrowingLog {
     if (this.restartLine !== undefined) {
       const at = countUpTo(this.restartLine);
       if (times.length > at + 1) {
-        if (at > countUpTo(this.lineBefore) && times[at]! <= times[at - 1]!) {
+        if (at > countUpTo(this.lineBefore) && times[at] <= times[at - 1]) {
           this.lineBefore = this.restartLine;
           this.restarts++;
         }

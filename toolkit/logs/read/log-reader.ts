@@ -247,7 +247,7 @@ export class LogReader {
       if (!isBlankRecord(bytes, record)) {
         if (this.recordsToSkip > 0) this.recordsToSkip--;
         else if (record.hasNul) collector.takeNuls(this.line);
-        else collector.take(bytes, record, this.line, next === to && isLast && !endsLine(bytes[to - 1]!));
+        else collector.take(bytes, record, this.line, next === to && isLast && !endsLine(bytes[to - 1]));
       }
       this.line += 1 + record.innerLineCount;
       at = next;
@@ -307,7 +307,7 @@ function preambleFinding(preamble: readonly TextRecord[], headerLine: number): F
   return {
     code: 'preamble',
     severity: 'note',
-    message: `The header is line ${headerLine}; ${length === 1 ? 'the line above it was' : `${length} lines above it were`} left out (${quoted(preamble[0]!.cells.join(' ').replaceAll(/\s+/g, ' ').trim())}${length > 1 ? ' …' : ''}).`,
+    message: `The header is line ${headerLine}; ${length === 1 ? 'the line above it was' : `${length} lines above it were`} left out (${quoted(preamble[0].cells.join(' ').replaceAll(/\s+/g, ' ').trim())}${length > 1 ? ' …' : ''}).`,
     remedy: 'if conditions of the run stand there, write them into the conditions file',
     count: length,
     lines: preamble.slice(0, LISTED_LINE_COUNT).map(({ line }) => line),

@@ -69,7 +69,7 @@ export function runsFrom(samples: CollectedSamples, options: ParseRunsOptions): 
   // A run needs two samples; a single stray one goes with what is before it.
   const parts = edges
     .slice(0, -1)
-    .map((start, k): readonly [number, number] => [start, edges[k + 1]!])
+    .map((start, k): readonly [number, number] => [start, edges[k + 1]])
     .filter(([start, end]) => end - start >= 2);
   return parts.map(([start, end], k) => {
     const part = partOfSamples(samples, start, end);
@@ -89,10 +89,10 @@ export function runsFrom(samples: CollectedSamples, options: ParseRunsOptions): 
 /** Indices at which time starts anew and runs on from there. */
 function startsOf(timeS: Float64Array): readonly number[] {
   const starts = [0];
-  let highest = timeS[0]!;
+  let highest = timeS[0];
   for (let i = 1; i < timeS.length; i++) {
-    const time = timeS[i]!;
-    if (time < timeS[i - 1]! && runsOnBelow(timeS, i, highest)) {
+    const time = timeS[i];
+    if (time < timeS[i - 1] && runsOnBelow(timeS, i, highest)) {
       starts.push(i);
       highest = time;
     } else if (time > highest) highest = time;
@@ -103,7 +103,7 @@ function startsOf(timeS: Float64Array): readonly number[] {
 /** Whether the samples from there on increase and stay below what was before, so that it is no stray stamp. */
 function runsOnBelow(timeS: Float64Array, from: number, before: number): boolean {
   for (let i = from + 1; i <= from + RESTART_SAMPLES; i++) {
-    if (i >= timeS.length || timeS[i]! <= timeS[i - 1]! || timeS[i]! >= before) return false;
+    if (i >= timeS.length || timeS[i] <= timeS[i - 1] || timeS[i] >= before) return false;
   }
   return true;
 }
@@ -118,7 +118,7 @@ function idleEdges(
 ): readonly number[] {
   const edges = new Set<number>();
   const times = samples.columns.time!.subarray(start, end);
-  if (times.every((time, i) => i === 0 || time > times[i - 1]!)) {
+  if (times.every((time, i) => i === 0 || time > times[i - 1])) {
     for (const { beforeIndex, startS, endS } of samplingOf(times).gaps)
       if (endS - startS >= idleS) edges.add(start + beforeIndex + 1);
   }
@@ -133,7 +133,7 @@ function idleEdges(
       continue;
     }
     if (hasLoad && quietStart !== undefined) {
-      const quietS = segment.startS - run.timeS[quietStart]!;
+      const quietS = segment.startS - run.timeS[quietStart];
       if (quietS >= idleS && !hasEdgeBetween(edges, start + quietStart, start + segment.startIndex))
         edges.add(start + leadIn(run.timeS, quietStart, segment.startIndex));
     }
@@ -150,9 +150,9 @@ function hasEdgeBetween(edges: ReadonlySet<number>, from: number, to: number): b
 
 /** The first sample of the idling that goes with the load behind it: its last minute, at most half of it. */
 function leadIn(timeS: Float64Array, quietStart: number, loadStart: number): number {
-  const loadS = timeS[loadStart]!;
-  const leadS = Math.min(LEAD_S, (loadS - timeS[quietStart]!) / 2);
+  const loadS = timeS[loadStart];
+  const leadS = Math.min(LEAD_S, (loadS - timeS[quietStart]) / 2);
   let index = loadStart;
-  while (index > quietStart && timeS[index - 1]! >= loadS - leadS) index--;
+  while (index > quietStart && timeS[index - 1] >= loadS - leadS) index--;
   return index;
 }

@@ -81,7 +81,7 @@ async function readAll(
         const hand = (): void => {
           if (nextIndex === paths.length) return;
           const index = nextIndex++;
-          worker.postMessage({ index, path: paths[index]!, options: plain } satisfies ReadRequest);
+          worker.postMessage({ index, path: paths[index], options: plain } satisfies ReadRequest);
         };
         worker.on('message', (reply: ReadReply) => {
           if (reply.kind === 'progress') {
@@ -126,7 +126,7 @@ function progressOf(
   return (index) => (doneFraction, sampleCount) => {
     done[index] = doneFraction;
     counts[index] = sampleCount;
-    const share = done.reduce((sum, fraction, i) => sum + fraction * sizes[i]!, 0);
+    const share = done.reduce((sum, fraction, i) => sum + fraction * sizes[i], 0);
     onProgress?.(
       total === 0 ? 1 : share / total,
       counts.reduce((sum, count) => sum + count, 0),

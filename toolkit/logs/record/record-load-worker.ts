@@ -15,10 +15,10 @@ function piece(): void {
   for (let pass = 0; pass < PASSES; pass++) {
     for (let i = 0; i < LENGTH; i += 4) {
       // Four chains that do not wait for one another.
-      values[i] = values[i]! * 0.999 + 0.001;
-      values[i + 1] = values[i + 1]! * 0.998 + 0.002;
-      values[i + 2] = values[i + 2]! * 0.997 + 0.003;
-      values[i + 3] = values[i + 3]! * 0.996 + 0.004;
+      values[i] = values[i] * 0.999 + 0.001;
+      values[i + 1] = values[i + 1] * 0.998 + 0.002;
+      values[i + 2] = values[i + 2] * 0.997 + 0.003;
+      values[i + 3] = values[i + 3] * 0.996 + 0.004;
     }
   }
 }

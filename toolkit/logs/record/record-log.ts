@@ -117,5 +117,5 @@ function notCreated(error: unknown, source: string): LogFormatError {
     `the log cannot be written (${error instanceof Error ? error.message : String(error)})`,
     'give another path',
   ];
-  return new LogFormatError([{ code: code!, source, message: message!, remedy: remedy! }]);
+  return new LogFormatError([{ code: code, source, message: message, remedy: remedy }]);
 }

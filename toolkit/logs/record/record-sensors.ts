@@ -203,7 +203,7 @@ function withoutSensor(
       wanted === undefined
         ? `${candidates.length} sensors could be ${role}: ${listed(candidates)}`
         : `${candidates.some(({ id, label }) => [id, label].includes(wanted)) ? 'several sensors are' : 'no sensor is'} ${JSON.stringify(wanted)}, chosen for ${role}; there are ${listed(candidates)}`,
-    remedy: `write the option sensors: { ${role}: '${candidates[0]!.id}' } with the one you mean, or its file`,
+    remedy: `write the option sensors: { ${role}: '${candidates[0].id}' } with the one you mean, or its file`,
   };
 }
 

@@ -72,15 +72,15 @@ export class BlockMeans {
 
   /** Takes a row: its values in the order of the roles, the time first. */
   add(values: ArrayLike<number>, line: number): void {
-    const time = values[0]!;
+    const time = values[0];
     const step = time - this.lastTime;
     const { stretch } = this;
     const isUsual = step > 0 && step <= (stretch.kind === 'time' ? stretch.length : stretch.longestStep);
     if (isUsual) this.usualStep = step;
     const weight = isUsual ? step : this.usualStep;
     for (let k = 0; k < this.roles.length; k++) {
-      const role = this.roles[k]!;
-      const value = values[k]!;
+      const role = this.roles[k];
+      const value = values[k];
       if (STATES.has(role)) {
         if (!Number.isNaN(value)) this.last[k] = value;
         continue;
@@ -91,8 +91,8 @@ export class BlockMeans {
           ? this.heldPower
           : value;
       if (!Number.isNaN(heating) && weight > 0) {
-        this.sums[k] = this.sums[k]! + weight * heating;
-        this.weights[k] = this.weights[k]! + weight;
+        this.sums[k] = this.sums[k] + weight * heating;
+        this.weights[k] = this.weights[k] + weight;
       }
       if (role === 'power') this.heldPower = value;
       if (!Number.isNaN(value)) this.last[k] = value;
@@ -106,7 +106,7 @@ export class BlockMeans {
   /** The value of each role over the rows so far, NaN where none was readable; then begins anew. */
   close(into: Float64Array): void {
     for (let k = 0; k < this.roles.length; k++) {
-      into[k] = this.weights[k]! > 0 ? this.sums[k]! / this.weights[k]! : this.last[k]!;
+      into[k] = this.weights[k] > 0 ? this.sums[k] / this.weights[k] : this.last[k];
     }
     this.sums.fill(0);
     this.weights.fill(0);

@@ -32,9 +32,9 @@ export function undoClockChanges(
   const toleranceS = Math.min(MOST_TOLERANCE_S, Math.max(LEAST_TOLERANCE_S, TOLERANCE_INTERVALS * intervalS));
   const findings: Finding[] = [];
   let correctionS = 0;
-  let before = timeS[0]!;
+  let before = timeS[0];
   for (let i = 1; i < timeS.length; i++) {
-    const time = timeS[i]!;
+    const time = timeS[i];
     const step = time - before;
     const forward = step - HOUR_S > 0 && step - HOUR_S <= toleranceS;
     const back = step + HOUR_S > 0 && step + HOUR_S <= toleranceS;

@@ -43,7 +43,7 @@ export function combine(rule: CombineRule, values: ArrayLike<number>, from: numb
   let highest = Number.NEGATIVE_INFINITY;
   let sum = 0;
   for (let i = from; i < to; i++) {
-    const value = values[i]!;
+    const value = values[i];
     sum += value;
     if (value > highest) highest = value;
   }

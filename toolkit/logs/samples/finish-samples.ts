@@ -30,8 +30,8 @@ export function finishSamples(rows: CollectedRows): CollectedSamples {
   const { lineNumbers, isAveraging: areMeans } = store;
   const findings: Finding[] = [...leftOut.findings(rowCount), ...spellingFindings(columns, time, decimal)];
 
-  const timeColumn = columns[0]!;
-  const timeS = store.columns[0]!;
+  const timeColumn = columns[0];
+  const timeS = store.columns[0];
   findings.push(...finishTime(timeColumn, timeS, lineNumbers, time));
   findings.push(...assumedUnitFindings({ ...timeColumn, values: timeS }, time.form === 'number'));
   findings.push(...store.findings(timeS, rowCount));
@@ -40,7 +40,7 @@ export function finishSamples(rows: CollectedRows): CollectedSamples {
   const issues: LogIssue[] = [];
   for (const [k, column] of columns.entries()) {
     if (k === 0) continue;
-    const values = store.columns[k]!;
+    const values = store.columns[k];
     const absentCount = absentCountOf(column, values, areMeans);
     if (absentCount < values.length) {
       findings.push(...finishColumn(column, values, absentCount, timeS));
@@ -64,22 +64,22 @@ function finishTime(
   if (form === 'clock' || form === 'local' || form === 'local-date')
     findings.push(...undoClockChanges(values, firstWholeS, median(steps(values)), lineNumbers));
   // A whole number near the start is taken off first, since an epoch in ms leaves few digits for the fraction.
-  const origin = values[0]!;
+  const origin = values[0];
   let lowest = 0;
   for (let i = 0; i < values.length; i++) {
-    const sinceOrigin = values[i]! - origin;
+    const sinceOrigin = values[i] - origin;
     values[i] = form === 'number' ? (sinceOrigin * unit.numerator) / unit.denominator : sinceOrigin;
-    if (values[i]! < lowest) lowest = values[i]!;
+    if (values[i] < lowest) lowest = values[i];
   }
-  if (lowest < 0) for (let i = 0; i < values.length; i++) values[i] = values[i]! - lowest;
-  for (let i = 1; i < values.length; i++) if (values[i]! > values[i - 1]!) return findings;
+  if (lowest < 0) for (let i = 0; i < values.length; i++) values[i] = values[i] - lowest;
+  for (let i = 1; i < values.length; i++) if (values[i] > values[i - 1]) return findings;
   throw new LogFormatError([
     {
       code: 'time-stands-still',
-      line: lineNumbers[1]!,
+      line: lineNumbers[1],
       column: index + 1,
       message: `${quoted(header)} never increases: no row is later than the row before it`,
-      remedy: `${values.at(-1)! < values[0]! ? 'sort the rows by time if the newest stands first, or ' : ''}choose the column with the running time by the option columns: { time: … }`,
+      remedy: `${values.at(-1)! < values[0] ? 'sort the rows by time if the newest stands first, or ' : ''}choose the column with the running time by the option columns: { time: … }`,
     },
   ]);
 }
@@ -106,7 +106,7 @@ function finishColumn(
 ): readonly Finding[] {
   const { unit, missing, unreadable, role, header } = column;
   if (unit.offset !== 0 || unit.numerator !== unit.denominator) {
-    for (let i = 0; i < values.length; i++) values[i] = toOwnUnit(values[i]!, unit);
+    for (let i = 0; i < values.length; i++) values[i] = toOwnUnit(values[i], unit);
   }
   const findings = [...assumedUnitFindings({ ...column, values }, true)];
   if (absentCount > 0) {

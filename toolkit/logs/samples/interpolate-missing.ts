@@ -2,18 +2,18 @@
 export function interpolateMissing(values: Float64Array, timeS: Float64Array): void {
   let before = -1;
   for (let i = 0; i < values.length; i++) {
-    if (Number.isNaN(values[i]!)) continue;
+    if (Number.isNaN(values[i])) continue;
     for (let j = before + 1; j < i; j++) {
       if (before === -1) {
-        values[j] = values[i]!;
+        values[j] = values[i];
         continue;
       }
-      const share = (timeS[j]! - timeS[before]!) / (timeS[i]! - timeS[before]!);
+      const share = (timeS[j] - timeS[before]) / (timeS[i] - timeS[before]);
       // Where time runs backward the share means nothing, and the reading before is held.
       values[j] =
-        share >= 0 && share <= 1 ? values[before]! + share * (values[i]! - values[before]!) : values[before]!;
+        share >= 0 && share <= 1 ? values[before] + share * (values[i] - values[before]) : values[before];
     }
     before = i;
   }
-  for (let j = before + 1; j < values.length; j++) values[j] = values[before]!;
+  for (let j = before + 1; j < values.length; j++) values[j] = values[before];
 }

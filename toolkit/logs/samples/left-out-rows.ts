@@ -111,7 +111,7 @@ export class LeftOutRows {
       this.takeNoSample('repeated-header', line);
       return true;
     }
-    if (cells[0]!.startsWith('#') && !isMissingText(cells[0]!)) {
+    if (cells[0].startsWith('#') && !isMissingText(cells[0])) {
       this.takeNoSample('remark', line);
       return true;
     }
@@ -146,7 +146,7 @@ export class LeftOutRows {
 
   private flushPending(): void {
     for (const { line, example, columnAt, kind } of this.pending)
-      note(columnAt === -1 ? this.wrongWidth : this.columns[columnAt]![kind], line, example);
+      note(columnAt === -1 ? this.wrongWidth : this.columns[columnAt][kind], line, example);
     this.pending = [];
   }
 
@@ -157,7 +157,7 @@ export class LeftOutRows {
     return [
       {
         code: 'cell-count',
-        line: wrongWidth.lines[0]!,
+        line: wrongWidth.lines[0],
         message: `the header has ${this.head.headers.length} cells, this line has ${wrongWidth.example}${others(wrongWidth)}`,
         remedy: 'give every row one cell per header; quote cells that hold the delimiter',
       },

@@ -18,15 +18,15 @@ export function mergeNeighbours(
   const means = new Float64Array(columns.length);
   let keptCount = 0;
   for (let i = 0; i < count; i++) {
-    for (let k = 0; k < values.length; k++) values[k] = columns[k]![i]!;
-    if (block.isOver(values[0]!)) {
+    for (let k = 0; k < values.length; k++) values[k] = columns[k][i];
+    if (block.isOver(values[0])) {
       const { line } = block;
       block.close(means);
-      for (let k = 0; k < means.length; k++) columns[k]![keptCount] = means[k]!;
+      for (let k = 0; k < means.length; k++) columns[k][keptCount] = means[k];
       lineNumbers[keptCount] = line;
       keptCount++;
     }
-    block.add(values, lineNumbers[i]!);
+    block.add(values, lineNumbers[i]);
   }
   return keptCount;
 }

@@ -22,13 +22,13 @@ export function unwrapMidnights(
   originS: number,
   lineNumbers: ArrayLike<number>,
 ): readonly Finding[] {
-  for (let i = 0; i < timeS.length; i++) if (timeS[i]! + originS > DAY_S + 1) return [];
+  for (let i = 0; i < timeS.length; i++) if (timeS[i] + originS > DAY_S + 1) return [];
 
   /** Index of the first sample of each new day. */
   const midnights: number[] = [];
-  let before = timeS[0]!;
+  let before = timeS[0];
   for (let i = 1; i < timeS.length; i++) {
-    const time = timeS[i]!;
+    const time = timeS[i];
     const stepS = time - before;
     before = time;
     if (stepS <= LONGEST_PAUSE_S - DAY_S) midnights.push(i);

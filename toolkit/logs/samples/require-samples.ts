@@ -20,7 +20,7 @@ export function requireSamples({ columns, store, leftOut, rowCount, decimal }: C
     if (missing.count > 0) {
       issues.push({
         code: 'missing-value',
-        line: missing.lines[0]!,
+        line: missing.lines[0],
         column: index + 1,
         message: `${quoted(header)} has no value here${others(missing)}`,
         remedy,
@@ -36,7 +36,7 @@ export function requireSamples({ columns, store, leftOut, rowCount, decimal }: C
   } else if (issues.length === 0) {
     issues.push({
       code: 'one-sample',
-      line: lineNumbers[0]!,
+      line: lineNumbers[0],
       message: 'the log has one sample only',
       remedy: `${remedy}; for averages alone there is coolerFromSteadyPoints`,
     });
@@ -50,7 +50,7 @@ export function notNumbers(column: CollectedColumn, decimal: '.' | ','): LogIssu
   const choice = `choose another column by the option columns: { ${role}: … }`;
   return {
     code: 'not-numbers',
-    line: unreadable.lines[0]!,
+    line: unreadable.lines[0],
     column: index + 1,
     message: `${quoted(header)} is read as ${role} but holds ${quoted(unreadable.example)}, which is no ${role === 'time' ? 'time' : 'possible number'}${others(unreadable)}`,
     remedy:

@@ -102,7 +102,7 @@ export class SampleCollector {
   plainRows(delimiterByte: number): PlainRows | undefined {
     const { form } = this.time;
     if (form === undefined || this.isCellShared) return undefined;
-    const { date } = this.columns[0]!;
+    const { date } = this.columns[0];
     const cells = this.columns.flatMap(({ index, combined, floor }) =>
       (combined?.indices ?? [index]).map((cell) => ({ index: cell, floor })),
     );
@@ -127,20 +127,20 @@ export class SampleCollector {
       const next = Math.min(count - taken, store.openRowCount);
       let from = taken * cellCount;
       for (let k = 0; k < columns.length; k++) {
-        const { combined } = columns[k]!;
-        const kept = store.columns[k]!;
+        const { combined } = columns[k];
+        const kept = store.columns[k];
         const width = combined?.indices.length ?? 1;
         for (let row = 0; row < next; row++) {
           const cell = from + row * cellCount;
           kept[at + row] =
-            combined === undefined ? values[cell]! : combine(combined.combine, values, cell, cell + width);
+            combined === undefined ? values[cell] : combine(combined.combine, values, cell, cell + width);
         }
         from += width;
       }
       store.keep(next, line + taken);
       taken += next;
     }
-    if (columns[0]!.date !== undefined) this.time.passOnSameDay(values[(count - 1) * cellCount]!);
+    if (columns[0].date !== undefined) this.time.passOnSameDay(values[(count - 1) * cellCount]);
   }
 
   /** Takes one record that begins on `line`; `isCut` where the text ends without a line end behind it. */
@@ -154,7 +154,7 @@ export class SampleCollector {
       return;
     }
     if (this.isLastCellUsed) {
-      const length = ends[width - 1]! - starts[width - 1]!;
+      const length = ends[width - 1] - starts[width - 1];
       if (isCut && length < this.shortestLastCell && store.count >= ROWS_THAT_SHOW_LENGTH) {
         this.leftOut.takeNoSample('half-written', line);
         return;
@@ -164,15 +164,15 @@ export class SampleCollector {
     const row = store.openRow();
     const kept = store.columns;
     for (let k = 0; k < columns.length; k++) {
-      const column = columns[k]!;
+      const column = columns[k];
       const cell = column.index;
-      let value = numberFromBytes(bytes, starts[cell]!, ends[cell]!, this.decimalByte);
+      let value = numberFromBytes(bytes, starts[cell], ends[cell], this.decimalByte);
       // Written so that NaN, which stands for "not plain", takes the long way too.
       if (!(value >= column.floor) || column.isIndirect) {
         value = this.readRarely(k, bytes, record, line);
         if (value === ROW_LEFT_OUT) return;
       }
-      kept[k]![row] = value;
+      kept[k][row] = value;
     }
     this.leftOut.passGoodRow();
     store.keep(1, line);
@@ -183,7 +183,7 @@ export class SampleCollector {
    * one has none. Apart from `take`, which stays short and fast without it.
    */
   private readRarely(k: number, bytes: Uint8Array, record: DelimitedRecord, line: number): number {
-    const column = this.columns[k]!;
+    const column = this.columns[k];
     const value = this.unusual.read(column, bytes, record, line);
     if (!Number.isNaN(value)) return value;
     if (column.required && this.leftOut.takeIfNoSample(bytes, record, line)) return ROW_LEFT_OUT;
@@ -214,7 +214,7 @@ export class SampleCollector {
 function hasOnlyBlanksBeyond(width: number, bytes: Uint8Array, record: DelimitedRecord): boolean {
   if (record.count < width) return false;
   for (let cell = width; cell < record.count; cell++) {
-    for (let i = record.starts[cell]!; i < record.ends[cell]!; i++) {
+    for (let i = record.starts[cell]; i < record.ends[cell]; i++) {
       if (bytes[i] !== 32 && bytes[i] !== 9) return false;
     }
   }

@@ -129,7 +129,7 @@ export class SampleStore {
   settle(): void {
     if (this.block !== undefined && this.block.rowCount > 0) this.storeBlock(this.block);
     this.lineNumbers = fitted(this.lineNumbers, this.count);
-    for (let k = 0; k < this.columns.length; k++) this.columns[k] = fitted(this.columns[k]!, this.count);
+    for (let k = 0; k < this.columns.length; k++) this.columns[k] = fitted(this.columns[k], this.count);
     this.capacity = this.count;
   }
 
@@ -149,14 +149,14 @@ export class SampleStore {
   private addToBlock(line: number): void {
     this.block ??= this.newBlock();
     const values = this.blockValues;
-    for (let k = 0; k < values.length; k++) values[k] = this.columns[k]![this.count]!;
-    if (this.block.isOver(values[0]!)) this.storeBlock(this.block);
+    for (let k = 0; k < values.length; k++) values[k] = this.columns[k][this.count];
+    if (this.block.isOver(values[0])) this.storeBlock(this.block);
     this.block.add(values, line);
     this.mergedRowCount++;
   }
 
   private newBlock(): BlockMeans {
-    const { unit } = this.roleColumns[0]!;
+    const { unit } = this.roleColumns[0];
     const blockS = this.options.blockS!;
     const length = this.time.form === 'number' ? (blockS * unit.denominator) / unit.numerator : blockS;
     return new BlockMeans(this.roles, { kind: 'time', length }, this.options.powerSample);
@@ -167,7 +167,7 @@ export class SampleStore {
     const means = new Float64Array(this.columns.length);
     block.close(means);
     const at = this.openRow();
-    for (let k = 0; k < means.length; k++) this.columns[k]![at] = means[k]!;
+    for (let k = 0; k < means.length; k++) this.columns[k][at] = means[k];
     this.lineNumbers[at] = line;
     this.count++;
   }
@@ -186,7 +186,7 @@ export class SampleStore {
   private merge(): void {
     const isFirst = this.rowsPerSample === 1;
     if (isFirst) {
-      const usual = median(steps(this.columns[0]!.subarray(0, this.count)));
+      const usual = median(steps(this.columns[0].subarray(0, this.count)));
       // Where time stands still, rows belong together however many they are.
       this.rowStep = Number.isNaN(usual) ? Number.POSITIVE_INFINITY : usual;
       this.mergedRowCount = this.count;
@@ -216,7 +216,7 @@ export class SampleStore {
     this.capacity = capacity;
     for (let k = 0; k < columns.length; k++) {
       const resized = new Float64Array(capacity);
-      resized.set(columns[k]!.subarray(0, count));
+      resized.set(columns[k].subarray(0, count));
       this.columns[k] = resized;
     }
     const resized = new Uint32Array(capacity);

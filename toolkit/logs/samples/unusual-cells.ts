@@ -95,7 +95,7 @@ export class UnusualCells {
     record: DelimitedRecord,
     cell: number,
   ): number {
-    let value = numberFromBytes(bytes, record.starts[cell]!, record.ends[cell]!, this.decimalByte);
+    let value = numberFromBytes(bytes, record.starts[cell], record.ends[cell], this.decimalByte);
     if (!(value >= floor)) value = numberFromText(cellText(bytes, record, cell), this.spelling.decimal);
     return value >= floor && Number.isFinite(value) ? value : Number.NaN;
   }

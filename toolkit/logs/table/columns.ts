@@ -125,13 +125,13 @@ export function decideColumns(headers: readonly string[], options: FindColumnsOp
       (role === 'time' && candidates.length === 0 ? byDateWithTime(parsed, taken, rows) : undefined);
     if (decision !== undefined) {
       const free = parsed.filter(({ index }) => !taken.has(index));
-      const clock = decision.indices[0]!;
+      const clock = decision.indices[0];
       const dates = role === 'time' ? datesBesideClock(clock, free, rows) : [];
       if (dates.length > 1) ambiguous.push({ role, candidates: dates, clock });
       const unread = role === 'time' && dates.length === 0 ? dateNotRead(clock, free, rows) : undefined;
       decisions.push({
         ...decision,
-        ...(dates.length === 1 ? { date: dates[0]! } : {}),
+        ...(dates.length === 1 ? { date: dates[0] } : {}),
         ...(unread === undefined ? {} : { dateNotRead: unread }),
       });
       for (const index of [...decision.indices, ...dates]) taken.add(index);
@@ -150,7 +150,7 @@ function byDateWithTime(
   const dated = datesWithTime(parsed, rows).filter(({ index }) => !taken.has(index));
   if (dated.length !== 1) return undefined;
   const because = 'the word "date", and its cells hold the time of day too';
-  return { role: 'time', indices: [dated[0]!.index], because, others: [] };
+  return { role: 'time', indices: [dated[0].index], because, others: [] };
 }
 
 function decisionOf(role: ColumnRole, candidates: readonly Candidate[]): ColumnDecision | undefined {
@@ -320,8 +320,8 @@ export function columnIssues(
       issues.push({
         code: 'ambiguous-column',
         line,
-        column: candidates[1]! + 1,
-        message: `${candidates.length} columns could hold the date of the clock ${quoted(headers[clock]!)}: ${listed(candidates.map((index) => headers[index]!))}; all headers are ${allHeaders}`,
+        column: candidates[1] + 1,
+        message: `${candidates.length} columns could hold the date of the clock ${quoted(headers[clock])}: ${listed(candidates.map((index) => headers[index]))}; all headers are ${allHeaders}`,
         remedy: `${remedy} with the one you mean, or time: ${inCode(clock, headers)} to read the clock alone`,
       });
       continue;

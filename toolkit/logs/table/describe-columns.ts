@@ -128,12 +128,12 @@ export function describeColumns(
         because:
           date === undefined
             ? because
-            : `${because}; read together with the dates in ${quoted(headers[date]!)}`,
+            : `${because}; read together with the dates in ${quoted(headers[date])}`,
       };
     }
     const dated = decisions.find(({ date }) => date === index);
     if (dated !== undefined) {
-      const clock = quoted(headers[dated.indices[0]!]!);
+      const clock = quoted(headers[dated.indices[0]]);
       const because = dated.because.startsWith('the option') ? dated.because : 'its cells are dates';
       return {
         column,

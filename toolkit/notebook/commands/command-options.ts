@@ -234,7 +234,7 @@ function parsed(
 
 /** What is wrong with the options, by name, in place of the parser's own words. */
 function optionProblem(caller: CommandName, args: readonly string[], message: string): ArgumentError {
-  const unknown = args.find((arg) => /^--?[a-z]/i.test(arg) && !(arg.slice(2).split('=')[0]! in names));
+  const unknown = args.find((arg) => /^--?[a-z]/i.test(arg) && !(arg.slice(2).split('=')[0] in names));
   if (unknown !== undefined)
     return new ArgumentError({
       caller,

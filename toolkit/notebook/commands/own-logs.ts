@@ -43,13 +43,13 @@ export async function requireUsableLogs(
   requireDifferent(paths, typedIn);
   const stated = await readRuns(paths, howToRead);
   for (const [index, run] of stated.entries())
-    requireNoContradiction(run, conditions, inWords(paths[index]!, typedIn));
+    requireNoContradiction(run, conditions, inWords(paths[index], typedIn));
   const runs = stated.map((run): Run => ({ ...run, conditions: { ...run.conditions, ...conditions } }));
   const gaps = needed.filter(({ isMissing }) => runs.some(isMissing));
   const first = paths[runs.findIndex((run) => gaps.some(({ isMissing }) => isMissing(run)))];
   if (first === undefined) return runs;
   const lacking = gaps.map(({ what, isMissing }) => {
-    const names = paths.filter((_, i) => isMissing(runs[i]!)).map((path) => inWords(path, typedIn));
+    const names = paths.filter((_, i) => isMissing(runs[i])).map((path) => inWords(path, typedIn));
     return `${listed(names)} ${names.length === 1 ? 'does' : 'do'} not say ${what}`;
   });
   const file = join(dirname(first), `${basename(first).replace(/\.[^.]*$/, '')}.conditions.json`);
@@ -80,7 +80,7 @@ export async function whatLogsLeaveOpen(
     (run): Run => ({ ...run, conditions: { ...run.conditions, ...conditions } }),
   );
   return needed.flatMap(({ isMissing, what, entry }) => {
-    const names = paths.filter((_, i) => isMissing(runs[i]!)).map((path) => basename(path));
+    const names = paths.filter((_, i) => isMissing(runs[i])).map((path) => basename(path));
     if (names.length === 0) return [];
     return [{ entry, about: `${listed(names)} ${names.length === 1 ? 'does' : 'do'} not say ${what}` }];
   });

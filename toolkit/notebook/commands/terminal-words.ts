@@ -34,7 +34,7 @@ export function inTerminalWords(text: string, typedIn: string): string {
     .replaceAll('options.columns.frequency when reading the log', '--column frequency=HEADER')
     .replaceAll(choice, (_, before: string | undefined, kind: string, entries: string) => {
       const options = [...entries.matchAll(entry)].map(([, role, quoted, bare]) => {
-        const value = (quoted?.replaceAll(/\\(.)/g, '$1') ?? bare!).replace(
+        const value = (quoted?.replaceAll(/\\(.)/g, '$1') ?? bare).replace(
           /^…$/,
           kind === 'columns' ? 'HEADER' : 'UNIT',
         );

@@ -8,7 +8,7 @@ import type { PanelSetting } from './panel-model.js';
  * cap that is recommended, both to the last digit as the panel has them. Models are called as `explore` was given them.
  */
 export function codeOf({ curve, scenario }: CapPanelData, setting: PanelSetting): string {
-  const powerCapW = setting['powerCapW']!;
+  const powerCapW = setting['powerCapW'];
   const models = `cooler, ${curve === undefined ? 'undefined' : 'curve'}`;
   return [
     `const whatIf = kpw.createWhatIf(${models}, {`,

@@ -128,16 +128,16 @@ export function missingOf({ curve, scenario }: CapPanelData): readonly string[] 
 export function changeOf(scenario: CapScenario, setting: PanelSetting): Partial<CapScenario> {
   const { fan, voltageOffset } = scenario;
   const enclosure = scenario.enclosure === undefined ? undefined : enclosureOf(scenario.enclosure);
-  const riseK = setting['enclosureRiseK']!;
+  const riseK = setting['enclosureRiseK'];
   const fanSpeedRpm = setting['fanSpeedRpm'];
   const voltageOffsetMv = setting['voltageOffsetMv'];
   return {
-    limitC: setting['limitC']!,
-    ambientC: movedTo(scenario.ambientC, setting['ambientC']!),
+    limitC: setting['limitC'],
+    ambientC: movedTo(scenario.ambientC, setting['ambientC']),
     confidence:
       setting['confidencePercent'] === confidencePercent(scenario)
         ? (scenario.confidence ?? defaultConfidence)
-        : setting['confidencePercent']! / 100,
+        : setting['confidencePercent'] / 100,
     ...(enclosure === undefined && riseK === 0
       ? { enclosure: undefined as never }
       : { enclosure: { ...enclosure, riseK: movedTo(enclosure?.riseK ?? 0, riseK, 0) } }),

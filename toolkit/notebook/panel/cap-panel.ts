@@ -36,7 +36,7 @@ export function capPanelModel(data: CapPanelData): PanelModel {
     drawCount: pictureDraws(scenario.confidence ?? 0.95),
   });
   const controls = controlsOf(data, decision.answer);
-  const ask = lastQuestion(scenario, decision, drawn, controls[0]!);
+  const ask = lastQuestion(scenario, decision, drawn, controls[0]);
   const timeAt = timesToLimit(cooler);
   return {
     title: `What if? ${cooler.cooler ?? cooler.label}`,
@@ -57,7 +57,7 @@ export function capPanelModel(data: CapPanelData): PanelModel {
       const code = codeOf(data, setting);
       const question = ask(setting);
       if (question.kind === 'none') return withoutNumbers(question.message, code);
-      const at = decision.at(setting['powerCapW']!);
+      const at = decision.at(setting['powerCapW']);
       if (at.kind === 'not-feasible') return withoutNumbers(inSentence(at.message), code);
       return answerOf({ data, question, at, scenario: decision.scenario, timeAt, code });
     },

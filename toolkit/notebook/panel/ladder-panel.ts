@@ -87,17 +87,17 @@ function controlsOf({ ladder, powerW, ambientC }: LadderPanelData): readonly Pan
 
 function answerTo(setting: PanelSetting, stageCount: number, durationS: number): PanelAnswer {
   const ladder: readonly LadderRung[] = Array.from({ length: stageCount }, (_, i) => ({
-    heatCapacityJPerK: setting[`heatCapacity${i}JPerK`]!,
-    resistanceKPerW: setting[`resistance${i}KPerW`]!,
+    heatCapacityJPerK: setting[`heatCapacity${i}JPerK`],
+    resistanceKPerW: setting[`resistance${i}KPerW`],
   }));
-  const powerW = setting['powerW']!;
-  const ambientC = setting['ambientC']!;
+  const powerW = setting['powerW'];
+  const ambientC = setting['ambientC'];
   const timesS = polesOfLadder(ladder).map(({ timeConstantS }) => timeConstantS);
   const totalKPerW = ladder.reduce((sum, { resistanceKPerW }) => sum + resistanceKPerW, 0);
   const steadyC = ambientC + powerW * totalKPerW;
   const timeS = Array.from({ length: pointCount }, (_, i) => (durationS * i) / (pointCount - 1));
   const [dieC] = simulateLadder(ladder, { timeS, powerW: timeS.map(() => powerW), ambientC });
-  const settledS = timeUntilNear(timeS, dieC!, steadyC);
+  const settledS = timeUntilNear(timeS, dieC, steadyC);
   const times = timesS.map((value) => formatNumber(value, 's')).join(', ');
   const settled =
     settledS === undefined ? `more than ${formatNumber(durationS, 's')}` : `${formatNumber(settledS, 's')}`;
@@ -109,7 +109,7 @@ function answerTo(setting: PanelSetting, stageCount: number, durationS: number):
     ],
     cautions: [],
     sentence: `With ${formatNumber(powerW, 'W')} the die settles at ${steadyC.toFixed(1)} °C; ${stageCount === 1 ? 'time constant' : 'time constants'} ${times}.`,
-    picture: pictureOf({ timeS, dieC: dieC!, steadyC, ambientC, powerW, durationS, settledS }),
+    picture: pictureOf({ timeS, dieC: dieC, steadyC, ambientC, powerW, durationS, settledS }),
     code: `kpw.exploreLadder(${JSON.stringify(ladder)}, { powerW: ${powerW}, ambientC: ${ambientC}, durationS: ${durationS} })`,
   };
 }
@@ -121,14 +121,14 @@ function timeUntilNear(
   steadyC: number,
 ): number | undefined {
   for (let i = timeS.length - 1; i > 0; i--) {
-    const missingK = steadyC - dieC[i]!;
+    const missingK = steadyC - dieC[i];
     if (missingK <= 1) continue;
     if (i === timeS.length - 1) return undefined;
     const before = missingK;
-    const after = steadyC - dieC[i + 1]!;
-    return timeS[i]! + ((timeS[i + 1]! - timeS[i]!) * Math.log(before)) / Math.log(before / after);
+    const after = steadyC - dieC[i + 1];
+    return timeS[i] + ((timeS[i + 1] - timeS[i]) * Math.log(before)) / Math.log(before / after);
   }
-  return timeS[0]!;
+  return timeS[0];
 }
 
 function pictureOf(drawn: {

@@ -109,13 +109,13 @@ function start(panel: HTMLElement, model: PanelModel): void {
     });
     // An impossible entry goes back to what the answers are for.
     number.addEventListener('change', () => {
-      number.value = String(shownValue(control, setting[name]!));
+      number.value = String(shownValue(control, setting[name]));
     });
   }
   panel.addEventListener('click', ({ target }) => {
     const button = (target as Element).closest<HTMLElement>('button');
     const jump = button?.dataset['kpwJump'];
-    if (jump !== undefined) set(jumps[Number(jump)]!(setting));
+    if (jump !== undefined) set(jumps[Number(jump)](setting));
     if (button?.dataset['kpwCode'] === undefined) return;
     code.hidden = false;
     code.select();

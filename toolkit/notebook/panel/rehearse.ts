@@ -31,7 +31,7 @@ function rehearsalsOf(model: PanelModel): PanelSetting[] {
   // One control after the other in turn: however soon it ends, all have been tried.
   return Array.from({ length: mostValues }, (_, place) =>
     model.controls.flatMap(({ name }, k) => {
-      const value = values[k]![place];
+      const value = values[k][place];
       return value === undefined ? [] : [{ ...first, [name]: value }];
     }),
   )

@@ -80,7 +80,7 @@ function withoutHiddenPoints(piece: readonly Point[]): readonly Point[] {
     column = [];
   };
   for (const point of piece) {
-    if (column.length > 0 && Math.round(column[0]![0]) !== Math.round(point[0])) finish();
+    if (column.length > 0 && Math.round(column[0][0]) !== Math.round(point[0])) finish();
     column.push(point);
   }
   finish();

@@ -178,12 +178,12 @@ describe('data that cannot carry a cap', () => {
       );
     expect(numbers).not.toBeNull();
     const [largestW, shortW, limitC, coolerK, minCapW, confidence] = numbers!.slice(1).map(Number);
-    expect(largestW! + shortW!).toBeCloseTo(105, 6);
+    expect(largestW + shortW).toBeCloseTo(105, 6);
     const ways: Partial<CapScenario>[] = [
-      { limitC: limitC! },
-      { ambientC: { low: 22 - coolerK!, high: 30 - coolerK! } },
-      { minCapW: minCapW! },
-      { confidence: confidence! },
+      { limitC: limitC },
+      { ambientC: { low: 22 - coolerK, high: 30 - coolerK } },
+      { minCapW: minCapW },
+      { confidence: confidence },
     ];
     for (const way of ways)
       expect(chooseCap(cooler, plainCurve(), { ...scenario, ...way }).powerCapW).toBeGreaterThanOrEqual(
@@ -303,9 +303,9 @@ describe('what follows at the cap', () => {
     expect(Math.abs(own.lowC - low)).toBeLessThan(0.1);
     expect(Math.abs(own.highC - high)).toBeLessThan(0.1);
     const holding = rows.filter(({ atConfidenceC }) => atConfidenceC <= 85);
-    const step = rows[1]!.powerCapW - rows[0]!.powerCapW;
+    const step = rows[1].powerCapW - rows[0].powerCapW;
     expect(Math.abs(holding.at(-1)!.powerCapW - choice.unroundedCapW)).toBeLessThan(step + 0.1);
-    for (let i = 1; i < rows.length; i++) expect(rows[i]!.highC).toBeGreaterThan(rows[i - 1]!.highC);
+    for (let i = 1; i < rows.length; i++) expect(rows[i].highC).toBeGreaterThan(rows[i - 1].highC);
   });
 });
 

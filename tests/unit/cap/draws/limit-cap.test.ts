@@ -12,7 +12,7 @@ const LIMIT_C = 80;
 function drawsReaching(powersW: Float64Array): TemperatureDraws {
   const count = powersW.length;
   const temperatureOf = (index: number, powerW: number): number =>
-    powersW[index] === Number.POSITIVE_INFINITY ? 40 : LIMIT_C + 0.5 * (powerW - powersW[index]!);
+    powersW[index] === Number.POSITIVE_INFINITY ? 40 : LIMIT_C + 0.5 * (powerW - powersW[index]);
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, first = count) => {
     for (let i = 0; i < first; i++) temperaturesC[i] = temperatureOf(i, powerW);
   };
@@ -20,7 +20,7 @@ function drawsReaching(powersW: Float64Array): TemperatureDraws {
     count,
     restingC: powersW.map((_, i) => temperatureOf(i, 0)),
     temperaturesAt,
-    powerAtLimit: (index) => powersW[index]!,
+    powerAtLimit: (index) => powersW[index],
     passingDraws: (limitC, powerW, places) =>
       passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
     meanTemperatureC: () => Number.NaN,
@@ -31,7 +31,7 @@ function drawsReaching(powersW: Float64Array): TemperatureDraws {
 
 /** The same place by sorting. */
 const bySorting = (values: Float64Array, confidence: number): number =>
-  values.toSorted()[limitRank(values.length, confidence)]!;
+  values.toSorted()[limitRank(values.length, confidence)];
 
 test.each([
   ['few', 300],

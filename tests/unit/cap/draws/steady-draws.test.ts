@@ -52,9 +52,9 @@ describe.each(scenarios)('draws on %s, at five fan speeds', (_, scenario) => {
         const passing: number[] = [];
         const contradicting: number[] = [];
         for (let i = 0; i < count; i++) {
-          const excessK = temperaturesC[i]! - meanLimitC;
+          const excessK = temperaturesC[i] - meanLimitC;
           if (excessK > 0) passing.push(i);
-          if (Math.abs(excessK) > 1e-6 && excessK > 0 !== powersAtLimitW[i]! < powerW) contradicting.push(i);
+          if (Math.abs(excessK) > 1e-6 && excessK > 0 !== powersAtLimitW[i] < powerW) contradicting.push(i);
         }
         expect(contradicting).toEqual([]);
         expect(passing.filter((i) => !found.has(i))).toEqual([]);

@@ -31,7 +31,7 @@ describe('capFrontier', () => {
       estimate.kind === 'estimated' ? estimate.interval95 : [0, 0],
     );
     for (const end of [0, 1])
-      expect(Math.abs(band![end]! - whole![end]!)).toBeLessThan(0.1 * (whole![1]! - whole![0]!));
+      expect(Math.abs(band[end] - whole[end])).toBeLessThan(0.1 * (whole[1] - whole[0]));
   });
 
   it('gives the closed form of a cooler and a curve without uncertainty', () => {
@@ -52,7 +52,7 @@ describe('capFrontier', () => {
         capCount: 1000,
       },
     );
-    const [low, high] = [frontier.points[0]!.powerCapW, frontier.points.at(-1)!.powerCapW];
+    const [low, high] = [frontier.points[0].powerCapW, frontier.points.at(-1)!.powerCapW];
     // d(P^0.25)/dP = (high^0.25 − low^0.25)/(high − low).
     const slope = (high ** 0.25 - low ** 0.25) / (high - low);
     const kneeW = (slope / 0.25) ** (1 / (0.25 - 1));
@@ -84,7 +84,7 @@ describe('capFrontier', () => {
       points.map(({ powerCapW }) => powerCapW),
       values,
     );
-    if (knee !== undefined) expect(points[bare!.index]!.powerCapW).toBe(knee.powerCapW);
+    if (knee !== undefined) expect(points[bare!.index].powerCapW).toBe(knee.powerCapW);
   });
 
   it('gives every cap the slowest fan that holds it, and its sound', () => {
@@ -102,9 +102,9 @@ describe('capFrontier', () => {
     });
     const allowed = frontier.points.filter((point) => point.allowed);
     expect(allowed.length).toBeGreaterThan(20);
-    expect(allowed[0]!.fanSpeedRpm).toBe(1000);
+    expect(allowed[0].fanSpeedRpm).toBe(1000);
     allowed.slice(1).forEach((point, i) => {
-      expect(point.fanSpeedRpm!).toBeGreaterThanOrEqual(allowed[i]!.fanSpeedRpm!);
+      expect(point.fanSpeedRpm!).toBeGreaterThanOrEqual(allowed[i].fanSpeedRpm!);
       expect(point.soundLevelDb!).toBeCloseTo(30 + 50 * Math.log10(point.fanSpeedRpm! / 1500), 9);
       expect(point.chanceOfPassingLimit).toBeLessThanOrEqual(0.05);
     });
@@ -114,7 +114,7 @@ describe('capFrontier', () => {
     // A curve that falls again: reported by hand, as memory-bound work with a slowdown would.
     const falling = plainCurve({ parameters: { ...plainCurve().parameters, powerExponent: -0.1 } });
     const { points } = capFrontier(plainCooler(), falling, { limitC: 100, ambientC: 22, maxCapW: 120 });
-    expect(points[0]!.dominated).toBe(false);
+    expect(points[0].dominated).toBe(false);
     expect(points.slice(1).every(({ dominated }) => dominated)).toBe(true);
     expect(capFrontier(plainCooler(), plainCurve(), scenario).points.some(({ dominated }) => dominated)).toBe(
       false,
@@ -123,7 +123,7 @@ describe('capFrontier', () => {
 
   it('shows temperatures alone without a curve, and says so', () => {
     const frontier = capFrontier(uncertain, undefined, scenario);
-    expect(frontier.points[0]!.frequencyMHz).toEqual({ kind: 'unavailable', reason: 'not-identifiable' });
+    expect(frontier.points[0].frequencyMHz).toEqual({ kind: 'unavailable', reason: 'not-identifiable' });
     expect(frontier.knee).toBeUndefined();
     expect(frontier.mostEfficientW).toBeUndefined();
     expect(frontier.summary).toContain('What the caps bring is not known: no curve tells it.');

@@ -12,7 +12,7 @@ describe('kneeOf', () => {
     // √x − x = 0.9 · 0.25 at √x = (1 ± √0.1)/2.
     const ends = [((1 - Math.sqrt(0.1)) / 2) ** 2, ((1 + Math.sqrt(0.1)) / 2) ** 2];
     knee.flatIndices.forEach((index, side) => {
-      expect(Math.abs(x[index]! - ends[side]!)).toBeLessThan(1 / 400);
+      expect(Math.abs(x[index] - ends[side])).toBeLessThan(1 / 400);
     });
   });
 

@@ -23,9 +23,9 @@ describe('planNextRuns', () => {
   it('asks for a second power where the exponent is assumed, and says what that gains in one sentence', () => {
     const plan = planNextRuns(tower, undefined, scenario);
     const [run] = plan.sequence;
-    expect(run!.powerCapW).toBeGreaterThan(90);
-    expect(run!.halfWidthAfterW).toBeLessThan(0.5 * run!.halfWidthNowW);
-    expect(run!.gainW).toBeCloseTo(run!.halfWidthNowW - run!.halfWidthAfterW, 12);
+    expect(run.powerCapW).toBeGreaterThan(90);
+    expect(run.halfWidthAfterW).toBeLessThan(0.5 * run.halfWidthNowW);
+    expect(run.gainW).toBeCloseTo(run.halfWidthNowW - run.halfWidthAfterW, 12);
     expect(plan.summary).toMatch(
       /^Log \d+ minutes at \d+ W with 'tower 88 mm': the cap's interval goes from ± \d+\.\d W to ± \d\.\d W\./,
     );
@@ -39,7 +39,7 @@ describe('planNextRuns', () => {
     const best = Math.max(...candidates.map(({ gainW }) => gainW));
     const asGood = candidates.filter(({ gainW }) => gainW >= 0.95 * best);
     expect(candidates.slice(0, asGood.length)).toEqual(expect.arrayContaining(asGood));
-    expect(candidates[0]!.durationS).toBe(Math.min(...asGood.map(({ durationS }) => durationS)));
+    expect(candidates[0].durationS).toBe(Math.min(...asGood.map(({ durationS }) => durationS)));
     const rest = candidates.slice(asGood.length).map(({ gainW }) => gainW);
     expect(rest).toEqual([...rest].sort((a, b) => b - a));
     expect(new Set(candidates.map(({ durationS }) => durationS))).toEqual(new Set(PLAN_DEFAULTS.durationsS));
@@ -56,15 +56,15 @@ describe('planNextRuns', () => {
   it('never promises less than nothing', () => {
     const { candidates } = planNextRuns(tower, undefined, scenario, { powerCapsW: [60], durationsS: [300] });
     expect(candidates).toHaveLength(1);
-    expect(candidates[0]!.gainW).toBeGreaterThanOrEqual(0);
+    expect(candidates[0].gainW).toBeGreaterThanOrEqual(0);
   });
 
   it('chooses among coolers, each with its own cap', () => {
     const known = logged('loop 140 mm', [60, 100]);
     const plan = planNextRuns([known, tower], undefined, scenario);
     expect(plan.coolers.map(({ cooler }) => cooler)).toEqual(['loop 140 mm', 'tower 88 mm']);
-    expect(plan.coolers[0]!.halfWidthW).toBeLessThan(plan.coolers[1]!.halfWidthW);
-    expect(plan.sequence[0]!.cooler).toBe('tower 88 mm');
+    expect(plan.coolers[0].halfWidthW).toBeLessThan(plan.coolers[1].halfWidthW);
+    expect(plan.sequence[0].cooler).toBe('tower 88 mm');
     expect(plan.summary).toContain('the interval of its cap');
   });
 
@@ -75,7 +75,7 @@ describe('planNextRuns', () => {
     });
     expect(sequence).toHaveLength(3);
     sequence.slice(1).forEach((run, i) => {
-      expect(run.halfWidthNowW).toBeCloseTo(sequence[i]!.halfWidthAfterW, 9);
+      expect(run.halfWidthNowW).toBeCloseTo(sequence[i].halfWidthAfterW, 9);
     });
   });
 
@@ -117,7 +117,7 @@ describe('planNextRuns', () => {
       ambientC: { low: 18, high: 30 },
       enclosure: { riseK: { mean: 10, standardDeviation: 4 }, atPowerW: 90 },
     });
-    expect(plan.coolers[0]!.placeHalfWidthW).toBeGreaterThan(plan.coolers[0]!.halfWidthW);
+    expect(plan.coolers[0].placeHalfWidthW).toBeGreaterThan(plan.coolers[0].halfWidthW);
     expect(plan.summary).toMatch(/ Room and enclosure leave ± [\d.]+ W open that no load run narrows\.$/);
     expect(plan.cautions[0]).toMatch(
       /^Room and enclosure leave more open than the cooler does on 'tower 88 mm'/,
@@ -142,7 +142,7 @@ describe('planNextRuns', () => {
     const several = planNextRuns(logged('tower 88 mm', [60, 90], ['first', 'second']), undefined, scenario, {
       leastGainW: 0.1,
     });
-    expect(several.sequence[0]!.remounted).toBe(true);
+    expect(several.sequence[0].remounted).toBe(true);
     expect(several.summary).toContain(', mounted again before: ');
     expect(several.assumptions.join(' ')).toContain('% between mounts');
   });

@@ -138,7 +138,7 @@ describe('the expected knowledge after a run', () => {
     const [kept, remounted] = [false, true].map((again) =>
       resistanceSpreadAt(afterRun(knowledge, { powerW: 85, durationS: 900, remounted: again }), 85),
     );
-    expect(remounted!.halfWidthFraction).toBeLessThan(0.95 * kept!.halfWidthFraction);
+    expect(remounted.halfWidthFraction).toBeLessThan(0.95 * kept.halfWidthFraction);
   });
 
   it('does not change what it starts from', () => {

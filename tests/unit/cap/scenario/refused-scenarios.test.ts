@@ -61,7 +61,7 @@ describe('models inside a scenario', () => {
 
   test('a damaged power curve is refused by the number at fault', () => {
     const sound = workedCurve();
-    const name = Object.keys(sound.parameters)[0]!;
+    const name = Object.keys(sound.parameters)[0];
     const damaged = { ...sound, parameters: { ...sound.parameters, [name]: Number.NaN } };
     expect(ask({}, cooler, damaged)).toThrow(
       `chooseCap: \`curve.parameters.${name}\` must be a finite number`,

@@ -62,7 +62,7 @@ describe('shortlistCoolers', () => {
       ['tower 88 mm', 'everywhere'],
       ['flat 41 mm', 'somewhere'],
     ]);
-    expect(list.coolers[0]!.lowestCapW!).toBeGreaterThan(list.coolers[1]!.lowestCapW!);
+    expect(list.coolers[0].lowestCapW!).toBeGreaterThan(list.coolers[1].lowestCapW!);
     expect([...new Set(list.entries.map(({ cooler }) => cooler))]).toEqual(
       list.coolers.map(({ cooler }) => cooler),
     );
@@ -85,12 +85,12 @@ describe('shortlistCoolers', () => {
     expect(worst.reason).toMatch(/^no cap from 65 W up holds 80 °C with 95 % confidence/);
     // A room cooler by just that much makes it suffice.
     const cooler = shortlistCoolers([flat], plainCurve(), scenario, {
-      enclosures: [options.enclosures[1]!],
+      enclosures: [options.enclosures[1]],
       rooms: [
         { label: 'aired', ambientC: { low: 27 - worst.excessK - 0.01, high: 33 - worst.excessK - 0.01 } },
       ],
     });
-    expect(cooler.coolers[0]!.suffices).toBe('everywhere');
+    expect(cooler.coolers[0].suffices).toBe('everywhere');
   });
 
   it('says which suffice in one sentence, and the shortfall of each other', () => {
@@ -167,7 +167,7 @@ describe('shortlistCoolers', () => {
     ],
     [
       'two rooms of one name',
-      () => shortlistCoolers([loop], undefined, scenario, { rooms: [options.rooms[0]!, options.rooms[0]!] }),
+      () => shortlistCoolers([loop], undefined, scenario, { rooms: [options.rooms[0], options.rooms[0]] }),
       'shortlistCoolers: `options.rooms[1].label` must be a name of its own (received "spring")',
     ],
     [

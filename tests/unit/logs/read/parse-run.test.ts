@@ -199,7 +199,7 @@ describe('parseRun', () => {
     });
     const unreadable = run.findings.filter(({ code }) => code === 'row-unreadable-value');
     expect(unreadable.map(({ lines }) => lines)).toEqual([[9], [6], [10]]);
-    expect(unreadable[1]!.message).toBe(
+    expect(unreadable[1].message).toBe(
       '1 of 12 rows was left out: "temperature_c" (temperature) is "abc" in line 6, which is no possible value.',
     );
     const missing = run.findings.filter(({ code }) => code === 'row-missing-value');

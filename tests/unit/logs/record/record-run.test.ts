@@ -89,8 +89,7 @@ describe('record', () => {
     expect(run.timeS).toHaveLength(5);
     expect(run.conditions).toEqual({ powerCapW: 118, cooler: 'flat 58 mm', ambientC: 23 });
     // 9.5 J between two samples; the log holds milliseconds and milliwatts.
-    for (let i = 1; i < 5; i++)
-      expect(run.powerW[i]! * (run.timeS[i]! - run.timeS[i - 1]!)).toBeCloseTo(9.5, 0);
+    for (let i = 1; i < 5; i++) expect(run.powerW[i] * (run.timeS[i] - run.timeS[i - 1])).toBeCloseTo(9.5, 0);
   });
 
   it('counts on over the end of the energy counter', async () => {

@@ -42,7 +42,7 @@ describe('a log with more numbers than fit into the budget', () => {
       );
       const lastOf = (group: readonly Row[]): Row => group.at(-1)!;
       expect(Array.from(columns.time!)).toEqual(
-        groups.map((group) => lastOf(group)[0] - lastOf(groups[0]!)[0]),
+        groups.map((group) => lastOf(group)[0] - lastOf(groups[0])[0]),
       );
       expect(Array.from(columns.temperature!)).toEqual(groups.map((group) => lastOf(group)[1]));
       const expectMeans = (actual: Float64Array | undefined, cell: 2 | 3): void => {
@@ -58,12 +58,12 @@ describe('a log with more numbers than fit into the budget', () => {
   it('keeps the energy through steps of power, where intervals differ too', () => {
     let timeS = 0;
     const rows = Array.from({ length: 700 }, (_, i): Row => {
-      timeS += [0.2, 0.3, 0.25, 0.5][i % 4]!;
+      timeS += [0.2, 0.3, 0.25, 0.5][i % 4];
       return [timeS, 50, i % 7 < 3 ? 150 : 10, 3000];
     });
     const energyJ = (samples: CollectedSamples): number => {
       const { time, power } = samples.columns;
-      return power!.reduce((sum, value, i) => sum + (i === 0 ? 0 : value * (time![i]! - time![i - 1]!)), 0);
+      return power!.reduce((sum, value, i) => sum + (i === 0 ? 0 : value * (time![i] - time![i - 1])), 0);
     };
     const merged = read(rows);
     const every = read(rows, { blockS: 0 });
@@ -75,7 +75,7 @@ describe('a log with more numbers than fit into the budget', () => {
       const { time, power } = samples.columns;
       return power!
         .slice(1, groupLength)
-        .reduce((sum, value, i) => sum + value * (time![i + 1]! - time![i]!), 0);
+        .reduce((sum, value, i) => sum + value * (time![i + 1] - time![i]), 0);
     };
     expect(energyJ(merged)).toBeCloseTo(energyJ(every) - from(every), 8);
   });
@@ -84,7 +84,7 @@ describe('a log with more numbers than fit into the budget', () => {
     const rows = steady(41);
     const samples = read(rows, { ...BUDGET, powerSample: 'instant' });
     // Held, the step at row 33 heats from its own time on: row 34 is the first interval at 100 W.
-    const held = rows.map((_, i) => rows[Math.max(0, i - 1)]![2]);
+    const held = rows.map((_, i) => rows[Math.max(0, i - 1)][2]);
     const means = Array.from({ length: 11 }, (_, k) => mean(held.slice(4 * k, 4 * k + 4)));
     expect(samples.columns.power).toHaveLength(11);
     for (const [k, value] of means.entries()) expect(samples.columns.power![k]).toBeCloseTo(value, 9);

@@ -3,7 +3,7 @@ import { unwrapMidnights } from '../../../../toolkit/logs/samples/midnight.js';
 
 /** Times of the day in seconds, as the reader has them: less those of the first sample. */
 const unwrapped = (timesOfDayS: readonly number[]) => {
-  const originS = timesOfDayS[0]!;
+  const originS = timesOfDayS[0];
   const timeS = Float64Array.from(timesOfDayS, (time) => time - originS);
   const findings = unwrapMidnights(
     timeS,
@@ -19,7 +19,7 @@ describe('unwrapMidnights', () => {
     const { timeS, findings } = unwrapped(everyHalfHour);
     expect(timeS).toEqual(everyHalfHour.map((_, i) => 1800 * i));
     expect(findings).toMatchObject([{ code: 'midnight', count: 4, lines: [6, 54, 102, 150] }]);
-    expect(findings[0]!.message).toMatch(/4 times \(line 6, 54, 102 …\)/);
+    expect(findings[0].message).toMatch(/4 times \(line 6, 54, 102 …\)/);
   });
 
   it('takes a pause of an hour over midnight for midnight, and a longer one for a clock set back', () => {

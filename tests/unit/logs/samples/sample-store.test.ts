@@ -19,7 +19,7 @@ it('a copy of stored samples has the stretch that is not over yet, also where th
   const store = new SampleStore(columns, { expectedRows: 0, blockS: 1, powerSample: 'interval-mean' }, time);
   for (let i = 0; i < 2100; i++) {
     const at = store.openRow();
-    for (const [k, value] of [i / 2, 40 + i, 90 + (i % 2)].entries()) store.columns[k]![at] = value;
+    for (const [k, value] of [i / 2, 40 + i, 90 + (i % 2)].entries()) store.columns[k][at] = value;
     store.keep(1, i + 2);
     // There is room for 1024 samples first.
     if (i < 2000) continue;
@@ -28,7 +28,7 @@ it('a copy of stored samples has the stretch that is not over yet, also where th
     copy.settle();
     expect(copy.count).toBe(Math.floor(i / 2) + 1);
     expect(copy.columns.map((values) => values.length)).toEqual([copy.count, copy.count, copy.count]);
-    expect(copy.columns[1]!.at(-1)).toBe(40 + i);
+    expect(copy.columns[1].at(-1)).toBe(40 + i);
     expect(copy.lineNumbers.at(-1)).toBe(i + 2);
   }
   expect(store.count).toBe(1049);

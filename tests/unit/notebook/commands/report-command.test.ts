@@ -89,13 +89,13 @@ describe('npm run report', () => {
       expect(text).toMatch(/^<svg xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
       expect(text).not.toContain('<img');
     }
-    expect(names[0]).toBe(names[1]!.replace('.svg', '-2.svg'));
+    expect(names[0]).toBe(names[1].replace('.svg', '-2.svg'));
     expect((await report(...args)).exitCode).toBe(0);
-    await writeFile(join(folder, 'pictures', names[0]!), 'a letter');
+    await writeFile(join(folder, 'pictures', names[0]), 'a letter');
     expect((await report(...args)).errors).toMatch(
       /`--figures` must be a folder without other files of these/,
     );
-    expect(await readFile(join(folder, 'pictures', names[0]!), 'utf8')).toBe('a letter');
+    expect(await readFile(join(folder, 'pictures', names[0]), 'utf8')).toBe('a letter');
   });
 
   it('says that a notebook holds no outputs', async () => {

@@ -43,9 +43,9 @@ describe('inTerminalWords', () => {
       message = said(error.message);
     }
     expect(message).not.toMatch(/columns:|option/);
-    const first = /; add (.*) with the one you mean$/m.exec(message)![1]!;
+    const first = /; add (.*) with the one you mean$/m.exec(message)![1];
     const words = [...first.matchAll(/--column ('(?:[^']|'\\'')*'|[^\s']+)/g)].map(([, text]) =>
-      text!.startsWith("'") ? text!.slice(1, -1).replaceAll("'\\''", "'") : text!,
+      text.startsWith("'") ? text.slice(1, -1).replaceAll("'\\''", "'") : text,
     );
     const { columns } = parseCommandOptions(
       words.flatMap((text) => ['--column', text]),

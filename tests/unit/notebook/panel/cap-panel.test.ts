@@ -113,10 +113,10 @@ describe('the panel of a cap', () => {
     const text = (name: string) => readings.find((reading) => reading.name === name)!.text;
     expect(text('recommendedCapW')).toBe(`${choice.powerCapW} W`);
     const [atCap] = shown;
-    expect(atCap!.powerCapW).toBe(setting['powerCapW']);
-    expect(atCap!.cautions).toEqual(cautions);
+    expect(atCap.powerCapW).toBe(setting['powerCapW']);
+    expect(atCap.cautions).toEqual(cautions);
     expect(text('temperatureC')).toBe(
-      `${atCap!.temperatureC.toFixed(1)} °C (${atCap!.temperatureInterval95C.map((end) => end.toFixed(1)).join(' to ')})`,
+      `${atCap.temperatureC.toFixed(1)} °C (${atCap.temperatureInterval95C.map((end) => end.toFixed(1)).join(' to ')})`,
     );
     // The scenario itself is that of the panel, digit by digit.
     if (which === 'as it starts') expect(choice).toEqual(chooseCap(cooler, curve, scenario));
@@ -140,13 +140,13 @@ describe('the panel of a cap', () => {
     expect(code).toContain('confidence: 0.975,');
     const [, , rise] = panel.controls;
     expect(controlsHtml(panel)).toContain(`value="9.835" aria-valuetext="9.835 K"`);
-    expect(rise!.low).toBeCloseTo(9.835 - 39 * 0.25, 9);
+    expect(rise.low).toBeCloseTo(9.835 - 39 * 0.25, 9);
   });
 
   it('jumps to the recommended cap of the present setting', () => {
     const setting = { ...firstSetting(model), ambientC: 35 };
     const [jump] = model.jumps;
-    expect(`${jump!.to(setting)['powerCapW']} W`).toBe(readingOf('recommendedCapW', setting).text);
+    expect(`${jump.to(setting)['powerCapW']} W`).toBe(readingOf('recommendedCapW', setting).text);
   });
 
   it('says what has no control and why, and what no cap can hold', () => {
@@ -183,7 +183,7 @@ describe('the panel of a cap', () => {
     );
     expect(sentence).toMatch(/^At 70 W the die settles at .* No cap from 100 W up holds 80 °C.*\.$/);
     expect(picture).toContain('No cap holds all that is asked');
-    expect(narrow.jumps[0]!.to(firstSetting(narrow))).toEqual({});
+    expect(narrow.jumps[0].to(firstSetting(narrow))).toEqual({});
     const { readings: none, sentence: why } = model.answer({
       ...firstSetting(model),
       limitC: 45,

@@ -78,7 +78,7 @@ describe('findings of a thermal fit', () => {
       for (const t of seconds) {
         speed += 0.2 * (speedAt(22 + rise, t) - speed);
         const resistance = 0.2 + 0.35 * (speed / 1200) ** -0.6;
-        rise += (powerW[t]! - rise / resistance) / 250;
+        rise += (powerW[t] - rise / resistance) / 250;
         temperatureC.push(22 + rise + 0.1 * random.normal());
         fanSpeedRpm.push(speed + 5 * random.normal());
       }

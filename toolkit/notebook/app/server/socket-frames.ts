@@ -33,7 +33,7 @@ export function decodeFrame(frame: Buffer): JupyterMessage {
   if (offsetCount < 6 || 8 * (1 + offsetCount) > frame.length) throw new RangeError('no frame of a message');
   const offsets = Array.from({ length: offsetCount }, (_, i) => Number(frame.readBigUInt64LE(8 * (i + 1))));
   const first = 8 * (1 + offsetCount);
-  if (offsets.some((offset, i) => offset < (i === 0 ? first : offsets[i - 1]!) || offset > frame.length))
+  if (offsets.some((offset, i) => offset < (i === 0 ? first : offsets[i - 1]) || offset > frame.length))
     throw new RangeError('no frame of a message');
   const textAt = (index: number): string => frame.toString('utf8', offsets[index], offsets[index + 1]);
   const channel = textAt(0);

@@ -42,7 +42,7 @@ export function placesToInspect(code: string, position: number): readonly number
 function openCallBefore(code: string, position: number): number | undefined {
   let closed = 0;
   for (let at = position - 1; at >= 0; at -= 1) {
-    const character = code[at]!;
+    const character = code[at];
     if (')]}'.includes(character)) closed += 1;
     else if ('([{'.includes(character)) {
       if (closed > 0) closed -= 1;

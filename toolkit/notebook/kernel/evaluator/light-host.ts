@@ -148,7 +148,7 @@ export class LightDeclarations {
   ): Compiler.ResolvedModuleWithFailedLookupLocations | undefined {
     const bare = name.replace(/^node:/, '');
     if (bare === name && !builtinModules.includes(name)) return undefined;
-    const file = nodeProcess.test(containingFile) ? undefined : this.#seldom.get(bare.split('/')[0]!);
+    const file = nodeProcess.test(containingFile) ? undefined : this.#seldom.get(bare.split('/')[0]);
     return resolvedTo(file);
   }
 }
