@@ -39,7 +39,8 @@ async function main(): Promise<void> {
   });
   console.log(`wrote\n${inLines(written)}`);
   console.log('Choose the kernel "TypeScript (Kelvin per Watt)" in Jupyter or VS Code.');
-  console.log('Undo with: npm run jupyter:register -- --remove');
+  const place = process.env['JUPYTER_DATA_DIR'] ? ', with the same JUPYTER_DATA_DIR' : '';
+  console.log(`Undo with: npm run jupyter:register -- --remove${place}`);
 }
 
 function inLines(paths: readonly string[]): string {
