@@ -126,7 +126,7 @@ describe('outputs in a frame without origin, libraries and network', () => {
     const cell = inCell('cell-1');
     await cell.getByRole('button', { name: 'This setting as code' }).click();
     await expect
-      .poll(() => cell.getByRole('status').last().textContent())
+      .poll(() => cell.getByRole('status').first().textContent())
       .toMatch(/^Selected: copy it, and paste it into a cell/);
     expect(await cell.getByRole('textbox').inputValue()).toMatch(
       /^const whatIf = kpw\.createWhatIf\(cooler, /,

@@ -37,7 +37,9 @@ function start(panel: HTMLElement, model: PanelModel): void {
   const told = document.createElement('p');
   told.className = 'kpw-note';
   told.setAttribute('role', 'status');
-  part('still').replaceWith(code, told);
+  // Beside their button: in a viewer that shows little at once nobody sees what appears further down.
+  place.querySelector('p')!.after(told, code);
+  part('still').remove();
   const controls = model.controls.map((control) => {
     const row = panel.querySelector<HTMLElement>(`[data-kpw-control="${CSS.escape(control.name)}"]`)!;
     return {
