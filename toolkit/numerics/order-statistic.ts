@@ -38,6 +38,6 @@ export function orderStatistic(
 
 /** Quantile of values that are left as they are: the one at rank `share` of the way from the lowest to the highest. */
 export function quantileOf(values: ArrayLike<number>, share: number): number {
-  const copy = Float64Array.from(values);
+  const copy = new Float64Array(values);
   return orderStatistic(copy, Math.round(share * (copy.length - 1)));
 }

@@ -1,6 +1,7 @@
 import { EigenvalueDecomposition, Matrix } from 'ml-matrix';
 import { NORMAL_95, normalQuantile, studentTQuantile } from '../numerics/distributions.js';
 import type { EstimatedNumber } from '../numerics/estimate.js';
+import { quantileOf } from '../numerics/order-statistic.js';
 import { quasiRandomPoints } from '../numerics/quasi-random.js';
 import { seededRandom } from '../numerics/random.js';
 import type { CoolerModel } from './cooler-model.js';
@@ -57,47 +58,53 @@ function makeDraws(model: CoolerModel, cooler: CoolerNumbers): readonly CoolerNu
 
   const dimensionCount = 2 + directions.length;
   const scores = normalScores(dimensionCount);
-  const departures = new Float64Array(covariance.parameters.length);
-  const by = (index: number): number => (index < 0 ? 0 : departures[index]);
-  return Array.from({ length: DRAW_COUNT }, (_, draw) => {
+  // What the draw at hand adds to each fitted number; those without uncertainty of their own share a place that stays 0.
+  const departures = new Float64Array(used.length + 1);
+  const placeOf = (index: number): number => (index < 0 ? used.length : used.indexOf(index));
+  const timeConstantPlaces = indices.timeConstants.map(placeOf);
+  const resistancePlaces = indices.resistances.map(placeOf);
+  const lagPlace = placeOf(indices.lag);
+  const exponentPlace = placeOf(indices.exponent);
+  const assumedSpread =
+    indices.exponent >= 0
+      ? 0
+      : resistanceLaw.exponentStandardError * (resistanceLaw.exponentSource === 'fitted' ? stretch : 1);
+  const drawAt = (draw: number): CoolerNumbers => {
     const first = draw * dimensionCount;
     departures.fill(0);
     for (let d = 0; d < directions.length; d++) {
       const score = stretch * scores[first + 2 + d];
       const direction = directions[d];
-      for (let i = 0; i < used.length; i++) departures[used[i]] += score * direction[i];
+      for (let i = 0; i < direction.length; i++) departures[i] += score * direction[i];
     }
-    const factor = Math.exp(factorSpread * stretch * scores[first]);
     const powerExponent =
-      cooler.powerExponent +
-      (indices.exponent >= 0
-        ? by(indices.exponent)
-        : resistanceLaw.exponentStandardError *
-          scores[first + 1] *
-          (resistanceLaw.exponentSource === 'fitted' ? stretch : 1));
+      cooler.powerExponent + departures[exponentPlace] + assumedSpread * scores[first + 1];
+    const timeConstantsS = cooler.timeConstantsS.slice();
+    const resistancesKPerW = cooler.resistancesKPerW.slice();
     let sum = 0;
     let keptSum = 0;
-    // A stage that nearly vanishes may be drawn below 0: it is left out, and the total kept.
-    const kept = indices.resistances.map((index, k) => {
-      const wantedKPerW = cooler.resistancesKPerW[k] + by(index);
-      const keptKPerW = Math.max(0, wantedKPerW);
-      sum += wantedKPerW;
-      keptSum += keptKPerW;
-      return keptKPerW;
-    });
+    for (let k = 0; k < resistancesKPerW.length; k++) {
+      timeConstantsS[k] *= Math.exp(departures[timeConstantPlaces[k]]);
+      resistancesKPerW[k] += departures[resistancePlaces[k]];
+      sum += resistancesKPerW[k];
+      // A stage that nearly vanishes may be drawn below 0: it is left out, and the total kept.
+      resistancesKPerW[k] = Math.max(0, resistancesKPerW[k]);
+      keptSum += resistancesKPerW[k];
+    }
+    const factor = Math.exp(factorSpread * stretch * scores[first]);
     const scale = (factor * Math.max(sum, 1e-3 * totalKPerW)) / keptSum;
-    return {
-      timeConstantsS: cooler.timeConstantsS.map(
-        (timeConstantS, k) => timeConstantS * Math.exp(by(indices.timeConstants[k])),
-      ),
-      resistancesKPerW: kept.map((resistance) => scale * resistance),
-      ...(cooler.sensorLagS === undefined
-        ? {}
-        : { sensorLagS: cooler.sensorLagS * Math.exp(by(indices.lag)) }),
+    for (let k = 0; k < resistancesKPerW.length; k++) resistancesKPerW[k] *= scale;
+    const numbers = {
+      timeConstantsS,
+      resistancesKPerW,
       powerExponent: Math.min(0.5, Math.max(-0.5, powerExponent)),
       atPowerW: cooler.atPowerW,
     };
-  });
+    return cooler.sensorLagS === undefined
+      ? numbers
+      : { ...numbers, sensorLagS: cooler.sensorLagS * Math.exp(departures[lagPlace]) };
+  };
+  return Array.from({ length: DRAW_COUNT }, (_, draw) => drawAt(draw));
 }
 
 /**
@@ -148,20 +155,21 @@ export function estimateFromDraws(
   draws: ArrayLike<number>,
   extrapolated: boolean,
 ): EstimatedNumber {
-  const sorted = Float64Array.from(draws).sort();
-  const finite = sorted.filter(Number.isFinite);
-  const mean = finite.reduce((sum, draw) => sum + draw, 0) / finite.length;
-  const squares = finite.reduce((sum, draw) => sum + (draw - mean) ** 2, 0);
+  let count = 0;
+  let sum = 0;
+  for (let i = 0; i < draws.length; i++)
+    if (Number.isFinite(draws[i])) {
+      count++;
+      sum += draws[i];
+    }
+  const mean = sum / count;
+  let squares = 0;
+  for (let i = 0; i < draws.length; i++) if (Number.isFinite(draws[i])) squares += (draws[i] - mean) ** 2;
   return {
     kind: 'estimated',
     value,
-    standardError: Math.sqrt(squares / (finite.length - 1)),
-    interval95: [quantileOfSorted(sorted, 0.025), quantileOfSorted(sorted, 0.975)],
+    standardError: Math.sqrt(squares / (count - 1)),
+    interval95: [quantileOf(draws, 0.025), quantileOf(draws, 0.975)],
     extrapolated,
   };
-}
-
-/** Quantile of draws in ascending order, infinite ones last. */
-export function quantileOfSorted(sorted: Float64Array, share: number): number {
-  return sorted[Math.round(share * (sorted.length - 1))];
 }

@@ -1,7 +1,8 @@
 import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from '../../errors.js';
 import type { Estimate } from '../../numerics/estimate.js';
 import { increasingRoot } from '../../numerics/increasing-root.js';
-import { coolerDraws, estimateFromDraws, quantileOfSorted } from '../cooler-draws.js';
+import { quantileOf } from '../../numerics/order-statistic.js';
+import { coolerDraws, estimateFromDraws } from '../cooler-draws.js';
 import type { CoolerModel } from '../cooler-model.js';
 import { type CoolerNumbers, coolerNumbers, riseAfter, steadyRise } from '../cooler-numbers.js';
 import {
@@ -98,12 +99,12 @@ export function burstPower(model: CoolerModel, scenario: BurstPowerScenario): Bu
   const sustained = (numbers: CoolerNumbers): number => powerAt((powerW) => steadyRise(numbers, powerW));
 
   const draws = coolerDraws(model, cooler);
-  const powersW = Float64Array.from(draws, burst).sort();
+  const powersW = Float64Array.from(draws, burst);
   const powerW = burst(cooler);
   const sustainedPowerW = sustained(cooler);
   return {
     powerW: estimateFromDraws(powerW, powersW, isExtrapolated(model, powerW)),
-    atConfidenceW: Math.min(powerW, quantileOfSorted(powersW, 1 - confidence)),
+    atConfidenceW: Math.min(powerW, quantileOf(powersW, 1 - confidence)),
     confidence,
     sustainedPowerW: estimateFromDraws(
       sustainedPowerW,

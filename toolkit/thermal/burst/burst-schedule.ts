@@ -2,7 +2,8 @@ import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from
 import type { Estimate } from '../../numerics/estimate.js';
 import { unavailable } from '../../numerics/estimates.js';
 import { increasingRoot } from '../../numerics/increasing-root.js';
-import { coolerDraws, estimateFromDraws, quantileOfSorted } from '../cooler-draws.js';
+import { quantileOf } from '../../numerics/order-statistic.js';
+import { coolerDraws, estimateFromDraws } from '../cooler-draws.js';
 import type { CoolerModel } from '../cooler-model.js';
 import { type CoolerNumbers, coolerNumbers, riseOfStages, steadyRise } from '../cooler-numbers.js';
 import {
@@ -177,14 +178,14 @@ export function burstSchedule(model: CoolerModel, scenario: BurstScheduleScenari
 
   const central = scheduleOf(cooler);
   const schedules = draws.map(scheduleOf);
-  const onTimes = Float64Array.from(schedules, (schedule) => schedule.onS).sort();
-  const offTimes = Float64Array.from(schedules, (schedule) => schedule.offS).sort();
+  const onTimes = Float64Array.from(schedules, (schedule) => schedule.onS);
+  const offTimes = Float64Array.from(schedules, (schedule) => schedule.offS);
   const duties = Float64Array.from(schedules, (schedule) => schedule.dutyFraction);
   const endlessFraction = offTimes.filter((off) => off === Number.POSITIVE_INFINITY).length / offTimes.length;
   const safe =
     periodS === undefined
-      ? onOff(central.onS, Math.max(central.offS, quantileOfSorted(offTimes, confidence)))
-      : onOffOfPeriod(Math.min(central.onS, quantileOfSorted(onTimes, 1 - confidence)), periodS);
+      ? onOff(central.onS, Math.max(central.offS, quantileOf(offTimes, confidence)))
+      : onOffOfPeriod(Math.min(central.onS, quantileOf(onTimes, 1 - confidence)), periodS);
   const { onS: burstS, offS } = central;
   return {
     kind: 'sustainable',

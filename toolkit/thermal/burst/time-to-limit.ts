@@ -2,9 +2,10 @@ import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from
 import type { Estimate } from '../../numerics/estimate.js';
 import { unavailable } from '../../numerics/estimates.js';
 import { increasingRoot } from '../../numerics/increasing-root.js';
-import { coolerDraws, estimateFromDraws, quantileOfSorted } from '../cooler-draws.js';
+import { quantileOf } from '../../numerics/order-statistic.js';
+import { coolerDraws, estimateFromDraws } from '../cooler-draws.js';
 import type { CoolerModel } from '../cooler-model.js';
-import { type CoolerNumbers, coolerNumbers, riseAfter, steadyRise } from '../cooler-numbers.js';
+import { type CoolerNumbers, coolerNumbers, steadyRise } from '../cooler-numbers.js';
 import {
   BURST_LIMIT_NAMES,
   type BurstLimit,
@@ -13,6 +14,7 @@ import {
   requireHeadroom,
   startPowersOf,
 } from './burst-scenario.js';
+import { RiseCourse } from './rise-course.js';
 
 /** A power that is applied, the state before it, and the limit. */
 export interface TimeToLimitScenario extends BurstLimit {
@@ -112,19 +114,18 @@ export function timeToLimit(model: CoolerModel, scenario: TimeToLimitScenario): 
   const headroomK = headroomAt(powerW);
   const startPowersFor = startOf(cooler, scenario, limitOfMeanC - headroomK, caller);
 
-  const startK = riseAfter(cooler, powerW, startPowersFor(cooler), 0);
+  const warming: Warming = { powerW, startPowersFor, headroomK };
+  const course = new RiseCourse(cooler);
+  course.follow(cooler, powerW, startPowersFor(cooler));
+  const startK = course.riseAtStart();
   if (startK > headroomK) return { kind: 'already', excessK: startK - headroomK };
-  const centralS = timeUntil(cooler, powerW, startPowersFor(cooler), headroomK);
+  const centralS = timeUntil(course, cooler, warming);
   const draws = coolerDraws(model, cooler);
-  const timesS = Float64Array.from(draws, (draw) =>
-    timeUntil(draw, powerW, startPowersFor(draw), headroomK, centralS),
-  ).sort();
-  const reachedFraction = timesS.filter(Number.isFinite).length / timesS.length;
   const extrapolated = isExtrapolated(model, powerW);
   if (!Number.isFinite(centralS)) {
-    const marginOf = (numbers: CoolerNumbers): number =>
-      headroomK - highestRise(numbers, powerW, startPowersFor(numbers));
-    const marginK = estimateFromDraws(marginOf(cooler), draws.map(marginOf), extrapolated);
+    const marginOf = (numbers: CoolerNumbers): number => headroomK - highestRise(course, numbers, warming);
+    const marginsK = Float64Array.from(draws, marginOf);
+    const marginK = estimateFromDraws(marginOf(cooler), marginsK, extrapolated);
     return {
       kind: 'never',
       highestTemperatureC: {
@@ -133,17 +134,19 @@ export function timeToLimit(model: CoolerModel, scenario: TimeToLimitScenario): 
         interval95: [limitOfMeanC - marginK.interval95[1], limitOfMeanC - marginK.interval95[0]],
       },
       marginK,
-      reachedFraction,
+      reachedFraction: marginsK.filter((drawnK) => drawnK <= 0).length / marginsK.length,
     };
   }
+  const timesS = Float64Array.from(draws, (draw) => timeUntil(course, draw, warming, centralS));
+  const reachedFraction = timesS.filter(Number.isFinite).length / timesS.length;
   return {
     kind: 'reached',
     timeS:
       reachedFraction > 0.975
         ? estimateFromDraws(centralS, timesS, extrapolated)
         : unavailable('not-identifiable', centralS),
-    // The draws that never reach it come last; where even this one does not, the central time is the soonest.
-    soonestS: Math.min(centralS, quantileOfSorted(timesS, 1 - confidence)),
+    // Where the draw at this place never reaches it, the central time is the soonest.
+    soonestS: Math.min(centralS, quantileOf(timesS, 1 - confidence)),
     reachedFraction,
   };
 }
@@ -181,70 +184,81 @@ function powerForRise(cooler: CoolerNumbers, riseK: number): number {
   return increasingRoot((powerW) => steadyRise(cooler, powerW) - riseK, 0, high);
 }
 
-/** A draw's time mostly lies within this ratio of the central one. */
-const NEAR_RATIO = 1.25;
+/** A power from a start on, and how far the die may rise. */
+interface Warming {
+  readonly powerW: number;
+  readonly startPowersFor: (numbers: CoolerNumbers) => readonly number[];
+  readonly headroomK: number;
+}
 
-/** First time at which the rise is the headroom, s; infinite where it never is. `nearS` is where to look first. */
+/**
+ * First time at which the rise is the headroom, s; infinite where it never is.
+ *
+ * @param nearS - where to look first
+ */
 function timeUntil(
-  cooler: CoolerNumbers,
-  powerW: number,
-  startPowersW: readonly number[],
-  headroomK: number,
-  nearS: number = Number.POSITIVE_INFINITY,
+  course: RiseCourse,
+  numbers: CoolerNumbers,
+  { powerW, startPowersFor, headroomK }: Warming,
+  nearS: number = Math.max(...numbers.timeConstantsS),
 ): number {
-  const aboveK = (elapsedS: number): number => riseAfter(cooler, powerW, startPowersW, elapsedS) - headroomK;
-  if (aboveK(0) >= 0) return 0;
-  if (isOneWay(cooler, powerW, startPowersW)) {
-    if (steadyRise(cooler, powerW) < headroomK) return Number.POSITIVE_INFINITY;
-    const [soonerS, laterS] = [nearS / NEAR_RATIO, nearS * NEAR_RATIO];
-    if (laterS < Number.POSITIVE_INFINITY && aboveK(soonerS) < 0 && aboveK(laterS) >= 0)
-      return increasingRoot(aboveK, soonerS, laterS);
+  course.follow(numbers, powerW, startPowersFor(numbers));
+  if (course.riseAtStart() >= headroomK) return 0;
+  if (course.isOneWay) {
+    if (course.steadyRiseK < headroomK) return Number.POSITIVE_INFINITY;
+    const timeS = timeOneWay(course, headroomK, nearS);
+    if (timeS !== undefined) return timeS;
   }
+  const aboveK = (elapsedS: number): number => course.riseAt(elapsedS) - headroomK;
   let before = 0;
-  for (const elapsedS of searchTimes(cooler, powerW, startPowersW)) {
+  for (const elapsedS of searchTimes(numbers, course.isMonotone)) {
     if (aboveK(elapsedS) >= 0) return increasingRoot(aboveK, before, elapsedS);
     before = elapsedS;
   }
   return Number.POSITIVE_INFINITY;
 }
 
+const MOST_NEWTON_STEPS = 30;
+/** Newton's steps square their error: after one this small, relative, a ten-thousand-millionth is left. */
+const LAST_STEP_RATIO = 1e-5;
+
+/**
+ * Where the temperature does not turn back: Newton's method on the logarithm of what is missing to the steady rise, which falls
+ * in a straight line once the slowest stage rules, and as a convex function before, so that steps from too early never go too
+ * far. `undefined` where a lag or the bend make it behave otherwise and it does not settle.
+ */
+function timeOneWay(course: RiseCourse, headroomK: number, nearS: number): number | undefined {
+  const wantedK = course.steadyRiseK - headroomK;
+  let timeS = nearS;
+  for (let step = 0; step < MOST_NEWTON_STEPS; step++) {
+    course.lookAt(timeS);
+    const changeS = (course.leftK / course.slopeKPerS) * Math.log(course.leftK / wantedK);
+    if (!Number.isFinite(changeS)) return undefined;
+    if (Math.abs(changeS) <= LAST_STEP_RATIO * timeS) return timeS + changeS;
+    timeS = Math.max(timeS + changeS, timeS / 8);
+  }
+  return undefined;
+}
+
 /** Highest rise on the way to the steady state, and there, K. */
-function highestRise(cooler: CoolerNumbers, powerW: number, startPowersW: readonly number[]): number {
-  let highest = Math.max(riseAfter(cooler, powerW, startPowersW, 0), steadyRise(cooler, powerW));
-  if (isMonotone(powerW, startPowersW)) return highest;
-  for (const elapsedS of searchTimes(cooler, powerW, startPowersW))
-    highest = Math.max(highest, riseAfter(cooler, powerW, startPowersW, elapsedS));
+function highestRise(
+  course: RiseCourse,
+  numbers: CoolerNumbers,
+  { powerW, startPowersFor }: Warming,
+): number {
+  course.follow(numbers, powerW, startPowersFor(numbers));
+  let highest = Math.max(course.riseAtStart(), course.steadyRiseK);
+  if (course.isOneWay) return highest;
+  for (const elapsedS of searchTimes(numbers, course.isMonotone))
+    highest = Math.max(highest, course.riseAt(elapsedS));
   return highest;
 }
 
-/** From one earlier power, or from colder stages alone, the temperature only rises or only falls. */
-function isMonotone(powerW: number, startPowersW: readonly number[]): boolean {
-  return (
-    startPowersW.every((start) => start <= powerW) || startPowersW.every((start) => start === startPowersW[0])
-  );
-}
-
-/**
- * Whether the temperature goes to its steady state without turning back: the stages do, and the die follows the slowest
- * one although its resistance falls as it warms. d/dx of r x + R x ((x/P₀)^−p − 1) is least at the highest power there.
- */
-function isOneWay(cooler: CoolerNumbers, powerW: number, startPowersW: readonly number[]): boolean {
-  const { resistancesKPerW, powerExponent, atPowerW } = cooler;
-  if (!isMonotone(powerW, startPowersW)) return false;
-  if (powerExponent === 0) return true;
-  const highestW = Math.max(powerW, ...startPowersW);
-  let totalKPerW = 0;
-  for (const resistance of resistancesKPerW) totalKPerW += resistance;
-  const share = (1 - powerExponent) * (highestW / atPowerW) ** -powerExponent - 1;
-  return powerExponent > 0 && resistancesKPerW[resistancesKPerW.length - 1] + totalKPerW * share >= 0;
-}
-
 /** Times between which the temperature does not turn back: few where it is monotone, many where stages start hot and cold. */
-function searchTimes(cooler: CoolerNumbers, powerW: number, startPowersW: readonly number[]): number[] {
-  const { timeConstantsS, sensorLagS } = cooler;
+function searchTimes({ timeConstantsS, sensorLagS }: CoolerNumbers, isMonotone: boolean): number[] {
   const fastest = Math.min(...timeConstantsS, sensorLagS ?? Number.POSITIVE_INFINITY);
   const slowest = Math.max(...timeConstantsS, sensorLagS ?? 0);
-  const ratio = isMonotone(powerW, startPowersW) ? 2 : 1.03;
+  const ratio = isMonotone ? 2 : 1.03;
   const times: number[] = [];
   for (let elapsedS = fastest / 30; elapsedS < SETTLED_CONSTANTS * slowest; elapsedS *= ratio)
     times.push(elapsedS);
