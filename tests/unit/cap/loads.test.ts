@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { chooseCap } from '../../../toolkit/cap/choose/choose-cap.js';
 import type { CapScenario } from '../../../toolkit/cap/scenario/cap-scenario.js';
+import { powerAt } from '../../../toolkit/power/predict/frequency-at.js';
 import { makeRun } from '../../../toolkit/runs/make-run.js';
 import { burstPower } from '../../../toolkit/thermal/burst/burst-power.js';
 import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';
@@ -30,6 +31,29 @@ const staged: CoolerModel = (() => {
     { powerExponent: 0 },
   );
 })();
+
+describe('a top frequency', () => {
+  const scenario = { ...room, maxCapW: 118 };
+
+  test('within the curve is taken, however open its power is at temperatures far from those logged', () => {
+    // At 160 °C the band of this curve holds 3650 MHz at all powers; at the temperatures that come up it does not.
+    const choice = chooseCap(plainCooler({ thermalResistanceKPerW: 0.4 }), workedCurve(), {
+      ...scenario,
+      topFrequencyMHz: 3650,
+    });
+    expect(choice.packagePowerW).toBeLessThan(110);
+    expect(
+      powerAt(workedCurve(), { frequencyMHz: 3650, temperatureC: choice.steadyTemperatureC.value! }).value,
+      // The table of powers over temperature is good to a few hundredths of a watt.
+    ).toBeCloseTo(choice.packagePowerW, 1);
+  });
+
+  test('that would take more than four times the power logged is refused', () => {
+    expect(() => chooseCap(plainCooler(), workedCurve(), { ...scenario, topFrequencyMHz: 9000 })).toThrow(
+      /`scenario.topFrequencyMHz` must be a frequency that the power curve 'twelve cores' reaches at some power \(received 9000\); leave it out, or log runs/,
+    );
+  });
+});
 
 describe('several loads under one cap', () => {
   const dense = plainCooler({ thermalResistanceKPerW: 0.55 }, { label: 'dense' });

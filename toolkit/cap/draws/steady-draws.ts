@@ -61,7 +61,7 @@ const EXPONENT_RANGE: readonly [number, number] = [0, 0.25];
  * a rise below 0 counts as 0.
  *
  * @param coolers - one a load, all on the same scores: one mount, one sensor, one room; a draw is left out of all
- * @returns one set a cooler, of equal length
+ * @returns one set a load, of equal length; loads on one cooler share theirs
  * @throws NumericalError where a resistance is unavailable or its 95 % interval reaches 0
  */
 export function drawSteady(
@@ -69,7 +69,8 @@ export function drawSteady(
   scenario: DrawnScenario,
   caller: string,
 ): readonly SteadyDraws[] {
-  const scores = coolers.map((cooler) => {
+  const distinct = [...new Set(coolers)];
+  const scores = distinct.map((cooler) => {
     requireCarryingResistance(cooler, caller);
     return standardDraws({
       count: scenario.drawCount,
@@ -79,13 +80,14 @@ export function drawSteady(
       withFan: scenario.fan !== undefined,
     });
   });
-  const resistances = coolers.map(({ resistanceLaw }, c) =>
+  const resistances = distinct.map(({ resistanceLaw }, c) =>
     resistancesOf(resistanceLaw, scores[c].resistanceScores),
   );
   const keptDraws = positiveEverywhere(resistances);
-  return coolers.map(({ resistanceLaw }, c) =>
+  const drawn = distinct.map(({ resistanceLaw }, c) =>
     drawsOf(resistanceLaw, scores[c], resistances[c], keptDraws, scenario),
   );
+  return coolers.map((cooler) => drawn[distinct.indexOf(cooler)]);
 }
 
 function resistancesOf(law: ResistanceLaw, scores: Float64Array): Float64Array {
@@ -236,6 +238,11 @@ export function dieRises({ count, dieRiseK, fan }: SteadyDraws): Float64Array {
   if (fan.logRatio === 0 && fan.relativeStandardError === 0) return dieRiseK;
   const { logRatio, relativeStandardError, scores } = fan;
   const rises = new Float64Array(count);
+  if (relativeStandardError === 0) {
+    const ratio = Math.exp(logRatio);
+    for (let i = 0; i < count; i++) rises[i] = dieRiseK[i] * ratio;
+    return rises;
+  }
   for (let i = 0; i < count; i++)
     rises[i] = dieRiseK[i] * Math.exp(logRatio + relativeStandardError * scores[i]);
   return rises;

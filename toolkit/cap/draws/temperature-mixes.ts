@@ -3,26 +3,39 @@ import { passingByTemperature, type TemperatureDraws } from './temperature-draws
 /** What a load draws in each draw where no cap holds it back, W, and how warm it is then, degrees Celsius. */
 export interface Demand {
   readonly powersW: Float64Array;
+  /** The least and the greatest of these, W. */
+  readonly rangeW: readonly [least: number, greatest: number];
   readonly temperaturesC: Float64Array;
 }
 
-/** The demand of a load that draws the same in every draw. */
+/** The demand of a load that draws the same in every draw; how warm it is then is worked out when it is asked for. */
 export function fixedDemand(draws: TemperatureDraws, demandW: number): Demand {
-  const temperaturesC = new Float64Array(draws.count);
-  draws.temperaturesAt(demandW, temperaturesC);
-  return { powersW: new Float64Array(draws.count).fill(demandW), temperaturesC };
+  let temperaturesC: Float64Array | undefined;
+  return {
+    powersW: new Float64Array(draws.count).fill(demandW),
+    rangeW: [demandW, demandW],
+    get temperaturesC() {
+      if (temperaturesC === undefined) {
+        temperaturesC = new Float64Array(draws.count);
+        draws.temperaturesAt(demandW, temperaturesC);
+      }
+      return temperaturesC;
+    },
+  };
 }
 
 /** A load that draws no more than its demand, whatever the cap allows. */
-export function upToDemand(
-  draws: TemperatureDraws,
-  { powersW: demandW, ...demand }: Demand,
-): TemperatureDraws {
+export function upToDemand(draws: TemperatureDraws, demand: Demand): TemperatureDraws {
   const { count } = draws;
-  let leastDemandW = Number.POSITIVE_INFINITY;
-  for (let i = 0; i < count; i++) leastDemandW = Math.min(leastDemandW, demandW[i]);
+  const { powersW: demandW, rangeW } = demand;
+  const [leastW, greatestW] = rangeW;
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, first = count) => {
+    if (greatestW < powerW) {
+      for (let i = 0; i < first; i++) temperaturesC[i] = demand.temperaturesC[i];
+      return;
+    }
     draws.temperaturesAt(powerW, temperaturesC, first);
+    if (leastW >= powerW) return;
     for (let i = 0; i < first; i++) if (demandW[i] < powerW) temperaturesC[i] = demand.temperaturesC[i];
   };
   return {
@@ -33,10 +46,19 @@ export function upToDemand(
       const powerW = draws.powerAtLimit(index, limitC);
       return powerW > 0 && demandW[index] <= powerW ? Number.POSITIVE_INFINITY : powerW;
     },
-    passingDraws: (limitC, powerW, places) =>
-      passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
-    meanTemperatureC: (powerW) => meanAt(count, temperaturesAt, powerW),
-    leastMeanC: (powerW) => draws.leastMeanC(Math.min(powerW, leastDemandW)),
+    passingDraws(limitC, powerW, places) {
+      // Those that would pass it without the demand, but for those that the demand keeps below it.
+      const found = draws.passingDraws(limitC, powerW, places);
+      if (leastW >= powerW) return found;
+      let kept = 0;
+      for (let k = 0; k < found; k++) {
+        const i = places[k];
+        if (demandW[i] >= powerW || !(demand.temperaturesC[i] <= limitC)) places[kept++] = i;
+      }
+      return kept;
+    },
+    meanTemperatureC: meanAt(count, temperaturesAt),
+    leastMeanC: (powerW) => draws.leastMeanC(Math.min(powerW, leastW)),
     slopeAt: (index, powerW, temperatureC) =>
       demandW[index] < powerW ? 0 : draws.slopeAt(index, powerW, temperatureC),
   };
@@ -45,9 +67,8 @@ export function upToDemand(
 /** Several loads under one cap: in each draw the hottest counts. */
 export function hottestOf(members: readonly TemperatureDraws[]): TemperatureDraws {
   const [first, ...others] = members;
-  if (first === undefined || others.length === 0) return first;
   const { count } = first;
-  const held = new Float64Array(count);
+  const held = new Float64Array(others.length === 0 ? 0 : count);
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, upTo = count) => {
     first.temperaturesAt(powerW, temperaturesC, upTo);
     for (const member of others) {
@@ -68,18 +89,29 @@ export function hottestOf(members: readonly TemperatureDraws[]): TemperatureDraw
       return lowestW;
     },
     passingDraws: (limitC, powerW, places) =>
-      passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
-    meanTemperatureC: (powerW) => meanAt(count, temperaturesAt, powerW),
+      others.length === 0
+        ? first.passingDraws(limitC, powerW, places)
+        : passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
+    meanTemperatureC: meanAt(count, temperaturesAt),
     leastMeanC: (powerW) => Math.max(...members.map((member) => member.leastMeanC(powerW))),
     slopeAt: (index, powerW, temperatureC) =>
       Math.max(...members.map((member) => member.slopeAt(index, powerW, temperatureC))),
   };
 }
 
-function meanAt(count: number, temperaturesAt: TemperatureDraws['temperaturesAt'], powerW: number): number {
-  const temperaturesC = new Float64Array(count);
-  temperaturesAt(powerW, temperaturesC);
-  let sum = 0;
-  for (let i = 0; i < count; i++) sum += temperaturesC[i];
-  return sum / count;
+/** Mean of the draws' temperatures over the power. A setting is asked for its mean several times: the last is kept. */
+function meanAt(
+  count: number,
+  temperaturesAt: TemperatureDraws['temperaturesAt'],
+): (powerW: number) => number {
+  let last: { readonly powerW: number; readonly meanC: number } | undefined;
+  return (powerW) => {
+    if (last?.powerW === powerW) return last.meanC;
+    const temperaturesC = new Float64Array(count);
+    temperaturesAt(powerW, temperaturesC);
+    let sum = 0;
+    for (let i = 0; i < count; i++) sum += temperaturesC[i];
+    last = { powerW, meanC: sum / count };
+    return last.meanC;
+  };
 }

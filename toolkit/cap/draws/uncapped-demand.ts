@@ -1,6 +1,6 @@
 import { ArgumentError } from '../../errors.js';
 import type { PowerCurve } from '../../power/power-curve.js';
-import { powerAt, powerDependenceKnown } from '../../power/predict/frequency-at.js';
+import { powerFunction } from '../../power/predict/frequency-at.js';
 import { type SteadyDraws, slopeAt, temperatureOf } from './steady-draws.js';
 import type { Demand } from './temperature-mixes.js';
 
@@ -9,6 +9,8 @@ const COLDEST_C = 0;
 const HOTTEST_C = 160;
 const SPACING_K = 2.5;
 const ROW_COUNT = 1 + (HOTTEST_C - COLDEST_C) / SPACING_K;
+/** Beyond this ratio to the highest power logged the curve says nothing. */
+const REACH_RATIO = 4;
 
 /** Power against temperature at one frequency, with its slope: what the feedback of leakage is solved with. */
 export interface PowerOfTemperature {
@@ -27,20 +29,19 @@ export function powerAtFrequency(
   frequencyMHz: number,
   where: { readonly caller: string; readonly argument: string },
 ): PowerOfTemperature {
-  const rows = new Float64Array(ROW_COUNT);
-  for (let k = 0; k < ROW_COUNT; k++) {
-    const power = powerDependenceKnown(curve)
-      ? powerAt(curve, { frequencyMHz, temperatureC: COLDEST_C + k * SPACING_K })
-      : undefined;
-    if (power?.kind !== 'estimated')
-      throw new ArgumentError({
-        ...where,
-        expected: `a frequency that the power curve '${curve.label}' reaches at some power`,
-        received: frequencyMHz,
-        remedy: 'leave it out, or log runs at two or more caps up to that frequency',
-      });
-    rows[k] = power.value;
-  }
+  const powerW = powerFunction(curve);
+  const rows = Float64Array.from({ length: ROW_COUNT }, (_, k) =>
+    powerW(frequencyMHz, COLDEST_C + k * SPACING_K),
+  );
+  const { testedRange } = curve;
+  const atLoggedW = powerW(frequencyMHz, (testedRange.temperatureC[0] + testedRange.temperatureC[1]) / 2);
+  if (!(atLoggedW <= REACH_RATIO * testedRange.powerW[1]) || rows.some(Number.isNaN))
+    throw new ArgumentError({
+      ...where,
+      expected: `a frequency that the power curve '${curve.label}' reaches at some power`,
+      received: frequencyMHz,
+      remedy: 'leave it out, or log runs at two or more caps up to that frequency',
+    });
   const pieceAt = (temperatureC: number): number =>
     Math.min(ROW_COUNT - 2, Math.max(0, Math.floor((temperatureC - COLDEST_C) / SPACING_K)));
   return {
@@ -71,12 +72,16 @@ export function demandAtFrequency(
 ): Demand {
   const powersW = new Float64Array(draws.count);
   const temperaturesC = new Float64Array(draws.count);
+  let leastW = Number.POSITIVE_INFINITY;
+  let greatestW = 0;
   for (let i = 0; i < draws.count; i++) {
     const powerW = Math.min(mostW, lowestFixedPoint(draws, i, law));
     powersW[i] = powerW;
+    leastW = Math.min(leastW, powerW);
+    greatestW = Math.max(greatestW, powerW);
     temperaturesC[i] = Number.isFinite(powerW) ? temperatureOf(draws, i, powerW) : Number.POSITIVE_INFINITY;
   }
-  return { powersW, temperaturesC };
+  return { powersW, rangeW: [leastW, greatestW], temperaturesC };
 }
 
 function lowestFixedPoint(draws: SteadyDraws, index: number, law: PowerOfTemperature): number {

@@ -9,7 +9,7 @@ import type { Load } from '../draws/load.js';
 import { atOtherFanSpeed, drawSteady, type SteadyDraws } from '../draws/steady-draws.js';
 import { steadyTemperatures, type TemperatureDraws } from '../draws/temperature-draws.js';
 import { fixedDemand, hottestOf, upToDemand } from '../draws/temperature-mixes.js';
-import { demandAtFrequency, powerAtFrequency } from '../draws/uncapped-demand.js';
+import { demandAtFrequency, type PowerOfTemperature, powerAtFrequency } from '../draws/uncapped-demand.js';
 import type { CapScenario, SettledScenario } from '../scenario/cap-scenario.js';
 import { settleScenario } from '../scenario/settle-scenario.js';
 import { highestPowerLogged } from './cap-reach.js';
@@ -108,6 +108,7 @@ export function prepareCap(
   const meanLimitC = settled.limitC - (settled.limitAppliesTo === 'peak' ? peakK : 0);
   const cases = new Map<number | undefined, ThermalCase>();
   const curves = new Map<number, readonly (PowerCurve | undefined)[]>();
+  let topLaws: readonly PowerOfTemperature[] | undefined;
   return {
     caller,
     cooler,
@@ -123,11 +124,12 @@ export function prepareCap(
     thermalAt(fanSpeedRpm) {
       const known = cases.get(fanSpeedRpm);
       if (known !== undefined) return known;
+      topLaws ??= lawsAtTop(settled.topFrequencyMHz, ownCurves, caller);
       const made = thermalCase({
         settled,
         cooler,
         steady: atSpeed(steady, responses, fanSpeedRpm),
-        ownCurves,
+        topLaws,
         meanLimitC,
         caller,
       });
@@ -152,24 +154,44 @@ function atSpeed(
   fanSpeedRpm: number | undefined,
 ): readonly SteadyDraws[] {
   if (responses === undefined || fanSpeedRpm === undefined) return steady;
+  const moved = new Map<SteadyDraws, SteadyDraws>(); // loads on one cooler share theirs
   return steady.map((draws, k) => {
+    const known = moved.get(draws);
+    if (known !== undefined) return known;
     const { ratio, relativeStandardError } = responses[k].at(fanSpeedRpm);
-    return atOtherFanSpeed(draws, ratio, relativeStandardError);
+    const made = atOtherFanSpeed(draws, ratio, relativeStandardError);
+    moved.set(draws, made);
+    return made;
   });
+}
+
+/** What each load draws at the top frequency over temperature; nothing where no top frequency is given. */
+function lawsAtTop(
+  topFrequencyMHz: number | undefined,
+  ownCurves: readonly (PowerCurve | undefined)[],
+  caller: string,
+): readonly PowerOfTemperature[] {
+  if (topFrequencyMHz === undefined) return [];
+  return ownCurves.map((own) =>
+    powerAtFrequency(requireCurveFor(own, caller), topFrequencyMHz, {
+      caller,
+      argument: 'scenario.topFrequencyMHz',
+    }),
+  );
 }
 
 function thermalCase(what: {
   readonly settled: SettledScenario;
   readonly cooler: CoolerModel;
   readonly steady: readonly SteadyDraws[];
-  readonly ownCurves: readonly (PowerCurve | undefined)[];
+  readonly topLaws: readonly PowerOfTemperature[];
   readonly meanLimitC: number;
   readonly caller: string;
 }): ThermalCase {
-  const { settled, cooler, steady, ownCurves, meanLimitC, caller } = what;
+  const { settled, cooler, steady, topLaws, meanLimitC, caller } = what;
   const { loads, binding } =
     settled.dutyCycle === undefined
-      ? lastingLoads(settled, steady, ownCurves, caller)
+      ? lastingLoads(settled, steady, topLaws)
       : dutyTemperatures(cooler, steady[0], settled.dutyCycle, caller);
   let powersAtLimitW: Float64Array | undefined;
   let limitCapW: number | undefined;
@@ -200,28 +222,27 @@ function thermalCase(what: {
 function lastingLoads(
   settled: SettledScenario,
   steady: readonly SteadyDraws[],
-  ownCurves: readonly (PowerCurve | undefined)[],
-  caller: string,
+  topLaws: readonly PowerOfTemperature[],
 ): { readonly loads: readonly Load[]; readonly binding: TemperatureDraws } {
   const workloads = settled.workloads ?? [{ label: 'load', shareFraction: 1 }];
+  const plains = new Map(steady.map((draws) => [draws, steadyTemperatures(draws)]));
   const loads = workloads.map(({ label, shareFraction, demandW }, k): Load => {
-    const plain = steadyTemperatures(steady[k]);
+    const plain = plains.get(steady[k])!;
     if (settled.topFrequencyMHz === undefined && demandW === undefined)
       return { label, shareFraction, temperatures: plain };
     const demand =
       settled.topFrequencyMHz === undefined
         ? fixedDemand(plain, demandW!)
-        : demandAtFrequency(
-            steady[k],
-            powerAtFrequency(requireCurveFor(ownCurves[k], caller), settled.topFrequencyMHz, {
-              caller,
-              argument: 'scenario.topFrequencyMHz',
-            }),
-            demandW,
-          );
-    return { label, shareFraction, temperatures: upToDemand(plain, demand), demandW: demand.powersW };
+        : demandAtFrequency(steady[k], topLaws[k], demandW);
+    const { powersW, rangeW } = demand;
+    const temperatures = upToDemand(plain, demand);
+    return { label, shareFraction, temperatures, demandW: powersW, demandRangeW: rangeW };
   });
-  return { loads, binding: hottestOf(loads.map(({ temperatures }) => temperatures)) };
+  if (loads.length === 1) return { loads, binding: loads[0].temperatures };
+  // Beside a load on the same cooler that takes whatever the cap allows, one with a demand is never the hottest.
+  const unlimited = new Set(steady.filter((_, k) => loads[k].demandW === undefined));
+  const hottest = loads.filter(({ demandW }, k) => demandW === undefined || !unlimited.has(steady[k]));
+  return { loads, binding: hottestOf([...new Set(hottest.map(({ temperatures }) => temperatures))]) };
 }
 
 /** A load's own curve, as far as it is one: what else stands there is refused where the scenario is settled. */

@@ -2,7 +2,7 @@ import { type KnownNames, requireKind, requireKnownNames, requireNumber } from '
 import type { Estimate } from '../../numerics/estimate.js';
 import { quantileOf } from '../../numerics/order-statistic.js';
 import type { PowerCurve } from '../../power/power-curve.js';
-import { powerAt } from '../../power/predict/frequency-at.js';
+import { powerFunction } from '../../power/predict/frequency-at.js';
 import { leakageSlopeWPerK } from '../../power/predict/leakage-slope.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { requireModel } from '../../thermal/require-model.js';
@@ -106,8 +106,9 @@ export function steadyStateAtFrequency(
 
 /** The curve itself: slower than its table, and exact. */
 function exactLaw(curve: PowerCurve, frequencyMHz: number): PowerOfTemperature {
+  const powerW = powerFunction(curve);
   return {
-    power: (temperatureC) => powerAt(curve, { frequencyMHz, temperatureC }).value ?? Number.NaN,
+    power: (temperatureC) => powerW(frequencyMHz, temperatureC),
     slope(temperatureC) {
       const slope = leakageSlopeWPerK(curve, { frequencyMHz, temperatureC });
       return slope.kind === 'estimated' ? slope.value : 0; // a form without temperature has no such loop

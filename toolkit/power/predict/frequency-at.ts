@@ -30,6 +30,8 @@ const LEVEL_TOLERANCE_RATIO = 1.02;
 /** An answer this close to the tested range counts as inside. */
 const EDGE_POWER_RATIO = 1.01;
 const EDGE_TEMPERATURE_K = 1;
+/** Power must rise over this much frequency. */
+const RISE_RATIO = 1.001;
 
 /**
  * Frequency at a power and a temperature, with its uncertainty.
@@ -149,6 +151,21 @@ export function frequencyFunction(curve: PowerCurve): (powerW: number, temperatu
       received: powerW,
       remedy: 'log a run at a second power cap at least 15 % away and fit both',
     });
+  };
+}
+
+/**
+ * The inverse of `frequencyFunction`, W: NaN where no power gives the frequency, or more power no higher one, and where only
+ * one power level was logged.
+ */
+export function powerFunction(curve: PowerCurve): (frequencyMHz: number, temperatureC: number) => number {
+  requireCurve(curve, 'powerFunction');
+  if (!powerDependenceKnown(curve)) return () => Number.NaN;
+  const { bound, effective } = unpack(curve);
+  return (frequencyMHz, temperatureC) => {
+    const ownMHz = frequencyMHz / effective.ratio;
+    const powerW = bound.powerW(ownMHz, temperatureC);
+    return powerW > 0 && bound.powerW(RISE_RATIO * ownMHz, temperatureC) > powerW ? powerW : Number.NaN;
   };
 }
 
