@@ -1,5 +1,10 @@
 import type { Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { onGround } from '../../toolkit/notebook/panel/ground.js';
+import { type PanelData, panelModelOf } from '../../toolkit/notebook/panel/panel-data.js';
+import { cautionsHtml, readingsHtml } from '../../toolkit/notebook/panel/panel-html.js';
+import { firstSetting, type PanelSetting } from '../../toolkit/notebook/panel/panel-model.js';
+import { seededRandom } from '../../toolkit/numerics/random.js';
 import { kpw } from './built-toolkit.js';
 import { contrastBelow } from './contrast.js';
 import { frameTimes } from './frame-times.js';
@@ -9,6 +14,7 @@ vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 let disk: PageFromDisk;
 let page: Page;
+let data: PanelData;
 let cap: Locator;
 let ladder: Locator;
 
@@ -27,20 +33,20 @@ beforeAll(async () => {
   const curve = kpw.fitPowerCurve(
     await kpw.readRuns(logs.map((name) => `datasets-demo/undervolt/${name}.csv`)),
   );
+  const panel = kpw.explore({
+    cooler: { ...fanned, cooler: hostile, label: hostile, fanCurve },
+    curve: { ...curve, label: hostile },
+    limitC: 85,
+    ambientC: { low: 24, high: 28 },
+    enclosure: { riseK: { low: 8.5, high: 11 }, atPowerW: 95 },
+    defaultCapW: 118,
+    fan: { sound: { soundLevelDb: 33, fanSpeedRpm: 1900 } },
+    voltageOffset: { lowestMv: -40 },
+  });
+  data = panel.data;
   disk = await reportFromDisk([
     '# Panels',
-    {
-      value: kpw.explore({
-        cooler: { ...fanned, cooler: hostile, label: hostile, fanCurve },
-        curve: { ...curve, label: hostile },
-        limitC: 85,
-        ambientC: { low: 24, high: 28 },
-        enclosure: { riseK: { low: 8.5, high: 11 }, atPowerW: 95 },
-        defaultCapW: 118,
-        fan: { sound: { soundLevelDb: 33, fanSpeedRpm: 1900 } },
-        voltageOffset: { lowestMv: -40 },
-      }),
-    },
+    { value: panel },
     { value: kpw.exploreLadder([{ heatCapacityJPerK: 330.5, resistanceKPerW: 0.45 }]) },
   ]);
   page = await disk.open();
@@ -174,6 +180,48 @@ describe('the what-if panel in a page without kernel and network', () => {
       .evaluateAll((columns) => columns.map((column) => column.getBoundingClientRect().top));
     expect(boxes[1]).toBeGreaterThan(boxes[0]);
     await page.setViewportSize({ width: 1280, height: 900 });
+  });
+
+  it('shows the present setting whole after any sequence of moves, though it touches only what has changed', async () => {
+    const model = panelModelOf(data);
+    const random = seededRandom(20_261_201);
+    let setting: PanelSetting = firstSetting(model);
+    for (let move = 0; move < 60; move++) {
+      const { name, low, high, step } = model.controls[Math.floor(random.uniform() * model.controls.length)];
+      const value = low + step * Math.round((random.uniform() * (high - low)) / step);
+      setting = { ...setting, [name]: Number(value.toFixed(6)) };
+      const { readings, cautions, picture } = model.answer(setting);
+      const stale = await cap.evaluate(
+        async (panel, { name, value, wanted }) => {
+          const input = panel.querySelector<HTMLInputElement>(
+            `[data-kpw-control="${name}"] input[type=range]`,
+          )!;
+          input.value = String(value);
+          input.dispatchEvent(new Event('input', { bubbles: true }));
+          await new Promise((resolve) => requestAnimationFrame(resolve));
+          /** Line ends between elements say nothing. */
+          const withoutBlanks = (html: string): string => html.replaceAll(/\n+(?=<|$)/g, '');
+          return Object.entries(wanted).filter(([part, html]) => {
+            const place = panel.querySelector(`.kpw-${part}`)!.cloneNode() as Element;
+            place.innerHTML = html;
+            return (
+              withoutBlanks(place.innerHTML) !== withoutBlanks(panel.querySelector(`.kpw-${part}`)!.innerHTML)
+            );
+          });
+        },
+        {
+          name,
+          value: setting[name],
+          wanted: {
+            readings: readingsHtml(readings),
+            cautions: cautionsHtml(cautions),
+            picture: onGround(picture),
+          },
+        },
+      );
+      expect([setting, stale]).toEqual([setting, []]);
+    }
+    await cap.getByRole('button', { name: 'First setting' }).click();
   });
 
   it('answers every move about as fast as the screen is drawn: processor time with style, layout and painting', async () => {

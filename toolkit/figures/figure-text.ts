@@ -32,13 +32,23 @@ export function shortened(text: string, length: number = longestLabel): string {
  * number stays with its ± and its unit, a name in quotes in one piece.
  */
 export function wrapped(text: string, length: number): readonly string[] {
-  const lines: string[] = [];
-  let line = '';
-  const glued = text
+  return linesOf(wordsOf(text), length);
+}
+
+/** The pieces that stay on one line, glued together. */
+function wordsOf(text: string): readonly string[] {
+  return text
     .replace(/ ± /g, `${glue}±${glue}`)
     .replace(/(?<![^ ])'[^']{1,24}'/g, (name) => name.replaceAll(' ', glue))
-    .replace(/(\d) (?=(?:[%°]|[JKMWm1](?:Hz|m|in)?\b|s\b))/g, `$1${glue}`);
-  for (const word of glued.split(/[ \t\n]+/).filter((part) => part !== '')) {
+    .replace(/(\d) (?=(?:[%°]|[JKMWm1](?:Hz|m|in)?\b|s\b))/g, `$1${glue}`)
+    .split(/[ \t\n]+/)
+    .filter((part) => part !== '');
+}
+
+function linesOf(words: readonly string[], length: number): readonly string[] {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of words) {
     if (line !== '' && line.length + 1 + word.length > length) {
       lines.push(line);
       line = word;
@@ -49,10 +59,15 @@ export function wrapped(text: string, length: number): readonly string[] {
 
 /** As many lines as `wrapped` makes, as equal in length as they can be: no word stands alone on the last one. */
 export function balanced(text: string, length: number): readonly string[] {
-  const lineCount = wrapped(text, length).length;
-  let shortest = length;
-  while (shortest > 1 && wrapped(text, shortest - 1).length === lineCount) shortest--;
-  return wrapped(text, shortest);
+  const words = wordsOf(text);
+  let best = linesOf(words, length);
+  if (best.length < 2) return best;
+  for (let shorter = length - 1; shorter > 0; shorter--) {
+    const lines = linesOf(words, shorter);
+    if (lines.length !== best.length) break;
+    best = lines;
+  }
+  return best;
 }
 
 /** A mark that no text contains once controls are gone. */

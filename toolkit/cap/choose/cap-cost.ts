@@ -44,14 +44,14 @@ interface DrawnPoints {
  */
 export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
   const { curve, defaultCapW, thermal, prepared } = problem;
+  const { count } = thermal.binding;
   const atDefault = pointsAtDefault(problem);
-  const sustainedPowerW = orderStatistic(atDefault.powersW.slice(), thermal.binding.count >>> 1);
-  const heldCount = thermal.powersAtLimitW.reduce((sum, powerW) => (powerW < defaultCapW ? sum + 1 : sum), 0);
+  const { sustainedPowerW, heldCount } = atDefault;
   const common = {
     defaultCapW,
     sustainedPowerW,
-    heldAtLimit: heldCount > thermal.binding.count >>> 1,
-    chanceOfPassingLimit: heldCount / thermal.binding.count,
+    heldAtLimit: heldCount > count >>> 1,
+    chanceOfPassingLimit: heldCount / count,
   };
   if (curve === undefined || !prepared.knows.frequency || sustainedPowerW === 0)
     return {
@@ -79,15 +79,37 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
 
 const missing: Estimate = unavailable('not-identifiable');
 
+/** The same under the default cap, which is one for all caps that are compared with it. */
+interface PointsAtDefault extends DrawnPoints {
+  /** How many draws are held at the limit. */
+  readonly heldCount: number;
+  /** Median of the powers. */
+  readonly sustainedPowerW: number;
+}
+
+/** Kept while a page moves the cap alone. */
+const keptAtDefault = new WeakMap<ThermalCase, PointsAtDefault & Pick<CostProblem, 'load' | 'defaultCapW'>>();
+
 /** Where each draw runs under the default cap: at it, or held at the limit, or at its own demand. */
-function pointsAtDefault({ prepared, thermal, load, defaultCapW }: CostProblem): DrawnPoints {
+function pointsAtDefault(problem: CostProblem): PointsAtDefault {
+  const { thermal, load, defaultCapW } = problem;
+  const known = keptAtDefault.get(thermal);
+  if (known?.load === load && known.defaultCapW === defaultCapW) return known;
+  const made = { ...makePointsAtDefault(problem), load, defaultCapW };
+  keptAtDefault.set(thermal, made);
+  return made;
+}
+
+function makePointsAtDefault({ prepared, thermal, load, defaultCapW }: CostProblem): PointsAtDefault {
   const { powersAtLimitW, binding, loads } = thermal;
   const { count } = binding;
   const powersW = new Float64Array(count);
   const temperaturesC = new Float64Array(count);
   load.temperatures.temperaturesAt(defaultCapW, temperaturesC);
+  let heldCount = 0;
   for (let i = 0; i < count; i++) {
     const held = powersAtLimitW[i] < defaultCapW;
+    if (held) heldCount++;
     powersW[i] = Math.min(held ? powersAtLimitW[i] : defaultCapW, demandOf(load, i));
     // A load beside others may be cooler than the limit that holds the hottest; alone it is at the limit.
     if (held)
@@ -96,7 +118,11 @@ function pointsAtDefault({ prepared, thermal, load, defaultCapW }: CostProblem):
           ? Math.min(temperaturesC[i], prepared.meanLimitC)
           : Math.max(prepared.meanLimitC, binding.restingC[i]);
   }
-  return withMeans(powersW, temperaturesC);
+  return {
+    ...withMeans(powersW, temperaturesC),
+    heldCount,
+    sustainedPowerW: orderStatistic(powersW.slice(), count >>> 1),
+  };
 }
 
 function pointsAtCap({ load, powerCapW }: CostProblem): DrawnPoints {

@@ -48,10 +48,15 @@ export function areOfDifferentProcessors(cooler: CoolerModel, curve: PowerCurve)
   );
 }
 
+/** Whether the data can carry a cap: it lies within a quarter of the least and four times the highest power logged. */
+export function liesWithinReach({ testedRange: { powerW } }: CoolerModel, powerCapW: number): boolean {
+  return powerCapW >= powerW[0] / REFUSED_RATIO && powerCapW <= powerW[1] * REFUSED_RATIO;
+}
+
 /** Throws a `NumericalError` where a cap lies so far from the powers logged that the data cannot carry it. */
 export function requireReach(cooler: CoolerModel, powerCapW: number, caller: string): void {
+  if (liesWithinReach(cooler, powerCapW)) return;
   const { powerW } = cooler.testedRange;
-  if (powerCapW >= powerW[0] / REFUSED_RATIO && powerCapW <= powerW[1] * REFUSED_RATIO) return;
   const side = powerCapW < powerW[0] ? 'less than a quarter of' : 'more than four times';
   throw new NumericalError(
     `${caller}: a cap of about ${formatNumber(powerCapW)} W would follow for '${cooler.label}', ${side} the ${rangeInWords(powerW)} it was logged at, which these data cannot carry; ` +

@@ -14,29 +14,16 @@ import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { codeOf } from './cap-panel-code.js';
 import { type CapPanelData, changeOf, controlsOf, missingOf } from './cap-panel-controls.js';
 import { type CapPictureRow, capPicture } from './cap-picture.js';
+import { capPictureRows } from './cap-picture-rows.js';
 import { centreOf, enclosureOf } from './moved-input.js';
-import type { PanelAnswer, PanelControl, PanelModel, PanelReading, PanelSetting } from './panel-model.js';
-
-/** Caps along the picture. */
-const pictureCaps = 13;
-/**
- * A picture needs fewer draws than a decision: its band differs by hundredths of a kelvin. Ten lie beyond the confidence
- * asked for, or more.
- */
-function pictureDraws(confidence: number): number {
-  return Math.max(512, 2 ** Math.ceil(Math.log2(10 / (1 - confidence))));
-}
+import type { PanelAnswer, PanelModel, PanelReading, PanelSetting } from './panel-model.js';
 
 /** The panel of a cap: what does a setting come to, and which cap would be recommended? */
 export function capPanelModel(data: CapPanelData): PanelModel {
   const { cooler, curve, scenario } = data;
   const decision = createWhatIf(cooler, curve, scenario);
-  const drawn = createWhatIf(cooler, curve, {
-    ...scenario,
-    drawCount: pictureDraws(scenario.confidence ?? 0.95),
-  });
   const controls = controlsOf(data, decision.answer);
-  const ask = lastQuestion(scenario, decision, drawn, controls[0]);
+  const ask = lastQuestion(scenario, decision, capPictureRows(data, controls[0]));
   const timeAt = timesToLimit(cooler);
   return {
     title: `What if? ${cooler.cooler ?? cooler.label}`,
@@ -79,20 +66,12 @@ type Question =
 function lastQuestion(
   scenario: CapScenario,
   decision: WhatIf,
-  drawn: WhatIf,
-  cap: PanelControl,
+  rowsAt: ReturnType<typeof capPictureRows>,
 ): (setting: PanelSetting) => Question {
-  const capsW = Array.from(
-    { length: pictureCaps },
-    (_, i) => cap.low + ((cap.high - cap.low) * i) / (pictureCaps - 1),
-  ).filter((capW) => capW > 0);
   const ask = keepingLast((setting: PanelSetting): Question => {
-    const change = changeOf(scenario, setting);
     try {
-      const best = decision.update(change);
-      drawn.update({ ...change, drawCount: pictureDraws(change.confidence!) });
-      const rows = capsW.map((capW) => drawn.at(capW)).filter((answer) => answer.kind === 'answer');
-      return { kind: 'asked', best, rows };
+      const best = decision.update(changeOf(scenario, setting));
+      return { kind: 'asked', best, rows: rowsAt(decision.scenario, setting['fanSpeedRpm']) };
     } catch (problem) {
       const message = problem instanceof Error ? problem.message : String(problem);
       return { kind: 'none', message: inSentence(message) };

@@ -25,7 +25,7 @@ export function followGround(panel: HTMLElement): void {
   }).observe(panel);
 }
 
-/** A drawing whose colours follow the ground its panel stands on; on paper it is drawn as it is. */
+/** A drawing, or a piece of one, whose colours follow the ground its panel stands on; on paper it is drawn as it is. */
 export function onGround(picture: string): string {
   return picture.replace(/(fill|stroke)="([^"]+)"/g, (attribute, name: string, colour: string) => {
     const own = names.get(colour);

@@ -44,20 +44,21 @@ export function controlsHtml({ controls, missing, jumps }: PanelModel): string {
 ${missing.map((reason) => `<p class="kpw-note">${escapeHtml(reason)}</p>`).join('\n')}`;
 }
 
-/** The answers as a list of terms and numbers. */
+/** The answers as a list of terms and numbers, an element a line. */
 export function readingsHtml(readings: readonly PanelReading[]): string {
   return readings
     .map(({ name, label, text, mark }) => {
       const words = mark === undefined ? '' : ` <span class="kpw-mark">${escapeHtml(mark)}</span>`;
-      return `<dt>${escapeHtml(label)}</dt><dd data-kpw-reading="${escapeHtml(name)}">${escapeHtml(text)}${words}</dd>`;
+      return `<dt>${escapeHtml(label)}</dt>\n<dd data-kpw-reading="${escapeHtml(name)}">${escapeHtml(text)}${words}</dd>`;
     })
-    .join('');
+    .join('\n');
 }
 
-/** What to know before setting it, in whole sentences. */
+/** What to know before setting it, in whole sentences, an element a line. */
 export function cautionsHtml(cautions: readonly string[]): string {
   if (cautions.length === 0) return '';
-  return `<p>Before you set this:</p><ul>${cautions.map((caution) => `<li>${escapeHtml(caution)}</li>`).join('')}</ul>`;
+  const items = cautions.map((caution) => `<li>${escapeHtml(caution)}</li>`);
+  return ['<p>Before you set this:</p>', '<ul>', ...items, '</ul>'].join('\n');
 }
 
 function controlHtml(control: PanelControl): string {

@@ -8,7 +8,7 @@ import { type PanelData, panelModelOf } from './panel-data.js';
 import { cautionsHtml, controlsHtml, readingsHtml } from './panel-html.js';
 import { firstSetting, type PanelModel, type PanelSetting, shownValue } from './panel-model.js';
 import { rehearse } from './rehearse.js';
-import { show } from './shown.js';
+import { showIn } from './shown.js';
 
 /** A screen reader hears the sentence once the hand rests, not on every step of a slider. */
 const speakAfterMs = 600;
@@ -48,12 +48,10 @@ function start(panel: HTMLElement, model: PanelModel): void {
       slider: row.querySelector<HTMLInputElement>('input[type=range]')!,
     };
   });
-  const [readings, sentence, picture, cautions] = [
-    part('readings'),
-    part('sentence'),
-    part('picture'),
-    part('cautions'),
-  ];
+  const sentence = part('sentence');
+  const showReadings = showIn(part('readings'));
+  const showPicture = showIn(part('picture'), onGround);
+  const showCautions = showIn(part('cautions'));
   const jumps = [() => firstSetting(model), ...model.jumps.map(({ to }) => to)];
   let frame = 0;
   let speech = 0;
@@ -61,9 +59,9 @@ function start(panel: HTMLElement, model: PanelModel): void {
   const draw = (): void => {
     frame = 0;
     const answer = model.answer(setting);
-    show(readings, readingsHtml(answer.readings));
-    show(picture, onGround(answer.picture));
-    show(cautions, cautionsHtml(answer.cautions));
+    showReadings(readingsHtml(answer.readings));
+    showPicture(answer.picture);
+    showCautions(cautionsHtml(answer.cautions));
     if (code.value !== answer.code) {
       code.value = answer.code;
       told.textContent = '';

@@ -1,11 +1,79 @@
 /**
- * Makes what is shown equal to a piece of HTML and touches only what differs: a picture of which one line has moved is not
- * parsed, laid out and painted as a whole, and a screen reader hears of what has changed alone.
+ * Shows HTML in a place, again and again, and touches only what differs from what stands there: a picture of which one line has
+ * moved is not read, laid out and painted as a whole, and a screen reader hears of what has changed alone.
+ *
+ * The HTML has an element a line, or the opening or the closing tag of one. Where nothing but whole elements has changed, only
+ * these are read.
+ *
+ * @param finish - what a line becomes before it is read
+ * @returns shows the next HTML
  */
-export function show(place: Element, html: string): void {
-  const wanted = document.createElement('template');
-  wanted.innerHTML = html;
-  becomeChildren(place, wanted.content);
+export function showIn(
+  place: Element,
+  finish: (line: string) => string = (line) => line,
+): (html: string) => void {
+  let shown: readonly string[] = [];
+  let elements: readonly Element[] | undefined;
+  return (html) => {
+    const lines = html.split('\n').filter((line) => line !== '');
+    const changed = elements && changedElements(shown, lines);
+    if (elements === undefined || changed === undefined) {
+      becomeChildren(place, read(lines.map(finish).join('\n')));
+      elements = elementsOf(place, lines);
+    } else if (changed.length > 0) {
+      const isDrawn = elements[changed[0]] instanceof SVGElement;
+      const wanted = read(changed.map((index) => finish(lines[index])).join(''), isDrawn);
+      for (const [k, element] of [...wanted.children].entries()) become(elements[changed[k]], element);
+    }
+    shown = lines;
+  };
+}
+
+/** The lines that differ, where all of them are whole elements and the same ones as before. */
+function changedElements(before: readonly string[], after: readonly string[]): number[] | undefined {
+  if (before.length !== after.length) return undefined;
+  const changed: number[] = [];
+  for (let i = 0; i < after.length; i++) {
+    if (before[i] === after[i]) continue;
+    const isSame = isWhole(before[i]) && isWhole(after[i]) && tagOf(before[i]) === tagOf(after[i]);
+    if (!isSame) return undefined;
+    changed.push(i);
+  }
+  return changed;
+}
+
+/** The element that each line is, opens or closes; `undefined` where something else stands in the place. */
+function elementsOf(place: Element, lines: readonly string[]): readonly Element[] | undefined {
+  const elements: Element[] = [];
+  const open: Element[] = [];
+  let next = place.firstElementChild;
+  for (const line of lines) {
+    const isEnd = line.startsWith('</');
+    const element: Element | null | undefined = isEnd ? open.pop() : next;
+    if (element == null || element.localName !== tagOf(line) || (isEnd && next !== null)) return undefined;
+    elements.push(element);
+    if (isEnd || isWhole(line)) next = element.nextElementSibling;
+    else {
+      open.push(element);
+      next = element.firstElementChild;
+    }
+  }
+  return open.length === 0 && next === null ? elements : undefined;
+}
+
+function isWhole(line: string): boolean {
+  return line.endsWith('/>') || line.indexOf('</') > 0;
+}
+
+function tagOf(line: string): string | undefined {
+  return /^<\/?(\w+)/.exec(line)?.[1];
+}
+
+/** Elements that stand nowhere yet; those of a drawing are its elements only inside one. */
+function read(html: string, isDrawn: boolean = false): Element | DocumentFragment {
+  const template = document.createElement('template');
+  template.innerHTML = isDrawn ? `<svg>${html}</svg>` : html;
+  return isDrawn ? template.content.firstElementChild! : template.content;
 }
 
 function becomeChildren(shown: Node, wanted: Node): void {
@@ -21,6 +89,7 @@ function becomeChildren(shown: Node, wanted: Node): void {
 }
 
 function become(shown: Node, wanted: Node): void {
+  if (shown.isEqualNode(wanted)) return;
   if (shown instanceof Element && wanted instanceof Element) {
     for (const { name, value } of wanted.attributes)
       if (shown.getAttribute(name) !== value) shown.setAttribute(name, value);

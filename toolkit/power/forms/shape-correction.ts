@@ -14,6 +14,7 @@ const MOST_KNOTS = 10;
  */
 export interface ShapeCorrection {
   readonly knotsMHz: readonly number[];
+  readonly logKnots: readonly number[];
   /** Lower Cholesky factor of the knots' correlations, row-major. */
   readonly factor: Float64Array;
 }
@@ -29,6 +30,7 @@ export function knotsOver(lowMHz: number, highMHz: number): number[] {
 /** The correction over given knots. */
 export function shapeCorrection(knotsMHz: readonly number[]): ShapeCorrection {
   const count = knotsMHz.length;
+  const logKnots = knotsMHz.map((knot) => Math.log(knot));
   const factor = new Float64Array(count * count);
   for (let i = 0; i < count; i++)
     for (let j = 0; j < count; j++)
@@ -36,7 +38,7 @@ export function shapeCorrection(knotsMHz: readonly number[]): ShapeCorrection {
   if (!choleskyFactor(factor, count)) {
     throw new NumericalError('shapeCorrection: two knots coincide; spread them out');
   }
-  return { knotsMHz, factor };
+  return { knotsMHz, logKnots, factor };
 }
 
 /** Weights v with η(f) = Σ vₖ·k(ln f − ln fₖ), from the values of η at the knots. */
@@ -48,23 +50,21 @@ export function weightsOf({ knotsMHz, factor }: ShapeCorrection, values: ArrayLi
 
 /** Weights of the knots' values in η(f), in `out`. */
 export function knotShares(
-  { knotsMHz, factor }: ShapeCorrection,
+  { logKnots, factor }: ShapeCorrection,
   logFrequency: number,
   out: Float64Array,
 ): void {
-  for (let k = 0; k < knotsMHz.length; k++) out[k] = kernel(logFrequency - Math.log(knotsMHz[k]));
-  choleskySolve(factor, knotsMHz.length, out);
+  for (let k = 0; k < logKnots.length; k++) out[k] = kernel(logFrequency - logKnots[k]);
+  choleskySolve(factor, logKnots.length, out);
 }
 
 /** Variance of η(f) that the knots leave open, as a fraction of its prior variance; 1 far from all knots. */
 export function openVarianceFraction(correction: ShapeCorrection, logFrequency: number): number {
-  const { knotsMHz } = correction;
-  const shares = new Float64Array(knotsMHz.length);
+  const { logKnots } = correction;
+  const shares = new Float64Array(logKnots.length);
   knotShares(correction, logFrequency, shares);
-  const carried = shares.reduce(
-    (sum, share, k) => sum + share * kernel(logFrequency - Math.log(knotsMHz[k])),
-    0,
-  );
+  let carried = 0;
+  for (let k = 0; k < logKnots.length; k++) carried += shares[k] * kernel(logFrequency - logKnots[k]);
   return Math.min(1, Math.max(0, 1 - carried));
 }
 

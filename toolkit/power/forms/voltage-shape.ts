@@ -50,14 +50,16 @@ export function voltageShape(
   shape: { readonly referenceMHz: number; readonly exponent: number; readonly growth: number },
 ): VoltageShape {
   const { growth } = shape;
-  const knotCount = correction.knotsMHz.length;
-  const logKnots = correction.knotsMHz.map((knot) => Math.log(knot));
+  const { logKnots } = correction;
+  const knotCount = logKnots.length;
   const weights = weightsOf(correction, knots);
   const logReference = Math.log(shape.referenceMHz);
   const steepness = shape.exponent - LOWEST_EXPONENT;
   const eta = { value: 0, slope: 0 };
   correctionAt(logKnots, weights, logReference, eta);
   const { value: etaAtReference, slope: etaSlopeAtReference } = eta;
+  const sharesAtReference = new Float64Array(knotCount);
+  knotShares(correction, logReference, sharesAtReference);
   return {
     at(u) {
       const rise = Math.expm1(growth * u);
@@ -72,10 +74,8 @@ export function voltageShape(
     derivatives(u) {
       const rise = Math.expm1(growth * u);
       const perKnot = new Float64Array(knotCount);
-      const there = new Float64Array(knotCount);
       knotShares(correction, logReference + u, perKnot);
-      knotShares(correction, logReference, there);
-      for (let k = 0; k < knotCount; k++) perKnot[k] -= there[k];
+      for (let k = 0; k < knotCount; k++) perKnot[k] -= sharesAtReference[k];
       return {
         perLogReference: -(LOWEST_EXPONENT - 1) - steepness * (rise + 1) - etaSlopeAtReference,
         perExponent: rise / growth,

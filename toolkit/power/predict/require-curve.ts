@@ -30,6 +30,8 @@ function requireKnownParameters(parameters: unknown, caller: string, argument: s
       received: parameters,
       remedy: REMEDY,
     });
-  for (const [name, value] of Object.entries(parameters))
-    requireNumber(value, { caller, argument: `${argument}.${name}`, remedy: REMEDY });
+  const numbers = parameters as Readonly<Record<string, unknown>>;
+  for (const name in numbers)
+    if (!Number.isFinite(numbers[name]))
+      requireNumber(numbers[name], { caller, argument: `${argument}.${name}`, remedy: REMEDY });
 }

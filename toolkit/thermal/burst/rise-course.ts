@@ -124,12 +124,14 @@ export class RiseCourse {
 
   /**
    * Whether the temperature goes to its steady state without turning back: all stages do, and the die follows the slowest
-   * one although its resistance falls as it warms. d/dx of r x + bend(x) is least at the highest power there.
+   * one although its resistance changes as it warms. d/dx of r x + bend(x) is least at the highest power there, and at the
+   * lowest where the resistance rises with power.
    */
   get isOneWay(): boolean {
     if (!this.isMonotone || this.powerExponent === 0) return this.isMonotone;
-    const gain = this.highestW === this.powerW ? this.steadyGain : this.gainAt(this.highestW);
-    return this.powerExponent > 0 && this.slowestKPerW + this.bendSlope(this.highestW, gain) >= 0;
+    const leastAtW = this.powerExponent > 0 ? this.highestW : 0;
+    const gain = leastAtW === this.powerW ? this.steadyGain : this.gainAt(leastAtW);
+    return this.slowestKPerW + this.bendSlope(leastAtW, gain) >= 0;
   }
 
   /** g(x) = (x / P₀)^−p, constant at the lowest powers. */

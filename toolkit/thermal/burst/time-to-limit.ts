@@ -124,7 +124,7 @@ export function timeToLimit(model: CoolerModel, scenario: TimeToLimitScenario): 
   const extrapolated = isExtrapolated(model, powerW);
   if (!Number.isFinite(centralS)) {
     const marginOf = (numbers: CoolerNumbers): number => headroomK - highestRise(course, numbers, warming);
-    const marginsK = Float64Array.from(draws, marginOf);
+    const marginsK = draws.map(marginOf);
     const marginK = estimateFromDraws(marginOf(cooler), marginsK, extrapolated);
     return {
       kind: 'never',
@@ -137,7 +137,7 @@ export function timeToLimit(model: CoolerModel, scenario: TimeToLimitScenario): 
       reachedFraction: marginsK.filter((drawnK) => drawnK <= 0).length / marginsK.length,
     };
   }
-  const timesS = Float64Array.from(draws, (draw) => timeUntil(course, draw, warming, centralS));
+  const timesS = draws.map((draw) => timeUntil(course, draw, warming, centralS));
   const reachedFraction = timesS.filter(Number.isFinite).length / timesS.length;
   return {
     kind: 'reached',

@@ -73,5 +73,7 @@ describe('RiseCourse', () => {
     expect(isOneWay({ ...numbers, powerExponent: 0 }, [130, 130])).toBe(true);
     expect(isOneWay(numbers, [0, 0])).toBe(false);
     expect(isOneWay({ ...numbers, resistancesKPerW: [0.3, 0.3] }, [0, 0])).toBe(true);
+    expect(isOneWay({ ...numbers, powerExponent: -0.1 }, [0, 0])).toBe(false);
+    expect(isOneWay({ ...numbers, powerExponent: -0.1, resistancesKPerW: [0.1, 0.3] }, [0, 0])).toBe(true);
   });
 });
