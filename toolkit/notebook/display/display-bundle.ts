@@ -94,8 +94,14 @@ function leftAligned(table: string): string {
   return table.replaceAll(/<(td|th scope="col")>/g, '<$1 style="text-align: left">');
 }
 
+/** More of a text no page shows in a moment. */
+const mostCharacters = 1_000_000;
+
 function textOf(value: unknown): string {
-  if (typeof value === 'string') return value;
+  if (typeof value === 'string')
+    return value.length <= mostCharacters
+      ? value
+      : `${value.slice(0, mostCharacters)}\n… ${(value.length - mostCharacters).toLocaleString('en-GB')} more characters: write the text to a file to see all of it`;
   const text = inspect(value, { depth: 4, maxArrayLength: 50 });
   return types.isPromise(value) ? `${text}: write await before the call to wait for its value` : text;
 }

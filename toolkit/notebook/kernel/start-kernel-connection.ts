@@ -4,6 +4,7 @@ import { ChildKernel } from './child-kernel.js';
 import type { KernelConnection, KernelDeath, KernelStartOptions, KernelState } from './kernel-connection.js';
 import type { JupyterMessage } from './messages/jupyter-message.js';
 import { createMessageMaker } from './messages/message-maker.js';
+import { OutputQueue } from './messages/output-queue.js';
 
 const defaultStartTimeoutS = 60;
 /** How long a kernel that was asked to end may take. */
@@ -28,6 +29,10 @@ class ProcessConnection implements KernelConnection {
   #child: ChildKernel;
   #starting: Promise<void>;
   #lastShown: JupyterMessage | undefined;
+  /** What comes past the kernel's own streams, such as from programs that a cell has started. */
+  readonly #texts = new OutputQueue(({ output_type: type, ...content }) =>
+    this.#tell(this.#maker.make('iopub', type, content, this.#lastShown)),
+  );
 
   constructor(options: KernelStartOptions) {
     this.#options = options;
@@ -45,7 +50,10 @@ class ProcessConnection implements KernelConnection {
   }
 
   send(message: JupyterMessage): void {
-    if (message.header.msg_type === 'execute_request') this.#lastShown = message;
+    if (message.header.msg_type === 'execute_request') {
+      this.#texts.beginCell();
+      this.#lastShown = message;
+    }
     if (this.#state === 'ready') this.#child.send(message);
     else if (this.#state === 'starting' || this.#state === 'restarting') this.#waiting.push(message);
   }
@@ -122,7 +130,7 @@ class ProcessConnection implements KernelConnection {
   #spawn(): ChildKernel {
     const isCurrent = (): boolean => this.#child === child;
     const pass = (message: JupyterMessage): void => {
-      if (isCurrent()) for (const listener of [...this.#messageListeners]) listener(message);
+      if (isCurrent()) this.#tell(message);
     };
     const child: ChildKernel = new ChildKernel(
       {
@@ -132,7 +140,9 @@ class ProcessConnection implements KernelConnection {
       },
       {
         onMessage: pass,
-        onText: (name, text) => pass(this.#maker.make('iopub', 'stream', { name, text }, this.#lastShown)),
+        onText: (name, text) => {
+          if (isCurrent()) this.#texts.write(name, text);
+        },
       },
     );
     child.onControl((message) => {
@@ -141,6 +151,7 @@ class ProcessConnection implements KernelConnection {
     void child.ended.then((death) => {
       if (!isCurrent() || this.#state === 'closed' || this.#state === 'dead') return;
       this.#waiting = [];
+      this.#texts.flush();
       this.#enter('dead');
       for (const listener of [...this.#deathListeners]) listener(death);
     });
@@ -166,6 +177,10 @@ class ProcessConnection implements KernelConnection {
     if (this.#child !== child || this.#state === 'closed') return;
     this.#enter('ready');
     for (const message of this.#waiting.splice(0)) child.send(message);
+  }
+
+  #tell(message: JupyterMessage): void {
+    for (const listener of [...this.#messageListeners]) listener(message);
   }
 
   #enter(state: KernelState): void {

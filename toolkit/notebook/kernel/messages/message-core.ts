@@ -113,7 +113,10 @@ export class MessageCore {
   }
 
   async #handle(request: JupyterMessage): Promise<void> {
-    if (showsOutputs(request)) this.#shown = request;
+    if (showsOutputs(request)) {
+      this.#options.outputs.beginCell(); // what the last one still has to say is its own
+      this.#shown = request;
+    }
     this.#publish('status', { execution_state: 'busy' }, request);
     try {
       await this.#answer(request);

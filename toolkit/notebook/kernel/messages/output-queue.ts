@@ -1,9 +1,25 @@
 import type { KernelOutput, StreamOutput } from './outputs.js';
 
+/** Most that one cell may print: ten times that, and a page takes longer to show it than anybody waits. */
+export const mostText: { readonly characterCount: number; readonly lineCount: number } = {
+  characterCount: 5_000_000,
+  lineCount: 100_000,
+};
+
+/** A change between the streams makes an output of its own, which costs a page as much as some lines. */
+const linesOfChange = 20;
+
+/** What stands in the place of all that a cell prints beyond `mostText`. */
+export const tooMuchText: string =
+  '\nThis cell has printed more than 100,000 lines or 5,000,000 characters: what it prints from here on is not kept. ' +
+  'Write it to a file instead, or show a part of it.\n';
+
 /**
  * Joins text written in quick succession into one output, in order with everything else.
  *
- * A cell may print 30,000 lines in one tick; one message each would keep the receiver busy for seconds.
+ * A cell may print 30,000 lines in one tick; one message each would keep the receiver busy for seconds. A receiver shows
+ * all of a cell's text anew with every message: the more there is, the longer is waited for more. What an endless loop
+ * prints ends with a word on it, before it fills the memory of kernel, server and page.
  */
 export class OutputQueue {
   readonly #send: (output: KernelOutput) => void;
@@ -12,24 +28,35 @@ export class OutputQueue {
   readonly #joinMs: number;
   #waiting: { name: StreamOutput['name']; parts: string[]; since: number } | undefined;
   #timer: NodeJS.Timeout | undefined;
+  #characterCount = 0;
+  #lineCount = 0;
 
   constructor(send: (output: KernelOutput) => void, joinMs = 25) {
     this.#send = send;
     this.#joinMs = joinMs;
   }
 
+  /** Another cell begins, with nothing printed yet. */
+  beginCell(): void {
+    this.flush();
+    this.#characterCount = 0;
+    this.#lineCount = 0;
+  }
+
   write(name: StreamOutput['name'], text: string): void {
-    if (text === '') return;
-    if (this.#waiting !== undefined && this.#waiting.name !== name) this.flush();
-    this.#waiting ??= { name, parts: [], since: this.#clock.performance.now() };
-    this.#waiting.parts.push(text);
-    // A loop that never yields starves the timer: then the clock decides, so that progress is seen.
-    if (this.#clock.performance.now() - this.#waiting.since >= this.#joinMs) this.flush();
-    else this.#timer ??= this.#clock.setTimeout(() => this.flush(), this.#joinMs);
+    if (text === '' || this.#isFull) return;
+    const kept = this.#count(text);
+    if (kept !== '') this.#join(name, kept);
+    if (this.#isFull) {
+      this.#join('stderr', tooMuchText);
+      this.flush();
+    }
   }
 
   push(output: KernelOutput): void {
     this.flush();
+    // What was printed has gone from the page.
+    if (output.output_type === 'clear_output') this.beginCell();
     this.#send(output);
   }
 
@@ -40,6 +67,40 @@ export class OutputQueue {
     this.#waiting = undefined;
     if (waiting !== undefined)
       this.#send({ output_type: 'stream', name: waiting.name, text: waiting.parts.join('') });
+  }
+
+  get #isFull(): boolean {
+    return this.#characterCount > mostText.characterCount || this.#lineCount > mostText.lineCount;
+  }
+
+  /** Counts a text, and gives as much of it as may still be sent. */
+  #count(text: string): string {
+    const room = mostText.characterCount - this.#characterCount;
+    let end = 0;
+    while (this.#lineCount <= mostText.lineCount) {
+      const next = text.indexOf('\n', end);
+      if (next === -1) {
+        end = text.length;
+        break;
+      }
+      this.#lineCount += 1;
+      if (this.#lineCount <= mostText.lineCount) end = next + 1;
+    }
+    this.#characterCount += text.length;
+    return text.slice(0, Math.min(end, room));
+  }
+
+  #join(name: StreamOutput['name'], text: string): void {
+    if (this.#waiting !== undefined && this.#waiting.name !== name) {
+      this.flush();
+      this.#lineCount += linesOfChange;
+    }
+    this.#waiting ??= { name, parts: [], since: this.#clock.performance.now() };
+    this.#waiting.parts.push(text);
+    const waitMs = this.#joinMs + this.#characterCount / 1000 + this.#lineCount / 100;
+    // A loop that never yields starves the timer: then the clock decides, so that progress is seen.
+    if (this.#clock.performance.now() - this.#waiting.since >= waitMs) this.flush();
+    else this.#timer ??= this.#clock.setTimeout(() => this.flush(), waitMs);
   }
 }
 

@@ -1,6 +1,10 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { appendOutput } from '../../../../../toolkit/notebook/kernel/messages/collected-outputs.js';
-import { OutputQueue } from '../../../../../toolkit/notebook/kernel/messages/output-queue.js';
+import {
+  mostText,
+  OutputQueue,
+  tooMuchText,
+} from '../../../../../toolkit/notebook/kernel/messages/output-queue.js';
 import type { CellOutput, KernelOutput } from '../../../../../toolkit/notebook/kernel/messages/outputs.js';
 
 const display: CellOutput = { output_type: 'display_data', data: { 'text/plain': 'x' }, metadata: {} };
@@ -57,6 +61,53 @@ describe('OutputQueue', () => {
     queue.write('stdout', ' late');
     expect(sent).toEqual([text('stdout', 'early late')]);
     vi.restoreAllMocks();
+  });
+
+  it('waits the longer for more, the more there is to show', () => {
+    const sent: KernelOutput[] = [];
+    const queue = new OutputQueue((output) => sent.push(output));
+    queue.write('stdout', 'x\n'.repeat(50_000));
+    vi.advanceTimersByTime(500);
+    expect(sent).toEqual([]);
+    vi.advanceTimersByTime(200);
+    expect(sent).toHaveLength(1);
+  });
+
+  it('ends what a cell prints without end with a word on it, and begins again with the next cell', () => {
+    const sent: KernelOutput[] = [];
+    const queue = new OutputQueue((output) => sent.push(output));
+    const printed = (): string => sent.map((output) => ('text' in output ? output.text : '')).join('');
+    const lines = 'x\n'.repeat(mostText.lineCount);
+    for (let i = 0; i < mostText.lineCount; i++) queue.write('stdout', 'x\n');
+    queue.flush();
+    expect(printed()).toBe(lines);
+    for (let i = 0; i < 10; i++) queue.write('stdout', 'more\n');
+    expect(printed()).toBe(lines + tooMuchText);
+    queue.push(display);
+    expect(sent.at(-1)).toBe(display);
+
+    sent.length = 0;
+    queue.beginCell();
+    const most = 'y'.repeat(mostText.characterCount);
+    queue.write('stdout', most.slice(1));
+    queue.write('stdout', 'yz');
+    queue.write('stderr', 'z');
+    expect(printed()).toBe(most + tooMuchText);
+
+    sent.length = 0;
+    queue.beginCell();
+    for (let i = 0; i < mostText.lineCount; i++) {
+      queue.write('stdout', 'x');
+      queue.write('stderr', 'y');
+    }
+    expect(sent.length).toBeLessThan(mostText.lineCount / 10);
+    expect(printed().endsWith(tooMuchText)).toBe(true);
+
+    sent.length = 0;
+    queue.push({ output_type: 'clear_output', wait: false });
+    queue.write('stdout', 'shown again');
+    queue.flush();
+    expect(printed()).toBe('shown again');
   });
 });
 
