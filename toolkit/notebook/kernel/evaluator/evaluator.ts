@@ -81,7 +81,7 @@ export async function createTslabEvaluator(options: {
       });
       return { ...result, output: result.output + name };
     },
-    onValue: (value) => current?.onValue(displayBundles(value)),
+    onValue: (value) => current?.onValue(displayBundles(withoutInnerName(value))),
     onError(error) {
       // Compile problems arrive here too, as formatted text; `problems` has them with their positions. What an
       // interrupted cell still says is not the next cell's failure.
@@ -172,6 +172,13 @@ export async function createTslabEvaluator(options: {
       executor.close();
     },
   };
+}
+
+/** A function or class without a name got that of the variable which the executor keeps a cell's value in. */
+function withoutInnerName(value: unknown): unknown {
+  if (typeof value === 'function' && /^tsLastExpr\d*$/.test(value.name))
+    Object.defineProperty(value, 'name', { value: '' });
+  return value;
 }
 
 /** A compiler that throws is broken: what a cell says wrong it reports. */

@@ -7,6 +7,7 @@ import { type Builder, type CompilerBuilders, lightBuilder } from './light-build
 import { type CompilerResolution, LightDeclarations, type LightHost } from './light-host.js';
 import { type CompilerPrograms, lightTranspile } from './light-transpile.js';
 import { shorthandNamesOfEarlierCells } from './shorthand-names.js';
+import { type CompilerSyntax, hasTopLevelForAwait } from './top-level-for-await.js';
 
 export type { CompletionInfo, ConvertResult, Executor };
 /** What the compiler knows about a place in the code. */
@@ -28,6 +29,7 @@ interface Compiler
   extends CompilerBuilders,
     CompilerResolution,
     CompilerPrograms,
+    CompilerSyntax,
     Pick<typeof Typescript, 'isShorthandPropertyAssignment' | 'visitEachChild' | 'factory'> {
   readonly createWatchCompilerHost: (files: unknown, options: object, ...rest: unknown[]) => WatchHost;
   readonly transpileModule: (
@@ -42,7 +44,7 @@ const inlineMapComment = /\n?\/\/# sourceMappingURL=data:application\/json;base6
 const mapFileComment = /\n?\/\/# sourceMappingURL=\S+\s*$/;
 
 let latestMaps: ConversionMaps | undefined;
-const { createConverter, createExecutor, isCompleteCode, light } = loadParts();
+const { createConverter, createExecutor, isCompleteCode, isAwaitingLoop, light } = loadParts();
 
 /** Whether code could be run as it stands, and how its next line would be indented. */
 export type Completeness =
@@ -65,6 +67,7 @@ function loadParts(): {
   createConverter: typeof import('tslab/dist/converter.js').createConverter;
   createExecutor: typeof import('tslab/dist/executor.js').createExecutor;
   isCompleteCode: typeof import('tslab/dist/converter.js').isCompleteCode;
+  isAwaitingLoop: (code: string) => boolean;
   light: LightDeclarations;
 } {
   const compilerPath = requireFromTslab.resolve('@tslab/typescript-for-tslab');
@@ -86,6 +89,7 @@ function loadParts(): {
       isCompleteCode: converter.isCompleteCode,
       createExecutor: (requireHere('tslab/dist/executor') as typeof import('tslab/dist/executor.js'))
         .createExecutor,
+      isAwaitingLoop: (code) => hasTopLevelForAwait(compiler, code),
       light,
     };
   } finally {
@@ -190,7 +194,9 @@ export function createTslabExecutor(options: {
             isWarm = true;
             latestMaps = undefined;
             const result = converter.convert(previousDeclarations, code);
-            return { result, maps: latestMaps };
+            // tslab looks for `await` before expressions only, and would run the loop in a function that cannot wait.
+            const hasToplevelAwait = result.hasToplevelAwait === true || isAwaitingLoop(code);
+            return { result: { ...result, hasToplevelAwait }, maps: latestMaps };
           }),
   };
   // Cells run in Node; a browser converter would cost another compiler and is not used.

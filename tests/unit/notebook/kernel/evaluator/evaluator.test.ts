@@ -110,6 +110,22 @@ describe('values', () => {
     ).toBe('ok');
     expect(valueInWords()).toBe('7');
   });
+
+  it('waits in a loop at the top of a cell, with the right lines', async () => {
+    const steps = 'async function* steps() {\n  yield 1;\n  yield 2;\n}\n';
+    expect(await run(`${steps}let sum = 0;\nfor await (const step of steps()) sum += step;\nsum`)).toBe('ok');
+    expect(valueInWords()).toBe('3');
+    const failure = await failureOf('for await (const step of steps())\n  throw new Error(String(step));');
+    expect(failure.traceback.join('\n')).toContain(`cell ${executionCount}, line 2, column 9`);
+    // Inside a function it is the function that waits.
+    await run('async () => {\n  for await (const step of steps()) step;\n}');
+    expect(valueInWords()).toBe('[AsyncFunction (anonymous)]');
+  });
+
+  it('shows the beginning of a text that is too long for any page', async () => {
+    await run('"x".repeat(3_000_000)');
+    expect(String(valueInWords())).toMatch(/^x{1000000}\n… 2,000,000 more characters: write the text/);
+  });
 });
 
 describe('failures', () => {
