@@ -17,7 +17,7 @@ export type UnavailableReason = 'fixed' | 'at-bound' | 'not-identifiable' | 'too
 export interface UnavailableNumber {
   readonly kind: 'unavailable';
   readonly reason: UnavailableReason;
-  /** The number itself where it was fixed by the caller or sits at a bound. */
+  /** The number itself where it was fixed by the caller, sits at a bound, or is known but for its uncertainty. */
   readonly value?: number;
 }
 

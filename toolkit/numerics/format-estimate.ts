@@ -33,8 +33,11 @@ export function formatEstimate(estimate: Estimate, unit = ''): string {
     const text = withUnit(`${toPlace(value, decimals)} ± ${toPlace(halfWidth, decimals)}`, unit);
     return mark === '' ? text : `${text} (extrapolated)`;
   }
-  const range = withUnit(`${toPlace(low, decimals)} to ${toPlace(high, decimals)}`, unit);
-  return `${withUnit(toPlace(value, decimals), unit)} (${range}${mark})`;
+  // A long upper arm must not round a positive lower end to 0, which would claim what the data exclude.
+  const places =
+    low > 0 ? Math.min(Math.max(decimals, -Math.floor(Math.log10(low))), decimals + 2) : decimals;
+  const range = withUnit(`${toPlace(low, places)} to ${toPlace(high, places)}`, unit);
+  return `${withUnit(toPlace(value, places), unit)} (${range}${mark})`;
 }
 
 /**
@@ -76,7 +79,7 @@ const reasonInWords: Readonly<Record<Exclude<Estimate, { kind: 'estimated' }>['r
   fixed: 'fixed',
   'at-bound': 'at its bound',
   'not-identifiable': 'not identifiable',
-  'too-few-points': 'too few points',
+  'too-few-points': 'too few independent points',
 };
 
 /** Decimal places that keep two significant digits below 30 and one from there on; negative: tens, hundreds. */

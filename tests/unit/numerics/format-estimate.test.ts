@@ -49,6 +49,18 @@ describe('formatEstimate', () => {
     expect(formatEstimate({ ...skewed, extrapolated: true }, 's')).toBe('40 s (31 to 62 s, extrapolated)');
   });
 
+  it('does not round a positive lower end to 0', () => {
+    const skewed: Estimate = {
+      kind: 'estimated',
+      value: 138.3,
+      standardError: 135,
+      interval95: [20.27, 944],
+    };
+    expect(formatEstimate(skewed, 's')).toBe('140 s (20 to 940 s)');
+    // Not at the price of digits that nobody knows.
+    expect(formatEstimate({ ...skewed, interval95: [1e-6, 944] }, 's')).toBe('138 s (0 to 944 s)');
+  });
+
   it('says where a number lies outside the tested range', () => {
     const estimate: Estimate = { ...within(92, 4), extrapolated: true } as Estimate;
     expect(formatEstimate(estimate, 'W')).toBe('92 ± 4 W (extrapolated)');
@@ -56,7 +68,9 @@ describe('formatEstimate', () => {
 
   it('says in words why a number or its uncertainty is missing', () => {
     expect(formatEstimate({ kind: 'unavailable', reason: 'not-identifiable' }, 's')).toBe('not identifiable');
-    expect(formatEstimate({ kind: 'unavailable', reason: 'too-few-points' }, 's')).toBe('too few points');
+    expect(formatEstimate({ kind: 'unavailable', reason: 'too-few-points' }, 's')).toBe(
+      'too few independent points',
+    );
     expect(formatEstimate({ kind: 'unavailable', reason: 'fixed', value: 23 }, '°C')).toBe('23 °C (fixed)');
     expect(formatEstimate({ kind: 'unavailable', reason: 'at-bound', value: 0.5 }, 's')).toBe(
       '0.5 s (at its bound)',

@@ -225,7 +225,7 @@ const inWords = {
   fixed: 'it was fixed, without an uncertainty',
   'at-bound': 'it sits at its bound',
   'not-identifiable': 'the data do not determine it',
-  'too-few-points': 'too few points',
+  'too-few-points': 'too few independent points',
 } as const;
 
 /** r + s·z of one draw. */

@@ -5,6 +5,7 @@ import {
   slopeWithAutocorrelation,
 } from '../../numerics/autocorrelation.js';
 import type { Estimate } from '../../numerics/estimate.js';
+import { unavailable } from '../../numerics/estimates.js';
 import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js';
 import { blockMeans, blocksOf } from '../block-means.js';
 import type { Finding } from '../finding.js';
@@ -69,6 +70,12 @@ export interface SteadyWindow {
   readonly findings: readonly Finding[];
 }
 
+/**
+ * A record worth fewer independent samples than this is shorter than ten correlation times: how alike neighbouring
+ * samples are is then a guess itself, and no interval holds what it promises (`samplesPerIndependentSample`).
+ */
+const LEAST_INDEPENDENT_COUNT = 5;
+
 /** Fewer samples than this do not tell drift from noise. */
 const LEAST_SAMPLE_COUNT = 20;
 
@@ -97,7 +104,8 @@ const LARGEST_SAMPLE_COUNT = 4096;
  *
  * The default limit of 0.1 K/min leaves at most 0.5 K to go for a heat sink with a time constant of 5 min, since
  * an exponential approach has slope times time constant left. Parts of an enclosure with time constants of hours can
- * move below it. Assumes samples at nearly equal intervals; errors as in `meanWithAutocorrelation` and
+ * move below it. A mean that rests on fewer than five independent samples has no interval (`too-few-points`), and a
+ * finding says so. Assumes samples at nearly equal intervals; errors as in `meanWithAutocorrelation` and
  * `slopeWithAutocorrelation`, rounding of the sensor included.
  *
  * @param run - a run with load in it
@@ -154,7 +162,9 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
   const blocks = blocksOf(startIndex, endIndex, LARGEST_SAMPLE_COUNT);
   const windowOf = (values: ArrayLike<number>): Float64Array => blockMeans(values, blocks);
   const meanOf = (values: ArrayLike<number>, quantum: number | undefined): CorrelatedMean =>
-    meanWithAutocorrelation(windowOf(values), quantum === undefined ? {} : { quantum });
+    withoutGuessedInterval(
+      meanWithAutocorrelation(windowOf(values), quantum === undefined ? {} : { quantum }),
+    );
 
   const temperatureQuantum = quantumOf(run.temperatureC);
   const temperature = windowOf(run.temperatureC);
@@ -189,11 +199,31 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
     driftLimitKPerMin,
   });
 
+  const means = {
+    temperatureC: meanOf(run.temperatureC, temperatureQuantum),
+    ...(rise === undefined
+      ? {}
+      : {
+          temperatureRiseK: withoutGuessedInterval(
+            meanWithAutocorrelation(
+              rise,
+              temperatureQuantum === undefined ? {} : { quantum: temperatureQuantum },
+            ),
+          ),
+        }),
+    powerW: meanOf(run.powerW, quantumOf(run.powerW)),
+    ...(run.frequencyMHz === undefined
+      ? {}
+      : { frequencyMHz: meanOf(run.frequencyMHz, quantumOf(run.frequencyMHz)) }),
+  };
+
   const findings: Finding[] = [
     ...gapFindings(timeS, startIndex, endIndex, gapThresholdS),
     ...changeFindings(loads, startS),
     ...(air === undefined ? [] : airFindings(minutes, air, driftLimitKPerMin, [startS, endS])),
     ...powerFindings(minutes, windowOf(run.powerW), [startS, endS]),
+    // A window that is not steady asks for a longer log already.
+    ...(verdict === 'steady' ? alikeFindings(means, [startS, endS]) : []),
   ];
   if (verdict !== 'steady') {
     findings.push({
@@ -214,24 +244,20 @@ export function steadyWindow(run: Run, options: SteadyWindowOptions = {}): Stead
     endIndex,
     startS,
     endS,
-    temperatureC: meanOf(run.temperatureC, temperatureQuantum),
-    ...(rise === undefined
-      ? {}
-      : {
-          temperatureRiseK: meanWithAutocorrelation(
-            rise,
-            temperatureQuantum === undefined ? {} : { quantum: temperatureQuantum },
-          ),
-        }),
-    powerW: meanOf(run.powerW, quantumOf(run.powerW)),
-    ...(run.frequencyMHz === undefined
-      ? {}
-      : { frequencyMHz: meanOf(run.frequencyMHz, quantumOf(run.frequencyMHz)) }),
+    ...means,
     driftKPerMin,
     driftOf: air === undefined ? 'temperature' : 'temperature-rise',
     limitedBy: last.limitedBy,
     findings,
   };
+}
+
+/** The mean without an interval where too few independent samples would have to carry it. */
+function withoutGuessedInterval(mean: CorrelatedMean): CorrelatedMean {
+  const { estimate, effectiveSampleCount } = mean;
+  return estimate.kind === 'unavailable' || effectiveSampleCount >= LEAST_INDEPENDENT_COUNT
+    ? mean
+    : { ...mean, estimate: unavailable('too-few-points', mean.mean) };
 }
 
 function judge(window: {
@@ -271,6 +297,35 @@ function judge(window: {
   if (isLarge || halfWidthKPerMin > RESOLVED_IN_LIMITS * driftLimitKPerMin)
     return { verdict: 'too-short', reason: `${drift}, too uncertain to hold against ${limit}` };
   return { verdict: 'steady', reason: `${drift}, within ${limit}` };
+}
+
+const meanInWords = {
+  temperatureC: 'temperature',
+  temperatureRiseK: 'rise above the air',
+  powerW: 'power',
+  frequencyMHz: 'frequency',
+} as const;
+
+function alikeFindings(
+  means: Readonly<Partial<Record<keyof typeof meanInWords, CorrelatedMean>>>,
+  rangeS: readonly [number, number],
+): readonly Finding[] {
+  const names = (Object.keys(meanInWords) as (keyof typeof meanInWords)[])
+    .filter((name) => {
+      const estimate = means[name]?.estimate;
+      return estimate?.kind === 'unavailable' && estimate.reason === 'too-few-points';
+    })
+    .map((name) => meanInWords[name]);
+  if (names.length === 0) return [];
+  return [
+    {
+      code: 'few-independent-samples',
+      severity: 'note',
+      message: `Neighbouring samples are so alike that the window holds fewer than ${LEAST_INDEPENDENT_COUNT} independent ones of ${names.join(', ')}: too few for an interval of the mean.`,
+      remedy: 'log longer, and average over a longer window',
+      rangeS,
+    },
+  ];
 }
 
 function gapFindings(

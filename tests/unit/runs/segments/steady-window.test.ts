@@ -39,6 +39,39 @@ describe('steadyWindow', () => {
     expect(end).toMatchObject({ limitedBy: 'cap', driftOf: 'temperature-rise', findings: [] });
   });
 
+  it('states no interval for a mean that rests on hardly any independent sample, and says so', () => {
+    // Two minutes within one slow wave of 0.05 K: the samples are a hundred, what they tell apart is two or three.
+    const run = loadRun(1200, { noiseK: 0.001 });
+    const wave = makeRun(
+      {
+        timeS: run.timeS,
+        temperatureC: Array.from(run.timeS, (t, i) => run.temperatureC[i] + 0.05 * Math.sin(t / 30)),
+        powerW: run.powerW,
+        ambientC: run.ambientC!,
+      },
+      { label: 'wave', conditions: run.conditions },
+    );
+    const end = steadyWindow(wave);
+    expect(end.verdict).toBe('steady');
+    expect(end.temperatureC.effectiveSampleCount).toBeLessThan(5);
+    expect(end.temperatureC.estimate).toEqual({
+      kind: 'unavailable',
+      reason: 'too-few-points',
+      value: end.temperatureC.mean,
+    });
+    expect(end.powerW.estimate.kind).toBe('estimated');
+    expect(end.findings).toMatchObject([
+      {
+        code: 'few-independent-samples',
+        severity: 'note',
+        message: expect.stringMatching(
+          /fewer than 5 independent ones of temperature.*too few for an interval/,
+        ),
+        remedy: 'log longer, and average over a longer window',
+      },
+    ]);
+  });
+
   it('looks at the end of the load, not at the cool-down after it', () => {
     const end = steadyWindow(loadRun(1200, { restS: 300 }));
     expect(end).toMatchObject({ verdict: 'steady', startS: 1140, endS: 1259 });
@@ -107,7 +140,7 @@ describe('steadyWindow', () => {
     const conditions = { powerCapW: 65 };
     const end = steadyWindow(makeRun({ ...columns, ambientC }, { label: 'x', conditions }));
     expect(end.verdict).toBe('steady');
-    expect(end.findings.map(({ code }) => code)).toEqual(['air-drifting']);
+    expect(end.findings.map(({ code }) => code)).toEqual(['air-drifting', 'few-independent-samples']);
     expect(steadyWindow(makeRun(columns, { label: 'x', conditions })).verdict).toBe('drifting');
   });
 
