@@ -13,6 +13,25 @@ import { light } from './thinned.js';
 const { quiet, blue, blueBand } = lightPalette;
 const pointCount = 160;
 
+interface KnownStage {
+  readonly tau: CoolerModel['stages'][number]['timeConstantS'];
+  readonly tauS: number;
+  readonly resistanceKPerW: number;
+}
+
+function knownStagesOf(model: CoolerModel): readonly KnownStage[] {
+  return model.stages.flatMap(({ timeConstantS: tau, resistanceKPerW: { value } }) =>
+    tau.value !== undefined && tau.value > 0 && value !== undefined
+      ? [{ tau, tauS: tau.value, resistanceKPerW: value }]
+      : [],
+  );
+}
+
+/** Whether every stage of a model has a time constant and a resistance, without which there is nothing to draw. */
+export function hasKnownStages(model: CoolerModel): boolean {
+  return model.stages.length > 0 && knownStagesOf(model).length === model.stages.length;
+}
+
 /**
  * How a cooler warms after a step of one watt, over the logarithm of time, with its time constants.
  *
@@ -30,21 +49,13 @@ const pointCount = 160;
  * figureOfStepResponse(averages); // => throws /identified stages/
  */
 export function figureOfStepResponse(model: CoolerModel): Figure {
-  const stages = model.stages.map((stage) => ({
-    tau: stage.timeConstantS,
-    tauS: stage.timeConstantS.value,
-    resistanceKPerW: stage.resistanceKPerW.value,
-  }));
-  const known = stages.filter(
-    (stage): stage is { tau: (typeof stage)['tau']; tauS: number; resistanceKPerW: number } =>
-      stage.tauS !== undefined && stage.tauS > 0 && stage.resistanceKPerW !== undefined,
-  );
-  if (known.length === 0 || known.length < stages.length) {
+  const known = knownStagesOf(model);
+  if (!hasKnownStages(model)) {
     throw new ArgumentError({
       caller: 'figureOfStepResponse',
       argument: 'model.stages',
       expected: 'identified stages, each with a time constant and a resistance',
-      received: `${known.length} of ${stages.length} known`,
+      received: `${known.length} of ${model.stages.length} known`,
       remedy: 'fit a run that logs the warm-up itself at a few samples per second',
     });
   }

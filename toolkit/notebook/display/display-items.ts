@@ -11,7 +11,7 @@ import { figureOfPowerCurve } from '../../figures/figure-of-power-curve.js';
 import { figureOfRun } from '../../figures/figure-of-run.js';
 import { figureOfShortlist } from '../../figures/figure-of-shortlist.js';
 import { figureOfSlowdown } from '../../figures/figure-of-slowdown.js';
-import { figureOfStepResponse } from '../../figures/figure-of-step-response.js';
+import { figureOfStepResponse, hasKnownStages } from '../../figures/figure-of-step-response.js';
 import type { Study } from '../../logs/study/study.js';
 import type { ColumnDescription } from '../../logs/table/describe-columns.js';
 import { formatEstimate } from '../../numerics/format-estimate.js';
@@ -178,11 +178,9 @@ function itemsOfOther(value: Readonly<Record<string, unknown>>): Items | undefin
 }
 
 function itemsOfCooler(model: CoolerModel): Items {
-  const hasStages =
-    model.stages.length > 0 && model.stages.every((stage) => stage.timeConstantS.value !== undefined);
   return [
     table(tableOfCooler(model)),
-    ...(hasStages ? [figure(figureOfStepResponse(model))] : []),
+    ...(hasKnownStages(model) ? [figure(figureOfStepResponse(model))] : []),
     ...findings(model.findings),
   ];
 }

@@ -28,7 +28,11 @@ export function tableOfCooler(model: CoolerModel): Table {
     rows.push([`Stage ${i + 1}: time constant`, stage.timeConstantS, 's']);
     rows.push([`Stage ${i + 1}: resistance`, stage.resistanceKPerW, 'K/W']);
   });
-  model.ladder.forEach((rung, i) => {
+  // A ladder made of a stage that the data do not determine would be numbers without meaning.
+  const ladder = model.stages.every(({ resistanceKPerW }) => resistanceKPerW.kind === 'estimated')
+    ? model.ladder
+    : [];
+  ladder.forEach((rung, i) => {
     rows.push([`Ladder ${i + 1}: heat capacity`, twoDigits(rung.heatCapacityJPerK), 'J/K']);
     rows.push([`Ladder ${i + 1}: resistance outward`, twoDigits(rung.resistanceKPerW), 'K/W']);
   });
@@ -42,7 +46,7 @@ export function tableOfCooler(model: CoolerModel): Table {
     '',
   ]);
   rows.push(['Standard deviation of residuals', noise.standardDeviationK, 'K']);
-  rows.push(['Independent samples', Math.round(noise.effectiveSampleCount), '']);
+  rows.push(['Independent samples', Number(noise.effectiveSampleCount.toPrecision(3)), '']);
   rows.push(['Tested power', rangeText(testedRange.powerW), 'W']);
   rows.push(['Tested temperature', rangeText(testedRange.temperatureC), '°C']);
   return {

@@ -268,7 +268,10 @@ function spikesLeftOut(spikeMask: Float64Array): Finding | undefined {
   return {
     code: 'spikes-left-out',
     severity: count > 0.01 * spikeMask.length ? 'warning' : 'note',
-    message: `${count} temperature sample${count === 1 ? '' : 's'} that jump away from their neighbours and back got no weight in the fit.`,
+    message:
+      count === 1
+        ? 'One temperature sample that jumps away from its neighbours and back got no weight in the fit.'
+        : `${count} temperature samples that jump away from their neighbours and back got no weight in the fit.`,
     count,
   };
 }
