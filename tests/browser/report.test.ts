@@ -138,3 +138,46 @@ describe('a report page from the disk, with the network off', () => {
     expect(disk.problems).toEqual([]);
   });
 });
+
+describe('the widest tables', () => {
+  it('fit a page of 1280 and of 800 pixels and a sheet of paper without scrolling sideways', async () => {
+    const logs = ['tower-88-at-118w', 'tower-88-at-72w', 'flat-41-at-95w', 'flat-41-at-72w'];
+    const runs = await kpw.readRuns(logs.map((name) => `datasets-demo/${name}.csv`));
+    const coolers = kpw.groupRuns(runs, 'cooler').map((group) => kpw.fitCooler(group.runs));
+    const curve = kpw.fitPowerCurve(runs);
+    const scenario = { limitC: 85, ambientC: { low: 18, high: 32 }, defaultCapW: 118, minCapW: 60 };
+    const tables = await reportFromDisk([
+      { value: coolers.map((cooler) => kpw.chooseCap(cooler, curve, scenario)) },
+      {
+        value: kpw.shortlistCoolers(coolers, curve, scenario, {
+          rooms: [
+            { label: 'winter, 18 to 22 °C', ambientC: { low: 18, high: 22 } },
+            { label: 'summer, 26 to 32 °C', ambientC: { low: 26, high: 32 } },
+          ],
+          enclosures: [{ label: 'open bench' }, { label: 'drawer, shut', enclosure: { riseK: 10 } }],
+        }),
+      },
+    ]);
+    try {
+      const wide = await tables.open();
+      const places = [
+        { width: 1280, media: 'screen' },
+        { width: 800, media: 'screen' },
+        // 210 mm less twice 16 mm, at 96 pixels to the inch.
+        { width: 672, media: 'print' },
+      ] as const;
+      for (const { width, media } of places) {
+        await wide.emulateMedia({ media });
+        await wide.setViewportSize({ width, height: 900 });
+        const beyond = await wide
+          .locator('.table')
+          .evaluateAll((all) => all.map(({ scrollWidth, clientWidth }) => scrollWidth - clientWidth));
+        expect(beyond.length).toBeGreaterThanOrEqual(2);
+        for (const pixels of beyond) expect(pixels, `${width} ${media}`).toBe(0);
+      }
+      expect(await wide.locator('.table.wide').count()).toBeGreaterThanOrEqual(1);
+    } finally {
+      await tables.close();
+    }
+  });
+});

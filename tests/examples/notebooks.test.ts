@@ -176,8 +176,11 @@ describe('npm run decide', () => {
     const html = await readFile(page, 'utf8');
     expect(html).toContain('<h1>From logs to a power cap</h1>');
     expect(html.match(/id="figure-\d+"/g)?.length).toBeGreaterThan(8);
+    // The cautions stand with the answer, in the words of the command.
+    const answer = html.slice(html.indexOf('<h2>The answer</h2>'), html.indexOf('<h2>The way there</h2>'));
+    expect(answer).toMatch(/<li class="warning"><strong>warning<\/strong>Stay within the makers&#39; limits/);
     // The run in which the cooler did not suffice is named, and runs that end before they settle.
-    expect(html).toMatch(/flat-41-at-118w: From [\d.]+ to [\d.]+ s: [^<]*95/);
+    expect(html).toMatch(/flat-41-at-118w: From [\d.]+ to [\d.]+\ss: [^<]*95/);
     expect(html).toMatch(/At the end of the load: /);
     expect(printed).not.toContain('replaced');
     // The page is self-contained: it loads nothing.
@@ -269,6 +272,7 @@ describe('npm run decide', () => {
     expect(printed.replaceAll(/\s+/g, ' ')).toMatch(/log the core frequency, .*at two or more caps/);
     expect(printed).not.toMatch(/Cores run/);
     const html = await readFile(page, 'utf8');
+    expect(html).toMatch(/Open bench: no enclosure is given[^<]*<code>--enclosure-rise<\/code>/);
     expect(html).toContain('The logs do not tell the frequency at these caps');
     expect(html).toContain('Nothing to draw: these logs begin in the middle of a load');
     expect(html).not.toContain('not identifiable MHz');

@@ -149,7 +149,7 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
           text: rows.map((row) => {
             const band = `95 %: ${row.lowC.toFixed(1)} to ${row.highC.toFixed(1)} °C`;
             const passing = chance.get(row.powerCapW);
-            return passing === undefined ? band : `${band}, passes the limit: ${percent(passing)}`;
+            return passing === undefined ? band : `${band}, exceeds the limit: ${percent(passing)}`;
           }),
           hovertemplate: '%{x} W: %{y:.1f} °C<br>%{text}<extra></extra>',
         },

@@ -18,6 +18,19 @@ export function escapeHtml(text: string): string {
 // biome-ignore lint/suspicious/noControlCharactersInRegex: controls have no place in a page
 const TO_ESCAPE = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f\u202a-\u202e\u2066-\u2069&<>"']/;
 
+/** A number and its unit stay on one line: `85 °C`. */
+export function unitsKept(html: string): string {
+  return html.replaceAll(
+    /(?<=\d) (?=(?:°[CF]|[mk]?W|K|mm|MHz|min|s|h|rpm|mV|dB|%)(?![\p{L}\d]))/gu,
+    '\u00a0',
+  );
+}
+
+/** Plain text with code between backticks, as findings hold it. */
+export function textWithCode(text: string): string {
+  return unitsKept(escapeHtml(text)).replaceAll(/`([^`]+)`/g, '<code>$1</code>');
+}
+
 /**
  * Data as JSON inside a script element: no character in it can end the element, start a comment, or break a line
  * in older script grammars.

@@ -44,7 +44,7 @@ test('the table names what binds, what is set beside the cap, and the objective 
     'Energy per job, J',
     'Frequency, MHz',
     'Loss against 118 W, %',
-    'Chance of passing the limit, %',
+    'Chance of exceeding the limit, %',
   ]);
   expect(tableText(table)).toMatch(/\d+ rpm, −40 mV\s.*objective/);
 });

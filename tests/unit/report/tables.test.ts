@@ -42,6 +42,17 @@ describe('tableOfCooler', () => {
     };
     expect(read(tableOfCooler(model))[0]).toEqual(['Thermal resistance at 92 W', 'not identifiable', 'K/W']);
   });
+
+  it('shows no ladder where a stage it would be made of is not identifiable', () => {
+    const model = coolerModel();
+    const [first, ...others] = model.stages;
+    const resistanceKPerW = { kind: 'unavailable', reason: 'not-identifiable' } as const;
+    const names = read(tableOfCooler({ ...model, stages: [{ ...first, resistanceKPerW }, ...others] })).map(
+      ([name]) => name,
+    );
+    expect(names).toContain('Stage 1: resistance');
+    expect(names.join()).not.toContain('Ladder');
+  });
 });
 
 describe('tableOfCoolers', () => {
@@ -218,10 +229,16 @@ describe('tableOfChoices', () => {
       'Power cap',
       'What binds',
       'Steady temperature',
-      'Chance of passing the limit',
+      'Chance of exceeding the limit',
     ]);
     expect(table.notes?.join(' ')).toMatch(/do not tell the frequency at these caps, nor what they cost/);
     expect(tableOfChoices([capChoice()]).notes?.join(' ')).not.toMatch(/do not tell/);
+  });
+
+  it('names the caps that are provisional', () => {
+    const provisional = { ...capChoice(), summary: 'Provisional, because the data carry a serious finding.' };
+    expect(tableOfChoices([provisional]).notes).toContain('Provisional: Flat 58 mm; see the cautions.');
+    expect(tableOfChoices([capChoice()]).notes?.join(' ')).not.toContain('Provisional');
   });
 
   it('shows the limits where they differ', () => {
@@ -284,7 +301,59 @@ describe('tableText', () => {
   });
 });
 
+describe('a number in a table', () => {
+  const about = (value: number, extrapolated: boolean) =>
+    ({
+      kind: 'estimated',
+      value,
+      standardError: 1,
+      interval95: [value - 2, value + 2],
+      extrapolated,
+    }) as const;
+
+  it('has a star where it is extrapolated, which the note below explains', () => {
+    const table = {
+      kind: 'table',
+      columns: [{ name: 'T' }],
+      rows: [[about(80, true)]],
+      notes: ['n'],
+    } as const;
+    expect(tableText(table)).toContain('80.0 ± 2.0*');
+    expect(tableText(table)).toMatch(/\nn\n\*: extrapolated, outside the range that was logged\.$/);
+    expect(tableHtml(table)).toContain('<p class="note">*: extrapolated');
+    const inside = { ...table, rows: [[about(80, false)]] };
+    expect(tableText(inside)).not.toContain('*');
+    expect(tableHtml(inside)).not.toContain('extrapolated');
+  });
+
+  it('of five whole digits and more is grouped in thousands', () => {
+    const rows = [[600_000], [-12_345], [9999], [12_345.6], [1234.5], [0.123456]];
+    const table = { kind: 'table', columns: [{ name: 'n' }], rows } as const;
+    expect(read(table).map(([text]) => text)).toEqual([
+      '600,000',
+      '−12,345',
+      '9999',
+      '12,346',
+      '1235',
+      '0.123',
+    ]);
+  });
+});
+
 describe('tableHtml', () => {
+  it('puts the unit below the name, keeps numbers and units together, and sets wide tables smaller', () => {
+    const html = tableHtml({
+      kind: 'table',
+      columns: [{ name: 'Cap', unit: '<W>' }],
+      rows: [['18 to 22 °C']],
+    });
+    expect(html).toContain('Cap<br><small>&lt;W&gt;</small></th>');
+    expect(html).toContain('<td>18 to 22\u00a0°C</td>');
+    expect(html).toMatch(/^<div class="table">/);
+    const columns = Array.from({ length: 8 }, (_, i) => ({ name: `c${i}` }));
+    expect(tableHtml({ kind: 'table', columns, rows: [] })).toMatch(/^<div class="table wide">/);
+  });
+
   it('marks numeric columns and escapes every cell', () => {
     const html = tableHtml({ kind: 'table', columns: [{ name: 'a<b' }, { name: 'n' }], rows: [['<i>', 3]] });
     expect(html).toContain('<th scope="col">a&lt;b</th>');

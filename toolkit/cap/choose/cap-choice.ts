@@ -99,7 +99,7 @@ export interface CapChoice {
     /** Power the default cap can sustain on this cooler at the limit, W (median). */
     readonly sustainedPowerW: number;
     readonly heldAtLimit: boolean;
-    /** Chance that the default cap passes the limit here. */
+    /** Chance that the default cap exceeds the limit here. */
     readonly chanceOfPassingLimit: number;
     /** At the default cap, or at what it can sustain. */
     readonly frequencyMHz: Estimate;
@@ -113,7 +113,7 @@ export interface CapChoice {
   };
   /** The higher cap for short stretches, where it was asked for. */
   readonly shortTerm?: ShortTermCap;
-  /** Caps at and around the chosen one with the chance of passing the limit. */
+  /** Caps at and around the chosen one with the chance of exceeding the limit. */
   readonly neighbours: readonly { readonly powerCapW: number; readonly chanceOfPassingLimit: number }[];
   /** Steady temperature against cap, for the picture. */
   readonly temperatureAgainstCap: readonly {

@@ -97,7 +97,7 @@ function frequencyOf({ frequencyMHz, cost }: ChoiceToSummarise): string {
   const amount = `${(Math.abs(loss) * 100).toFixed(1)} % ${loss > 0 ? 'below' : 'above'}`;
   const against = heldAtLimit
     ? `what the default cap of ${defaultCapW} W sustains here, held at the limit at about ${sustainedPowerW.toFixed(0)} W`
-    : `the default cap of ${defaultCapW} W, which passes the limit with a chance of ${roughPercent(chanceOfPassingLimit)}`;
+    : `the default cap of ${defaultCapW} W, which exceeds the limit with a chance of ${roughPercent(chanceOfPassingLimit)}`;
   return `${cores}, ${amount} ${against}.`;
 }
 

@@ -52,7 +52,7 @@ const KNEE_DEFINITION =
   'the cap whose throughput (frequency, where that is all the curve tells) lies farthest above the straight line between the lowest and the highest cap shown, both axes scaled to their range';
 
 /**
- * Every cap against what it costs and what it brings: temperature with its interval, chance of passing the limit,
+ * Every cap against what it costs and what it brings: temperature with its interval, chance of exceeding the limit,
  * frequency, throughput, work per watt-hour, and sound where a fan is to be set; with the knee of the work.
  *
  * Stands on the same settled question as `chooseCap`: the same draws, the same constraints. With a fan to be set each
@@ -302,7 +302,7 @@ function summaryOf(frontier: Omit<CapFrontier, 'summary' | 'cautions'>): string 
 }
 
 function wordsFor(constraint: FrontierPoint['forbiddenBy']): string {
-  if (constraint === 'temperature') return 'the temperature passes the limit';
+  if (constraint === 'temperature') return 'the temperature exceeds the limit';
   if (constraint === 'supply') return "the supply's budget does not suffice";
   return 'the highest cap considered is passed';
 }

@@ -61,7 +61,7 @@ function tooHot(prepared: PreparedCap, fanSpeedRpm: number | undefined): Numeric
 
 function restingInWords(excessK: number): string {
   return excessK > 0
-    ? `the air at the intake alone passes the limit, by ${excessK.toFixed(1)} K`
+    ? `the air at the intake alone exceeds the limit, by ${excessK.toFixed(1)} K`
     : 'the air at the intake alone reaches the limit';
 }
 

@@ -74,11 +74,13 @@ async function decide(options: CommandOptions, surroundings: Surroundings): Prom
   }
   const choices = choicesIn(execution.notebook);
   const { title, items } = reportOfNotebook(execution.notebook);
-  await writeReport(page, [...answerFirst(choices), ...items], { title, subtitle: subtitleOf(options.logs) });
-  printDecision(choices, printedBy(execution.notebook), {
-    print: surroundings.print,
-    inWords: (text) => inTerminalWords(text, surroundings.typedIn),
-  });
+  const inWords = (text: string): string => inTerminalWords(text, surroundings.typedIn);
+  await writeReport(
+    page,
+    [...answerFirst(choices), ...items].map((item) => findingsInWords(item, inWords)),
+    { title, subtitle: subtitleOf(options.logs) },
+  );
+  printDecision(choices, printedBy(execution.notebook), { print: surroundings.print, inWords });
   const findingCount = findingsIn(items);
   if (findingCount > 0)
     surroundings.print(
@@ -145,9 +147,10 @@ function answerFirst(choices: readonly CapChoice[]): readonly ReportItem[] {
     },
     { kind: 'table', table: tableOfChoices(choices) },
     { kind: 'figure', figure: figureOfComparison(choices) },
+    { kind: 'heading', level: 3, text: 'Cautions: they come before any number' },
     {
-      kind: 'markdown',
-      text: 'The cautions come before any number; they stand below with the picture of each cap.',
+      kind: 'findings',
+      findings: cautionsOf(choices).map((message) => ({ code: 'caution', severity: 'warning', message })),
     },
     { kind: 'heading', text: 'The way there' },
   ];
@@ -172,16 +175,31 @@ function printDecision(
     print(wrapped(inWords(choice.summary), { indent: '  ' }));
   }
   for (const line of printedByNotebook.trimEnd().split('\n')) if (line !== '') print(inWords(line));
-  // A caution that holds for every cooler is said once, not once per cooler.
-  const all = new Set(choices.flatMap((choice) => choice.cautions));
-  if (all.size === 0) return;
+  const cautions = cautionsOf(choices);
+  if (cautions.length === 0) return;
   print('');
   print('Cautions');
-  for (const caution of all) {
-    const holders = choices.filter((choice) => choice.cautions.includes(caution));
-    const whose =
-      holders.length === choices.length ? '' : `${holders.map(({ cooler }) => cooler).join(', ')}: `;
-    print(wrapped(inWords(`${whose}${caution}`), { indent: '    ', firstIndent: '  - ' }));
-  }
+  for (const caution of cautions) print(wrapped(inWords(caution), { indent: '    ', firstIndent: '  - ' }));
   print('');
+}
+
+/** What to heed, with the coolers it is about; what holds for every cooler is said once, not once per cooler. */
+function cautionsOf(choices: readonly CapChoice[]): readonly string[] {
+  return [...new Set(choices.flatMap((choice) => choice.cautions))].map((caution) => {
+    const holders = choices.filter((choice) => choice.cautions.includes(caution));
+    return holders.length === choices.length
+      ? caution
+      : `${holders.map(({ cooler }) => cooler).join(', ')}: ${caution}`;
+  });
+}
+
+/** The page is for somebody who typed a command: its findings name options as the terminal does. */
+function findingsInWords(item: ReportItem, inWords: (text: string) => string): ReportItem {
+  if (item.kind !== 'findings') return item;
+  const findings = item.findings.map(({ message, remedy, ...rest }) => ({
+    ...rest,
+    message: inWords(message),
+    ...(remedy === undefined ? {} : { remedy: inWords(remedy) }),
+  }));
+  return { ...item, findings };
 }

@@ -233,7 +233,7 @@ const toDecision = {
       { answer: 'c', reply: 'The middle guess is as often too low as too high.' },
     ],
     hint: 'The guess is in the middle of what is possible. How often is the truth on the wrong side of the middle?',
-    why: 'Computed with middle values, the die passes the limit about every second time. A cap needs a margin, and the margin should come from what is not known, not from the thumb.',
+    why: 'Computed with middle values, the die exceeds the limit about every second time. A cap needs a margin, and the margin should come from what is not known, not from the thumb.',
   },
   'one more kelvin': {
     kind: 'number',

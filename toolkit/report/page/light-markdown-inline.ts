@@ -1,4 +1,4 @@
-import { escapeHtml } from '../html-text.js';
+import { escapeHtml, unitsKept } from '../html-text.js';
 
 /** TeX as MathML, or nothing where it cannot be read: its source is shown then. */
 export type MathmlOfTex = (tex: string, kind: 'inline' | 'block') => string | undefined;
@@ -8,7 +8,7 @@ export function inlineMarkdown(text: string, mathml?: MathmlOfTex): string {
   return text
     .split(/(`[^`]+`|\$\$[^$]+\$\$|(?<![\\$])\$(?![\s$])[^$`]*(?<![\s\\])\$(?![\d$]))/)
     .map((part, index) => {
-      if (index % 2 === 0) return marked(escapeHtml(part.replaceAll('\\$', '$')));
+      if (index % 2 === 0) return marked(unitsKept(escapeHtml(part.replaceAll('\\$', '$'))));
       if (part.startsWith('`')) return `<code>${escapeHtml(part.slice(1, -1))}</code>`;
       return part.startsWith('$$')
         ? mathsHtml(part.slice(2, -2), 'block', mathml)

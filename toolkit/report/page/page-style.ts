@@ -22,7 +22,7 @@ h2 { font-size: 1.35rem; line-height: 1.3; margin: 2.4rem 0 .6rem; }
 h3, h4, h5, h6 { font-size: 1.08rem; margin: 1.8rem 0 .4rem; }
 h1, h2, h3, h4, p, li, pre { overflow-wrap: anywhere; }
 th, td { overflow-wrap: break-word; }
-td:not(.number) { min-width: 8rem; max-width: 32rem; }
+td:not(.number) { min-width: 5.5rem; max-width: 32rem; }
 p, ul, ol { margin: .6rem 0; max-width: 44rem; }
 .subtitle { color: var(--quiet); margin-top: 0; }
 a { color: var(--accent); }
@@ -43,9 +43,15 @@ hr { border: 0; border-top: 1px solid var(--rule); margin: 2rem 0; }
 math { font-size: 1.08em; }
 .table { margin: 1.2rem 0; overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; }
+.wide table { font-size: .86rem; }
+.wide :is(th, td) { padding-right: .75rem; }
+.wide td:not(.number) { min-width: 4.5rem; }
+@media (max-width: 54rem) { .wide :is(th, td) { padding-right: .5rem; } }
 caption { text-align: left; font-weight: 600; padding-bottom: .4rem; }
-th, td { text-align: left; vertical-align: top; padding: .32rem 1.1rem .32rem 0; border-bottom: 1px solid var(--rule); }
-thead th { border-bottom: 2px solid var(--ink); font-weight: 600; vertical-align: bottom; }
+th, td { text-align: left; vertical-align: top; padding: .32rem 1rem .32rem 0; border-bottom: 1px solid var(--rule); }
+th:last-child, td:last-child { padding-right: 0; }
+thead th { border-bottom: 2px solid var(--ink); font-weight: 600; line-height: 1.3; vertical-align: bottom; }
+thead small { color: var(--quiet); font-size: .87em; font-weight: 400; }
 .number { text-align: right; }
 td.number { white-space: nowrap; }
 .note { color: var(--quiet); font-size: .87rem; margin: .4rem 0 0; }
@@ -70,6 +76,8 @@ td.number { white-space: nowrap; }
   thead { display: table-header-group; }
   .table, .formula { overflow: visible; }
   th, td { padding-right: .7rem; }
+  .wide table { font-size: 8.5pt; }
+  .note { font-size: 9pt; }
   td.number { white-space: normal; }
   td:not(.number) { min-width: 5rem; }
   .modebar { display: none !important; }

@@ -3,7 +3,7 @@ import type { Figure } from '../../figures/figure.js';
 import { darkTwins } from '../../figures/palette.js';
 import type { Finding } from '../../runs/finding.js';
 import { asSentence } from '../as-sentence.js';
-import { escapeHtml, scriptJson, scriptSource } from '../html-text.js';
+import { escapeHtml, scriptJson, scriptSource, textWithCode } from '../html-text.js';
 import { figureInWords } from '../still/still-figure.js';
 import { stillImage } from '../still/still-picture.js';
 import type { Table } from '../tables/table.js';
@@ -159,8 +159,9 @@ function findingsHtml(findings: readonly Finding[]): string {
   if (findings.length === 0) return '<p>No findings.</p>';
   const items = findings.map((finding) => {
     const severity = ['serious', 'warning'].includes(finding.severity) ? finding.severity : 'note';
-    const remedy = finding.remedy === undefined ? '' : ` <em>${escapeHtml(asSentence(finding.remedy))}</em>`;
-    return `<li class="${severity}"><strong>${severity}</strong>${escapeHtml(finding.message)}${remedy}</li>`;
+    const remedy =
+      finding.remedy === undefined ? '' : ` <em>${textWithCode(asSentence(finding.remedy))}</em>`;
+    return `<li class="${severity}"><strong>${severity}</strong>${textWithCode(finding.message)}${remedy}</li>`;
   });
   return `<ul class="findings">\n${items.join('\n')}\n</ul>`;
 }

@@ -1,5 +1,8 @@
-import { escapeHtml } from '../html-text.js';
-import { cellText, columnHead, isNumeric, type Table } from './table.js';
+import { escapeHtml, unitsKept } from '../html-text.js';
+import { cellText, isNumeric, notesOf, type Table, type TableColumn } from './table.js';
+
+/** A table with more columns is set smaller, so that it fits a page and a sheet of paper. */
+const mostColumnsAtFullSize = 7;
 
 /**
  * A table as an HTML table element with its title and notes; every text in it is escaped.
@@ -12,15 +15,23 @@ import { cellText, columnHead, isNumeric, type Table } from './table.js';
 export function tableHtml(table: Table): string {
   const numeric = table.columns.map((_, i) => (isNumeric(table, i) ? ' class="number"' : ''));
   const head = table.columns
-    .map((column, i) => `<th scope="col"${numeric[i]}>${escapeHtml(columnHead(column))}</th>`)
+    .map((column, i) => `<th scope="col"${numeric[i]}>${headHtml(column)}</th>`)
     .join('');
   const body = table.rows
     .map(
       (row) =>
-        `<tr>${table.columns.map((_, i) => `<td${numeric[i]}>${escapeHtml(cellText(row[i] ?? null))}</td>`).join('')}</tr>`,
+        `<tr>${table.columns.map((_, i) => `<td${numeric[i]}>${unitsKept(escapeHtml(cellText(row[i] ?? null)))}</td>`).join('')}</tr>`,
     )
     .join('\n');
   const caption = table.title === undefined ? '' : `<caption>${escapeHtml(table.title)}</caption>`;
-  const notes = (table.notes ?? []).map((note) => `<p class="note">${escapeHtml(note)}</p>`).join('');
-  return `<div class="table"><table>${caption}<thead><tr>${head}</tr></thead><tbody>\n${body}\n</tbody></table>${notes}</div>`;
+  const notes = notesOf(table)
+    .map((note) => `<p class="note">${unitsKept(escapeHtml(note))}</p>`)
+    .join('');
+  return `<div class="${table.columns.length > mostColumnsAtFullSize ? 'table wide' : 'table'}"><table>${caption}<thead><tr>${head}</tr></thead><tbody>\n${body}\n</tbody></table>${notes}</div>`;
+}
+
+/** The unit stands below the name, so that a narrow column of numbers needs no wider head. */
+function headHtml({ name, unit }: TableColumn): string {
+  const text = unitsKept(escapeHtml(name));
+  return unit === undefined ? text : `${text}<br><small>${escapeHtml(unit)}</small>`;
 }

@@ -56,7 +56,7 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
             },
           ]
         : []),
-      { name: 'Chance of passing the limit', unit: '%' },
+      { name: 'Chance of exceeding the limit', unit: '%' },
     ],
     rows: sorted.map((choice) => [
       choice.cooler,
@@ -72,6 +72,7 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
     ]),
     notes: [
       plusMinusNote,
+      ...provisionalNote(sorted),
       ...(withFrequency
         ? []
         : ['The logs do not tell the frequency at these caps, nor what they cost: see the cautions.']),
@@ -80,7 +81,7 @@ export function tableOfChoices(choices: readonly CapChoice[]): Table {
 }
 
 /**
- * The caps around the chosen one and the chance that each passes the limit.
+ * The caps around the chosen one and the chance that each exceeds the limit.
  *
  * @param choice - what `chooseCap` returned
  * @returns a table, the lowest cap first
@@ -102,7 +103,7 @@ export function tableOfNeighbours(choice: CapChoice): Table {
     title: `${choice.cooler}: caps around the chosen one`,
     columns: [
       { name: 'Power cap', unit: 'W' },
-      { name: 'Chance of passing the limit', unit: '%' },
+      { name: 'Chance of exceeding the limit', unit: '%' },
       { name: 'Chosen' },
     ],
     rows: choice.neighbours.map((row) => [
@@ -121,6 +122,14 @@ function objectivesToShow(choices: readonly CapChoice[]): readonly CapChoice['ob
       .map(({ objective }) => [objective.name, objective] as const),
   );
   return [...byName.values()];
+}
+
+/** Which caps should not be set as they stand; the cautions say why. */
+function provisionalNote(choices: readonly CapChoice[]): readonly string[] {
+  const names = choices
+    .filter(({ summary }) => summary.startsWith('Provisional'))
+    .map(({ cooler }) => cooler);
+  return names.length === 0 ? [] : [`Provisional: ${names.join(', ')}; see the cautions.`];
 }
 
 /** What is set beside the cap, in words. */

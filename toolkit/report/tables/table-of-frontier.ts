@@ -43,7 +43,7 @@ export function tableOfFrontier(frontier: CapFrontier): Table {
     columns: [
       { name: 'Power cap', unit: 'W' },
       { name: 'Steady temperature', unit: '°C' },
-      { name: 'Chance of passing the limit', unit: '%' },
+      { name: 'Chance of exceeding the limit', unit: '%' },
       ...(knows('frequencyMHz') ? [{ name: 'Frequency', unit: 'MHz' }] : []),
       ...(knows('throughputPerS') ? [{ name: 'Throughput', unit: '1/s' }] : []),
       ...(knows('workPerWh') ? [{ name: 'Efficiency', unit: '1/Wh' }] : []),

@@ -15,6 +15,7 @@ import { plusMinusNote, type Table, type TableCell } from './table.js';
 export function tableOfShortlist(shortlist: CoolerShortlist): Table {
   const { entries, places, scenario } = shortlist;
   const caps = entries.flatMap((entry) => (entry.kind === 'cap' ? [entry] : []));
+  const lowestCapW = scenario.minCapW ?? scenario.stepW;
   const withRoom = places.some(({ room }) => room !== '');
   const withFrequency = caps.some(({ frequencyMHz }) => frequencyMHz.kind === 'estimated');
   const withThroughput = caps.some(({ throughputPerS }) => throughputPerS.kind === 'estimated');
@@ -29,7 +30,7 @@ export function tableOfShortlist(shortlist: CoolerShortlist): Table {
       { name: 'Steady temperature', unit: '°C' },
       ...(withFrequency ? [{ name: 'Frequency', unit: 'MHz' }] : []),
       ...(withThroughput ? [{ name: 'Throughput', unit: '1/s' }] : []),
-      { name: 'Chance that the lowest cap of use holds', unit: '%' },
+      { name: `Chance that ${lowestCapW} W holds`, unit: '%' },
       { name: 'Remark' },
     ],
     rows: entries.map((entry): readonly TableCell[] => [
@@ -43,10 +44,7 @@ export function tableOfShortlist(shortlist: CoolerShortlist): Table {
       entry.kind === 'not-known' ? null : chancePercent(entry.chanceOfSufficing),
       remarkOf(entry),
     ]),
-    notes: [
-      plusMinusNote,
-      `Lowest cap of use: ${scenario.minCapW ?? scenario.stepW} W; limit ${scenario.limitC} °C.`,
-    ],
+    notes: [plusMinusNote, `Lowest cap of use: ${lowestCapW} W; limit ${scenario.limitC} °C.`],
   };
 }
 

@@ -25,13 +25,31 @@ export interface Table {
 /** Said below every table that shows uncertain numbers. */
 export const plusMinusNote = '±: half-width of the 95 % interval.';
 
-/** A cell as people read it; the unit stands in the column's head. */
+/** What a star behind a number means; said below every table that has one. */
+const starNote = '*: extrapolated, outside the range that was logged.';
+
+/** What stands below a table: its own notes, and the meaning of the star where one is in it. */
+export function notesOf(table: Table): readonly string[] {
+  const hasStar = table.rows.some((row) =>
+    row.some((cell) => isEstimate(cell) && cell.kind === 'estimated' && cell.extrapolated === true),
+  );
+  return hasStar ? [...(table.notes ?? []), starNote] : (table.notes ?? []);
+}
+
+/** A cell as people read it; the unit stands in the column's head, and a star means that the number is extrapolated. */
 export function cellText(cell: TableCell): string {
   if (cell === null) return '–';
   if (typeof cell === 'string') return cell;
   if (typeof cell === 'boolean') return cell ? 'yes' : 'no';
-  if (typeof cell === 'number') return formatNumber(cell);
-  return formatEstimate(cell);
+  if (typeof cell === 'number') return formatNumber(cell).replace(/^−?\d{5,}$/, inThousands);
+  return cell.kind === 'estimated' && cell.extrapolated === true
+    ? `${formatEstimate({ ...cell, extrapolated: false })}*`
+    : formatEstimate(cell);
+}
+
+/** `600,000`: from five whole digits on, numbers are read in groups of three. */
+function inThousands(whole: string): string {
+  return whole.replaceAll(/\B(?=(\d{3})+$)/g, ',');
 }
 
 /** The head of a column: name and unit. */
@@ -60,6 +78,7 @@ export function isEstimate(cell: TableCell | undefined): cell is Estimate {
  */
 export function tableText(table: Table): string {
   const heads = table.columns.map(columnHead);
+  const notes = notesOf(table);
   const cells = table.rows.map((row) => table.columns.map((_, i) => oneLine(cellText(row[i] ?? null))));
   const widths = heads.map((head, i) => Math.max(lengthOf(head), ...cells.map((row) => lengthOf(row[i]))));
   const line = (texts: readonly string[]): string =>
@@ -75,7 +94,7 @@ export function tableText(table: Table): string {
     line(heads.map(oneLine)),
     widths.map((width) => '-'.repeat(width)).join('  '),
     ...cells.map(line),
-    ...(table.notes === undefined || table.notes.length === 0 ? [] : ['', ...table.notes]),
+    ...(notes.length === 0 ? [] : ['', ...notes]),
   ].join('\n');
 }
 

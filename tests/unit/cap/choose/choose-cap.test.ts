@@ -201,7 +201,7 @@ describe('data that cannot carry a cap', () => {
   test('air that passes the limit by itself, and a step between two bounds, are named', () => {
     const hot = { limitC: 40, ambientC: 30, enclosure: { riseK: 15 } };
     expect(() => chooseCap(plainCooler(), plainCurve(), hot)).toThrow(
-      /the air at the intake alone passes the limit/,
+      /the air at the intake alone exceeds the limit/,
     );
     const narrow = { limitC: 95, ambientC: 20, minCapW: 101, maxCapW: 104, stepW: 5 };
     expect(() => chooseCap(plainCooler(), plainCurve(), narrow)).toThrow(/no multiple of the step of 5 W/);
@@ -338,7 +338,7 @@ describe('the cost against the default cap', () => {
     expect(choice.cost).toMatchObject({ heldAtLimit: false, sustainedPowerW: 118, chanceOfPassingLimit: 0 });
     expect(known(choice.cost?.frequencyMHz).value).toBeCloseTo(3600 * (118 / 90) ** 0.25, 6);
     expect(choice.summary).toMatch(
-      /6\.5 % below the default cap of 118 W, which passes the limit with a chance of 0 %/,
+      /6\.5 % below the default cap of 118 W, which exceeds the limit with a chance of 0 %/,
     );
   });
 

@@ -133,7 +133,7 @@ describe('capFrontier', () => {
     const frontier = capFrontier(uncertain, undefined, { ...scenario, limitC: 35 });
     expect(frontier.highestAllowedW).toBeUndefined();
     expect(frontier.summary).toMatch(
-      /^No cap from 30 to 120 W is allowed under 'flat 58 mm' \(the temperature passes the limit\)\./,
+      /^No cap from 30 to 120 W is allowed under 'flat 58 mm' \(the temperature exceeds the limit\)\./,
     );
   });
 

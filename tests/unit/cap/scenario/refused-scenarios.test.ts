@@ -162,7 +162,7 @@ test('a fan faster than its curve was fitted from is marked extrapolated', () =>
 
 test('air at the intake that alone passes the limit says by how much', () => {
   // 24 + 6 = 30 °C against a limit of 27.5 °C.
-  expect(ask({ limitC: 27.5 })).toThrow(/the air at the intake alone passes the limit, by 2\.5 K/);
+  expect(ask({ limitC: 27.5 })).toThrow(/the air at the intake alone exceeds the limit, by 2\.5 K/);
   expect(ask({ limitC: 30 })).toThrow(/the air at the intake alone reaches the limit/);
 });
 

@@ -67,7 +67,7 @@ describe('npm run report', () => {
     expect(page).toMatch(/Rise: <math [^>]*><mi>T<\/mi><mo>=<\/mo>/);
     expect(page).toContain('&lt;img src=x onerror=alert(1)&gt;');
     expect(page).not.toContain(hostile);
-    expect(page).toMatch(/<details><summary>Solution<\/summary>\n<p>68\.75 °C<\/p>/);
+    expect(page).toMatch(/<details><summary>Solution<\/summary>\n<p>68\.75\u00a0°C<\/p>/);
     expect(page).toContain('<pre class="output">one\ntwo</pre>');
     expect(page).toMatch(/<figure><div class="picture" id="figure-1".*?<img alt="/s);
     expect(page).not.toContain('not to be run');

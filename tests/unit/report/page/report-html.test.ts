@@ -59,8 +59,8 @@ describe('lightMarkdown', () => {
   it('reads tables, quotes, rules and lists within lists', () => {
     expect(lightMarkdown('| Cap | Hot |\n|---|--:|\n| 92 W | **yes** \\| no |\n| 95 W |')).toBe(
       '<div class="table"><table><thead><tr><th>Cap</th><th class="number">Hot</th></tr></thead><tbody>\n' +
-        '<tr><td>92 W</td><td class="number"><strong>yes</strong> | no</td></tr>\n' +
-        '<tr><td>95 W</td><td class="number"></td></tr>\n</tbody></table></div>',
+        '<tr><td>92\u00a0W</td><td class="number"><strong>yes</strong> | no</td></tr>\n' +
+        '<tr><td>95\u00a0W</td><td class="number"></td></tr>\n</tbody></table></div>',
     );
     expect(lightMarkdown('> one\n> two\n\n---')).toBe('<blockquote>\n<p>one two</p>\n</blockquote>\n<hr>');
     expect(lightMarkdown('3. a\n   - b\n   - c\n\n4. d\n\nend')).toBe(

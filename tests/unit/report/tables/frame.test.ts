@@ -24,7 +24,7 @@ describe('toFrame', () => {
       'Frequency, MHz ±',
       'Loss against 118 W, %',
       'Loss against 118 W, % ±',
-      'Chance of passing the limit, %',
+      'Chance of exceeding the limit, %',
     ]);
     expect((frame.column('Frequency, MHz ±').values as number[])[0]).toBeCloseTo(18, 9);
   });
