@@ -1,3 +1,5 @@
+import { createWorkspace } from './workspace.js';
+
 /**
  * The value that would stand at place `rank` (0-based) if the values from place `from` to before `to` were sorted.
  *
@@ -36,8 +38,12 @@ export function orderStatistic(
   return values[rank];
 }
 
+const workspace = createWorkspace();
+
 /** Quantile of values that are left as they are: the one at rank `share` of the way from the lowest to the highest. */
 export function quantileOf(values: ArrayLike<number>, share: number): number {
-  const copy = new Float64Array(values);
+  const copy = workspace.take(values.length);
+  copy.set(values);
+  workspace.release();
   return orderStatistic(copy, Math.round(share * (copy.length - 1)));
 }

@@ -1,6 +1,7 @@
 import type { Estimate } from '../../numerics/estimate.js';
 import { unavailable } from '../../numerics/estimates.js';
 import { orderStatistic } from '../../numerics/order-statistic.js';
+import { createWorkspace } from '../../numerics/workspace.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { PowerAndTemperature } from '../../power/predict/frequency-at.js';
 import type { Load } from '../draws/load.js';
@@ -62,6 +63,7 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
       throughputPerS: missing,
       throughputLossFraction: missing,
     };
+  workspace.release();
   const atCap = pointsAtCap(problem);
   const frequency = lossOf(frequencyOfCurve(curve), sustainedPowerW, atDefault, atCap);
   const throughput = knowsThroughput(curve)
@@ -78,6 +80,9 @@ export function capCost(problem: CostProblem): NonNullable<CapChoice['cost']> {
 }
 
 const missing: Estimate = unavailable('not-identifiable');
+
+/** For what no call leaves behind. */
+const workspace = createWorkspace();
 
 /** The same under the default cap, which is one for all caps that are compared with it. */
 interface PointsAtDefault extends DrawnPoints {
@@ -118,17 +123,17 @@ function makePointsAtDefault({ prepared, thermal, load, defaultCapW }: CostProbl
           ? Math.min(temperaturesC[i], prepared.meanLimitC)
           : Math.max(prepared.meanLimitC, binding.restingC[i]);
   }
-  return {
-    ...withMeans(powersW, temperaturesC),
-    heldCount,
-    sustainedPowerW: orderStatistic(powersW.slice(), count >>> 1),
-  };
+  workspace.release();
+  const sorted = workspace.take(count);
+  sorted.set(powersW);
+  const sustainedPowerW = orderStatistic(sorted, count >>> 1);
+  return { ...withMeans(powersW, temperaturesC), heldCount, sustainedPowerW };
 }
 
 function pointsAtCap({ load, powerCapW }: CostProblem): DrawnPoints {
   const { count } = load.temperatures;
-  const powersW = new Float64Array(count);
-  const temperaturesC = new Float64Array(count);
+  const powersW = workspace.take(count);
+  const temperaturesC = workspace.take(count);
   load.temperatures.temperaturesAt(powerCapW, temperaturesC);
   for (let i = 0; i < count; i++) powersW[i] = Math.min(powerCapW, demandOf(load, i));
   return withMeans(powersW, temperaturesC);

@@ -1,4 +1,5 @@
 import { NumericalError, requireKnownNames, requireNumber } from '../../errors.js';
+import { createWorkspace } from '../../numerics/workspace.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { shareAbove } from '../draws/limit-cap.js';
@@ -172,7 +173,8 @@ function answerAt(
   const thermal = prepared.thermalAt(setting.fanSpeedRpm);
   const { binding } = thermal;
   const { setting: _, score: __, temperatureC: ___, ...state } = stateAt(prepared, setting);
-  const temperaturesC = new Float64Array(binding.count);
+  const temperaturesC = workspace.take(binding.count);
+  workspace.release();
   binding.temperaturesAt(setting.powerCapW, temperaturesC);
   const spread = spreadOf(temperaturesC, binding.count, prepared.scenario.confidence);
   const best = 'bindingConstraint' in asked ? asked : undefined;
@@ -212,6 +214,8 @@ function answerAt(
     },
   };
 }
+
+const workspace = createWorkspace();
 
 function once<Value>(make: () => Value): () => Value {
   let made: { readonly value: Value } | undefined;

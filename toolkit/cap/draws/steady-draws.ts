@@ -1,8 +1,10 @@
 import { NumericalError } from '../../errors.js';
 import { studentTQuantile } from '../../numerics/distributions.js';
+import { createWorkspace } from '../../numerics/workspace.js';
 import type { CoolerModel, ResistanceLaw } from '../../thermal/cooler-model.js';
 import type { SettledScenario } from '../scenario/cap-scenario.js';
 import { addDraws } from '../scenario/uncertain-input.js';
+import { type DieDraws, dieDraws, picked, positiveEverywhere } from './die-draws.js';
 import { type StandardDraws, standardDraws } from './standard-draws.js';
 
 /**
@@ -49,9 +51,6 @@ export interface FanDraws {
 /** What of a scenario is drawn. */
 export type DrawnScenario = Pick<SettledScenario, 'ambientC' | 'enclosure' | 'drawCount' | 'seed' | 'fan'>;
 
-/** Exponents of R ∝ ΔT^−p, p from 0 (fan fixed) to 1/3 (turbulent natural convection), turned to R ∝ P^−q. */
-const EXPONENT_RANGE: readonly [number, number] = [0, 0.25];
-
 /**
  * Draws a cooler's resistance and exponent, the room air and the enclosure's rise.
  *
@@ -70,7 +69,7 @@ export function drawSteady(
   caller: string,
 ): readonly SteadyDraws[] {
   const distinct = [...new Set(coolers)];
-  const scores = distinct.map((cooler) => {
+  const standards = distinct.map((cooler) => {
     requireCarryingResistance(cooler, caller);
     return standardDraws({
       count: scenario.drawCount,
@@ -80,109 +79,74 @@ export function drawSteady(
       withFan: scenario.fan !== undefined,
     });
   });
-  const resistances = distinct.map(({ resistanceLaw }, c) =>
-    resistancesOf(resistanceLaw, scores[c].resistanceScores),
+  const { sets, places } = positiveEverywhere(
+    distinct.map(({ resistanceLaw }, c) => dieDraws(resistanceLaw, standards[c])),
   );
-  const keptDraws = positiveEverywhere(resistances);
-  const drawn = distinct.map(({ resistanceLaw }, c) =>
-    drawsOf(resistanceLaw, scores[c], resistances[c], keptDraws, scenario),
-  );
+  const drawn = distinct.map(({ resistanceLaw }, c) => {
+    const { intakeC, enclosureRiseK } = airDraws(scenario, standards[c], resistanceLaw.atPowerW);
+    return places === undefined
+      ? steadyDraws(resistanceLaw, sets[c], intakeC, enclosureRiseK)
+      : steadyDraws(resistanceLaw, sets[c], picked(intakeC, places), picked(enclosureRiseK, places));
+  });
   return coolers.map((cooler) => drawn[distinct.indexOf(cooler)]);
 }
 
-function resistancesOf(law: ResistanceLaw, scores: Float64Array): Float64Array {
-  const resistances = new Float64Array(scores.length);
-  for (let i = 0; i < scores.length; i++)
-    resistances[i] = law.thermalResistanceKPerW + law.resistanceStandardErrorKPerW * scores[i];
-  return resistances;
-}
-
-/** Places of the draws whose resistances are positive in all sets. */
-function positiveEverywhere(sets: readonly Float64Array[]): Uint32Array {
-  const { length } = sets[0];
-  const places = new Uint32Array(length);
-  let count = 0;
-  for (let i = 0; i < length; i++) {
-    let positive = true;
-    for (const set of sets) if (!(set[i] > 0)) positive = false;
-    if (positive) places[count++] = i;
-  }
-  return places.subarray(0, count);
-}
-
-function drawsOf(
-  law: ResistanceLaw,
-  standard: StandardDraws,
-  resistances: Float64Array,
-  places: Uint32Array,
-  scenario: DrawnScenario,
+function steadyDraws(
+  { atPowerW }: ResistanceLaw,
+  { dieRiseK, riseOrder, riseOrderRange, fan, means }: DieDraws,
+  intakeC: Float64Array,
+  enclosureRiseK: Float64Array,
 ): SteadyDraws {
-  const roomC = new Float64Array(standard.count);
-  addDraws(scenario.ambientC, standard.ambient, roomC);
-  const scalingRises = new Float64Array(standard.count);
-  if (scenario.enclosure !== undefined) {
-    const { riseK, atPowerW } = scenario.enclosure;
-    const rises = new Float64Array(standard.count);
-    addDraws(riseK, standard.enclosure, rises);
-    const scale = atPowerW === undefined ? 1 : law.atPowerW / atPowerW;
-    const to = atPowerW === undefined ? roomC : scalingRises;
-    for (let i = 0; i < rises.length; i++) to[i] += Math.max(0, rises[i]) * scale;
-  }
-  const count = places.length;
-  const intakeC = new Float64Array(count);
-  const dieRiseK = new Float64Array(count);
-  const riseOrder = new Float64Array(count);
-  const enclosureRiseK = kept(scalingRises, places);
-  const scores = kept(standard.fan.scores, places);
-  const lowest = Math.min(EXPONENT_RANGE[0], law.powerExponent);
-  const highest = Math.max(EXPONENT_RANGE[1], law.powerExponent);
-  const alone = Math.sqrt(1 - law.correlation ** 2);
-  let leastOrder = Number.POSITIVE_INFINITY;
-  let greatestOrder = Number.NEGATIVE_INFINITY;
-  let [intakeSum, riseSum, weightedOrders, enclosureSum, weightedScores] = [0, 0, 0, 0, 0];
-  for (let k = 0; k < count; k++) {
-    const i = places[k];
-    const exponent =
-      law.powerExponent +
-      law.exponentStandardError *
-        (law.correlation * standard.resistanceScores[i] + alone * standard.exponentScores[i]);
-    intakeC[k] = roomC[i];
-    const riseK = resistances[i] * law.atPowerW;
-    dieRiseK[k] = riseK;
-    const order = 1 - Math.min(highest, Math.max(lowest, exponent));
-    riseOrder[k] = order;
-    if (order < leastOrder) leastOrder = order;
-    if (order > greatestOrder) greatestOrder = order;
-    intakeSum += roomC[i];
-    riseSum += riseK;
-    weightedOrders += riseK * order;
-    enclosureSum += enclosureRiseK[k];
-    weightedScores += riseK * scores[k];
-  }
   return {
-    count,
-    referencePowerW: law.atPowerW,
+    count: dieRiseK.length,
+    referencePowerW: atPowerW,
     intakeC,
     dieRiseK,
     riseOrder,
-    riseOrderRange: [leastOrder, greatestOrder],
+    riseOrderRange,
     enclosureRiseK,
-    fan: { logRatio: 0, relativeStandardError: 0, scores, scoreRange: standard.fan.range },
-    means: {
-      intakeC: intakeSum / count,
-      dieRiseK: riseSum / count,
-      riseOrder: weightedOrders / riseSum,
-      enclosureRiseK: enclosureSum / count,
-      fanScore: weightedScores / riseSum,
-    },
+    fan: { logRatio: 0, relativeStandardError: 0, scores: fan.scores, scoreRange: fan.range },
+    means: { ...means, intakeC: meanOf(intakeC), enclosureRiseK: meanOf(enclosureRiseK) },
   };
 }
 
-function kept(values: Float64Array, places: Uint32Array): Float64Array {
-  if (places.length === values.length) return values;
-  const picked = new Float64Array(places.length);
-  for (let k = 0; k < places.length; k++) picked[k] = values[places[k]];
-  return picked;
+/** Room air with what of the enclosure's rise does not depend on power, degrees Celsius, and what does, K. */
+function airDraws(
+  { ambientC, enclosure }: DrawnScenario,
+  standard: StandardDraws,
+  referencePowerW: number,
+): Pick<SteadyDraws, 'intakeC' | 'enclosureRiseK'> {
+  const intakeC = new Float64Array(standard.count);
+  addDraws(ambientC, standard.ambient, intakeC);
+  if (enclosure === undefined) return { intakeC, enclosureRiseK: noneOf(standard.count) };
+  const { riseK, atPowerW } = enclosure;
+  const rises = workspace.take(standard.count).fill(0);
+  workspace.release();
+  addDraws(riseK, standard.enclosure, rises);
+  if (atPowerW === undefined) {
+    for (let i = 0; i < rises.length; i++) intakeC[i] += Math.max(0, rises[i]);
+    return { intakeC, enclosureRiseK: noneOf(standard.count) };
+  }
+  const scale = referencePowerW / atPowerW;
+  const enclosureRiseK = new Float64Array(standard.count);
+  for (let i = 0; i < rises.length; i++) enclosureRiseK[i] = Math.max(0, rises[i]) * scale;
+  return { intakeC, enclosureRiseK };
+}
+
+const workspace = createWorkspace();
+
+/** Zeros, the same ones as long as their number stays. */
+function noneOf(count: number): Float64Array {
+  if (none.length !== count) none = new Float64Array(count);
+  return none;
+}
+
+let none = new Float64Array(0);
+
+function meanOf(values: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < values.length; i++) sum += values[i];
+  return sum / values.length;
 }
 
 /** The same draws at another fan speed. */

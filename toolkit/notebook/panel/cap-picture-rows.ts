@@ -2,6 +2,7 @@ import { spreadOf } from '../../cap/draws/temperature-against-cap.js';
 import type { CapScenario } from '../../cap/scenario/cap-scenario.js';
 import { liesWithinReach } from '../../cap/setting/cap-reach.js';
 import { prepareCap } from '../../cap/setting/prepared-cap.js';
+import { createWorkspace } from '../../numerics/workspace.js';
 import type { CapPanelData } from './cap-panel-controls.js';
 import type { CapPictureRow } from './cap-picture.js';
 import type { PanelControl } from './panel-model.js';
@@ -22,13 +23,15 @@ export function capPictureRows(
     { length: CAP_COUNT },
     (_, i) => low + ((high - low) * i) / (CAP_COUNT - 1),
   ).filter((capW) => capW > 0 && liesWithinReach(cooler, capW));
+  const workspace = createWorkspace();
   return (scenario, fanSpeedRpm) => {
     const { confidence = 0.95 } = scenario;
     const drawCount = Math.max(LEAST_DRAWS, 2 ** Math.ceil(Math.log2(DRAWS_BEYOND / (1 - confidence))));
     const { binding } = prepareCap(cooler, curve, { ...scenario, drawCount }, 'explore').thermalAt(
       fanSpeedRpm,
     );
-    const temperaturesC = new Float64Array(binding.count);
+    const temperaturesC = workspace.take(binding.count);
+    workspace.release();
     return capsW.map((powerCapW) => {
       binding.temperaturesAt(powerCapW, temperaturesC);
       const { meanC, lowC, highC, atConfidenceC } = spreadOf(temperaturesC, binding.count, confidence);
