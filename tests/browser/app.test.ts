@@ -356,17 +356,21 @@ describe('the app in a browser', () => {
         .click({ force: true });
       await page.locator('.lm-Menu-item', { hasText: item }).click();
     };
+    await page.locator('.kpw-Entry', { hasText: 'main' }).first().click();
+    await kernelIs(page, 'idle');
+    await writeCell(page, '"written a moment before"');
     await more('main', 'Duplicate');
     await page.locator('.kpw-Entry', { hasText: 'main-copy' }).waitFor();
+    expect(await textOnDisk('main-copy.ipynb')).toContain('written a moment before');
     await more('main-copy', 'Rename');
-    await page.locator('.jp-Dialog input').fill('second');
+    await page.locator('.jp-Dialog input').fill('second, 1.2');
     await page.locator('.jp-Dialog').getByRole('button', { name: 'Rename' }).click();
     await page.locator('.kpw-Entry', { hasText: 'second' }).waitFor();
-    expect(await readdir(app.folder)).toContain('second.ipynb');
+    expect(await readdir(app.folder)).toContain('second, 1.2.ipynb');
     await more('second', 'Delete');
     await page.locator('.jp-Dialog').getByRole('button', { name: 'Delete' }).click();
     await page.locator('.kpw-Entry', { hasText: 'second' }).waitFor({ state: 'detached' });
-    expect(await readdir(app.folder)).not.toContain('second.ipynb');
+    expect(await readdir(app.folder)).not.toContain('second, 1.2.ipynb');
   });
 
   it('had nothing to complain about all the while', () => {

@@ -200,7 +200,12 @@ async function start(): Promise<void> {
       });
     };
     add(fileCommands.rename, 'Rename…', (path) => fileActions.rename(path));
-    add(fileCommands.duplicate, 'Duplicate', (path) => fileActions.duplicate(path));
+    add(fileCommands.duplicate, 'Duplicate', async (path) => {
+      // The copy is of what is seen, also where it was not saved yet; a failure is said by the context itself.
+      if (open?.panel.context.path === path && open.panel.context.model.dirty)
+        await open.panel.context.save().catch(() => undefined);
+      await fileActions.duplicate(path);
+    });
     add(fileCommands.stopKernel, 'Stop its kernel', (path) => fileActions.stopKernel(path));
     add(fileCommands.delete, 'Delete…', async (path) => {
       const isOpen = open?.panel.context.path === path;

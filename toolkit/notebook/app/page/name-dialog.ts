@@ -1,4 +1,5 @@
 import { InputDialog } from '@jupyterlab/apputils';
+import { withKeptExtension } from './kept-extension.js';
 
 /** Asks for a file name; undefined if the person changed their mind or the name stayed. */
 export async function askForName(title: string, name: string, label: string): Promise<string | undefined> {
@@ -11,6 +12,6 @@ export async function askForName(title: string, name: string, label: string): Pr
   });
   const wanted = value?.trim() ?? '';
   if (!button.accept || wanted === '') return undefined;
-  const full = /\.[^.]+$/.test(wanted) ? wanted : wanted + extension;
+  const full = withKeptExtension(wanted, name);
   return full === name ? undefined : full;
 }
