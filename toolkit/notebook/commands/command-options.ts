@@ -163,6 +163,8 @@ export function parseCommandOptions(args: readonly string[], command: CommandNam
     help: values.help === true,
   };
   if (!options.help && command === 'npm run decide') requireWhatCannotBeGuessed(options, caller);
+  if (!options.help && command === 'npm start' && options.logs.length === 0)
+    requireNoQuestion(values, caller);
   return options;
 }
 
@@ -286,6 +288,21 @@ function requireWhatCannotBeGuessed(options: CommandOptions, caller: CommandName
       received: 'nothing',
       remedy:
         'add the air temperature of the room where the machine will work, in °C, for example --ambient 23 or --ambient 20..26',
+    });
+}
+
+const optionsWithoutLogs: readonly string[] = ['folder', 'port', 'no-open', 'help'];
+
+/** Without logs there is no notebook that a question could go into. */
+function requireNoQuestion(values: Readonly<Record<string, unknown>>, caller: CommandName): void {
+  const asked = Object.keys(values).find((name) => !optionsWithoutLogs.includes(name));
+  if (asked !== undefined)
+    throw new ArgumentError({
+      caller,
+      argument: `--${asked}`,
+      expected: 'given together with logs',
+      received: values[asked],
+      remedy: `name them too, for example ${caller} -- my-logs/*.csv --limit 85`,
     });
 }
 

@@ -143,6 +143,11 @@ describe('parseCommandOptions', () => {
   });
 
   it.each([
+    [
+      'npm start',
+      ['--limit', '85', '--port', '9000'],
+      /^npm start: `--limit` must be given together with logs \(received "85"\); name them too/,
+    ],
     ['npm start', ['--out', 'p.html'], /^npm start: `--out` must be left to npm run decide/],
     ['npm run decide', ['--port', '9000'], /^npm run decide: `--port` must be left to npm start/],
     [
