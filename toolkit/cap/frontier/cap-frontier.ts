@@ -7,12 +7,12 @@ import { requireModels } from '../choose/choose-cap.js';
 import { chanceOfPassing } from '../draws/limit-cap.js';
 import { spreadOf } from '../draws/temperature-against-cap.js';
 import type { CapScenario } from '../scenario/cap-scenario.js';
-import { bestOffset, settingOf } from '../setting/best-at-speed.js';
+import { bestOffset } from '../setting/best-at-speed.js';
 import { capBound } from '../setting/cap-bound.js';
 import { areOfDifferentProcessors, liesOutside, rangeInWords } from '../setting/cap-reach.js';
 import { settableSpeeds } from '../setting/fan-response.js';
-import { stateAt } from '../setting/operating-state.js';
-import { type CapSetting, type PreparedCap, prepareCap } from '../setting/prepared-cap.js';
+import { scoreAtSpeed, stateAt } from '../setting/operating-state.js';
+import { type CapSetting, type PreparedCap, prepareCap, settingOf } from '../setting/prepared-cap.js';
 import { estimatesAt } from '../setting/setting-estimates.js';
 import { stepDown } from '../setting/step-down.js';
 import type { CapFrontier, FrontierKnee, FrontierPoint } from './frontier.js';
@@ -162,10 +162,7 @@ function capsToShow(prepared: PreparedCap, options: CapFrontierOptions): readonl
 function offsetAtHighest(prepared: PreparedCap, capsW: readonly number[]): number | undefined {
   const fastest =
     prepared.scenario.fan === undefined ? undefined : settableSpeeds(prepared.scenario.fan).at(-1);
-  return bestOffset(
-    prepared,
-    (offsetMv) => stateAt(prepared, settingOf(capsW.at(-1)!, fastest, offsetMv)).score,
-  );
+  return bestOffset(prepared, capsW.at(-1)!, scoreAtSpeed(prepared, fastest));
 }
 
 function pointAt(

@@ -1,22 +1,12 @@
-import {
-  type BestSetting,
-  bestAtSpeed,
-  bestBetween,
-  bestOffset,
-  type CapAndOffset,
-  isBetter,
-  lowestReaching,
-  lowestSettable,
-  settingOf,
-} from './best-at-speed.js';
+import { type BestSetting, bestAtSpeed, bestBetween, bestOffset, isBetter } from './best-at-speed.js';
 import { boundBesideLimit, capBound, expectedLimitCap, mostLimitCap } from './cap-bound.js';
-import { fanPowerOf, settableSpeeds } from './fan-response.js';
+import { settableSpeeds } from './fan-response.js';
+import { lowestReaching, lowestSettable } from './least-cap.js';
 import { notFeasible, tooLittleThroughput } from './not-feasible.js';
 import { growsWithPower } from './objective.js';
-import { type OperatingState, stateAt } from './operating-state.js';
+import { mostScoreAtSpeed, scoreAtSpeed } from './operating-state.js';
 import type { PreparedCap } from './prepared-cap.js';
 import { stepDown } from './step-down.js';
-import { supplyPower } from './supply-power.js';
 
 /**
  * The setting that makes the most of the objective within all constraints: cap, and where they are free, fan speed and
@@ -36,7 +26,7 @@ export function bestSetting(prepared: PreparedCap): BestSetting {
   const fastestRpm = speeds.at(-1);
   const best =
     scenario.fan?.power === undefined
-      ? bestAtSpeed(prepared, fastestRpm, capBound(prepared, fastestRpm), undefined)
+      ? bestAtSpeed(prepared, fastestRpm, capBound(prepared, fastestRpm)).best
       : bestAmong(prepared, speeds);
   if (best !== undefined) return best;
   const bound = capBound(prepared, fastestRpm);
@@ -45,12 +35,20 @@ export function bestSetting(prepared: PreparedCap): BestSetting {
     : tooLittleThroughput(prepared, fastestRpm, bound);
 }
 
+/** What is known of slower speeds from those that were tried. */
+interface KnownOfSlower {
+  /** The next faster speed of which it is known what the limit allows. */
+  readonly fasterRpm?: number;
+  /** No lower cap may be the best: at a faster speed none reaches the least throughput, W. */
+  readonly lowestW: number;
+  /** A cap near the best. */
+  readonly likelyCapW?: number | undefined;
+}
+
 /** Settable speeds in a row of which none has been tried. */
-interface UntriedSpeeds {
+interface UntriedSpeeds extends KnownOfSlower {
   readonly from: number;
   readonly to: number;
-  /** The next faster speed of which it is known what the limit allows. */
-  readonly fasterRpm: number | undefined;
   /** What none of them can exceed. */
   readonly mostScore: number;
 }
@@ -59,33 +57,40 @@ interface UntriedSpeeds {
  * The best setting among speeds of a fan that takes power; `undefined` where none satisfies all constraints.
  *
  * Branch and bound: of speeds in a row none exceeds what the fan power of the slowest would allow with the temperature of
- * the fastest and the limit as at the next faster one. The row that promises most is split at a speed that is tried as
- * far as it may be the best itself, until no row promises more than the best.
+ * the fastest, the limit as at the next faster one, and the least cap of a faster one. The row that promises most is split
+ * at a speed that is tried as far as it may be the best itself, until no row promises more than the best.
  */
 function bestAmong(prepared: PreparedCap, speeds: readonly number[]): BestSetting | undefined {
-  const lowestCapW = lowestOfUse(prepared, speeds.at(-1)!);
-  const row = (from: number, to: number, fasterRpm: number | undefined): UntriedSpeeds => {
-    const heldW =
-      fasterRpm === undefined ? Number.POSITIVE_INFINITY : mostLimitCap(prepared, fasterRpm, speeds[to]);
-    const mostW = Math.min(heldW, boundBesideLimit(prepared, speeds[from]).powerW);
-    const mostScore = mostScoreOf(prepared, lowestCapW, mostW, speeds[from], speeds[to]);
-    return { from, to, fasterRpm, mostScore };
-  };
+  const row = (from: number, to: number, known: KnownOfSlower): UntriedSpeeds => ({
+    ...known,
+    from,
+    to,
+    ...mostBetween(prepared, speeds[from], speeds[to], known),
+  });
   let best: BestSetting | undefined;
   const mayBeBetter = ({ mostScore }: UntriedSpeeds): boolean => isBetter(mostScore, best?.state.score);
-  let rows = [row(0, speeds.length - 1, undefined)];
+  let rows = [row(0, speeds.length - 1, { lowestW: lowestOfUse(prepared, speeds.at(-1)!) })];
   while (rows.length > 0) {
     const first = rows.reduce((most, other) => (other.mostScore > most.mostScore ? other : most));
     if (!mayBeBetter(first)) break;
-    const { from, to, fasterRpm } = first;
+    const { from, to, lowestW } = first;
     const split = splitOf(prepared, speeds, first);
-    const splitRpm = speeds[split];
-    const isTried = mayBeBetter(row(split, split, fasterRpm));
-    if (isTried)
-      best = bestAtSpeed(prepared, splitRpm, capBound(prepared, splitRpm), best?.state.score) ?? best;
+    const fanSpeedRpm = speeds[split];
+    const alone = from === to ? first : row(split, split, first);
+    let ofSlower: KnownOfSlower = first;
+    if (mayBeBetter(alone)) {
+      const tried = bestAtSpeed(prepared, fanSpeedRpm, capBound(prepared, fanSpeedRpm), {
+        toBeat: best?.state.score,
+        likelyCapW: alone.likelyCapW,
+        likelyReachingW: lowestW,
+      });
+      best = tried.best ?? best;
+      const reachingFromW = Math.max(lowestW, tried.reachingFromW ?? lowestW);
+      ofSlower = { ...first, fasterRpm: fanSpeedRpm, lowestW: reachingFromW };
+    }
     rows = rows.filter((other) => other !== first);
-    if (from < split) rows.push(row(from, split - 1, isTried ? splitRpm : fasterRpm));
-    if (split < to) rows.push(row(split + 1, to, fasterRpm));
+    if (from < split) rows.push(row(from, split - 1, ofSlower));
+    if (split < to) rows.push(row(split + 1, to, first));
   }
   return best;
 }
@@ -121,44 +126,31 @@ function splitOf(
 /** The lowest cap that may be the best at some speed, W: none that falls short of the throughput at the fastest. */
 function lowestOfUse(prepared: PreparedCap, fastestRpm: number): number {
   const { scenario, ceiling } = prepared;
-  const lowestCapW = lowestSettable(prepared);
-  if (scenario.minThroughputPerS === undefined) return lowestCapW;
+  const lowestW = lowestSettable(prepared);
+  if (scenario.minThroughputPerS === undefined) return lowestW;
   const mostW = Math.min(ceiling.powerW, prepared.thermalAt(fastestRpm).limitCapW);
-  const highestCapW = stepDown(mostW, scenario.stepW);
-  if (highestCapW <= lowestCapW) return lowestCapW;
-  const offset = bestOffset(
-    prepared,
-    (other) => stateAt(prepared, settingOf(highestCapW, fastestRpm, other)).score,
-  );
-  return lowestReaching(prepared, lowestCapW, highestCapW, fastestRpm, offset) ?? highestCapW;
+  const highestW = stepDown(mostW, scenario.stepW);
+  if (highestW <= lowestW) return lowestW;
+  const offset = bestOffset(prepared, highestW, scoreAtSpeed(prepared, fastestRpm));
+  return lowestReaching(prepared, { lowestW, highestW }, fastestRpm, offset) ?? highestW;
 }
 
-/** What cannot be exceeded between two caps, with the power of the slowest fan and the temperature of the fastest. */
-function mostScoreOf(
+/** What no speed between two can exceed, with the power of the slower fan and the temperature of the faster, and where. */
+function mostBetween(
   prepared: PreparedCap,
-  lowestCapW: number,
-  unroundedCapW: number,
   slowestRpm: number,
   fastestRpm: number,
-): number {
+  { fasterRpm, lowestW, likelyCapW }: KnownOfSlower,
+): Pick<UntriedSpeeds, 'mostScore' | 'likelyCapW'> {
   const { scenario } = prepared;
-  const highestCapW = stepDown(unroundedCapW, scenario.stepW);
-  if (highestCapW < lowestCapW - 1e-9) return Number.NEGATIVE_INFINITY;
-  const fanPowerW = fanPowerOf(scenario.fan, slowestRpm);
-  const scoreAt = ({ powerCapW, offset }: CapAndOffset): number =>
-    scoreWithFan(
-      prepared,
-      stateAt(prepared, settingOf(powerCapW, fastestRpm, offset), (draws, powerW) =>
-        draws.leastMeanC(powerW),
-      ),
-      fanPowerW,
-    );
-  return scoreAt(bestBetween(prepared, lowestCapW, highestCapW, scoreAt));
-}
-
-/** The score of a state with another fan power: all that changes is what the supply feeds. */
-function scoreWithFan({ scenario }: PreparedCap, state: OperatingState, fanPowerW: number): number {
-  const { throughputPerS, packagePowerW } = state;
-  if (throughputPerS === undefined || growsWithPower(scenario.objective)) return state.score;
-  return (state.score * state.supplyPowerW) / supplyPower(scenario.supply, packagePowerW + fanPowerW);
+  const heldW =
+    fasterRpm === undefined ? Number.POSITIVE_INFINITY : mostLimitCap(prepared, fasterRpm, fastestRpm);
+  const mostW = Math.min(heldW, boundBesideLimit(prepared, slowestRpm).powerW);
+  const highestW = stepDown(mostW, scenario.stepW);
+  if (highestW < lowestW - 1e-9) return { mostScore: Number.NEGATIVE_INFINITY, likelyCapW };
+  const scoreAt = mostScoreAtSpeed(prepared, fastestRpm, slowestRpm);
+  // The score of several loads may have several peaks: looked for everywhere.
+  const likely = prepared.coolers.length > 1 ? undefined : likelyCapW;
+  const { powerCapW, offset } = bestBetween(prepared, { lowestW, highestW }, scoreAt, likely);
+  return { mostScore: scoreAt(powerCapW, offset), likelyCapW: powerCapW };
 }

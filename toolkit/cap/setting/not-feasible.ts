@@ -2,12 +2,12 @@ import { NumericalError } from '../../errors.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
 import { orderStatistic } from '../../numerics/order-statistic.js';
 import { limitRank } from '../draws/limit-cap.js';
-import { bestOffset, settingOf } from './best-at-speed.js';
+import { bestOffset } from './best-at-speed.js';
 import type { CapBound } from './binding-constraint.js';
 import { fanPowerOf } from './fan-response.js';
-import { stateAt } from './operating-state.js';
+import { scoreAtSpeed } from './operating-state.js';
 import { percent } from './percent.js';
-import type { PreparedCap } from './prepared-cap.js';
+import { type PreparedCap, settingOf } from './prepared-cap.js';
 import { throughputAtConfidence } from './setting-estimates.js';
 import { stepDown } from './step-down.js';
 import { supplyPower } from './supply-power.js';
@@ -118,10 +118,7 @@ export function tooLittleThroughput(
   const { confidence } = scenario;
   const wanted = scenario.minThroughputPerS!;
   const powerCapW = stepDown(bound.powerW, scenario.stepW);
-  const offset = bestOffset(
-    prepared,
-    (other) => stateAt(prepared, settingOf(powerCapW, fanSpeedRpm, other)).score,
-  );
+  const offset = bestOffset(prepared, powerCapW, scoreAtSpeed(prepared, fanSpeedRpm));
   const reachedAt = (capW: number): number =>
     throughputAtConfidence(prepared, settingOf(capW, fanSpeedRpm, offset), confidence) ?? 0;
   const reached = reachedAt(powerCapW);

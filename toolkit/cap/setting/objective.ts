@@ -44,10 +44,38 @@ export function objectiveValue(objective: CapObjective, state: Reached): number 
   }
 }
 
+export const jobRatePerH = (throughputPerS: number, workPerJobCount: number): number =>
+  (3600 * throughputPerS) / workPerJobCount;
+
+export const energyPerJobJ = (
+  throughputPerS: number,
+  workPerJobCount: number,
+  supplyPowerW: number,
+): number => (supplyPowerW * workPerJobCount) / throughputPerS;
+
+export const workPerWh = (throughputPerS: number, supplyPowerW: number): number =>
+  (3600 * throughputPerS) / supplyPowerW;
+
 /** The objective so that more is better: the reciprocal of an energy per job. */
-export function scoreOf(objective: CapObjective, state: Reached): number | undefined {
-  const value = objectiveValue(objective, state);
-  return value === undefined || objective !== 'energy-per-job' ? value : 1 / value;
+export function scoreOf(
+  objective: CapObjective,
+  reached: { readonly frequencyMHz: number; readonly throughputPerS: number },
+  supplyPowerW: number,
+  workPerJobCount: number = Number.NaN,
+): number {
+  const { frequencyMHz, throughputPerS } = reached;
+  switch (objective) {
+    case 'frequency':
+      return frequencyMHz;
+    case 'throughput':
+      return throughputPerS;
+    case 'jobs-per-hour':
+      return jobRatePerH(throughputPerS, workPerJobCount);
+    case 'energy-per-job':
+      return 1 / energyPerJobJ(throughputPerS, workPerJobCount, supplyPowerW);
+    case 'work-per-watt-hour':
+      return workPerWh(throughputPerS, supplyPowerW);
+  }
 }
 
 /** Whether more power always means a better objective: then the highest cap allowed is the answer. */

@@ -4,7 +4,7 @@ import { frequencyFunction } from '../../power/predict/frequency-at.js';
 import type { Load } from '../draws/load.js';
 import type { TemperatureDraws } from '../draws/temperature-draws.js';
 import { fanPowerOf, soundLevelOf } from './fan-response.js';
-import { type Reached, scoreOf } from './objective.js';
+import { energyPerJobJ, jobRatePerH, type Reached, scoreOf, workPerWh } from './objective.js';
 import type { CapSetting, PreparedCap } from './prepared-cap.js';
 import { supplyPower } from './supply-power.js';
 
@@ -30,52 +30,141 @@ export interface OperatingState extends Reached {
 export function stateAt(
   prepared: PreparedCap,
   setting: CapSetting,
-  temperatureOf: (draws: TemperatureDraws, powerW: number) => number = meanTemperature,
+  temperatureOf: OperatingReading['temperatureC'] = MEANS.temperatureC,
 ): OperatingState {
   const { scenario, knows } = prepared;
   const { powerCapW, fanSpeedRpm, voltageOffsetMv } = setting;
   const { loads, binding } = prepared.thermalAt(fanSpeedRpm);
-  const curves = prepared.curvesAt(voltageOffsetMv);
   const bindingC = temperatureOf(binding, powerCapW);
-  let packagePowerW = 0;
-  let frequencyMHz = 0;
-  let throughputPerS = 0;
-  loads.forEach((load, k) => {
-    const powerW = drawnPower(load.demandW, powerCapW);
-    packagePowerW += load.shareFraction * powerW;
-    if (!knows.frequency || powerW === 0) return;
-    const ownC = load.temperatures === binding ? bindingC : temperatureOf(load.temperatures, powerCapW);
-    const curve = curves[k] ?? curves[0]!;
-    const ownMHz = frequencyOf(curve, powerW, ownC, scenario.topFrequencyMHz);
-    frequencyMHz += load.shareFraction * ownMHz;
-    if (knows.throughput) throughputPerS += load.shareFraction * throughputOf(curve.throughput!, ownMHz);
+  const reached = reachedBy(prepared, loads, powerCapW, voltageOffsetMv, {
+    ...MEANS,
+    temperatureC: temperatureOf,
   });
+  const { packagePowerW, frequencyMHz, throughputPerS } = reached;
   const supplyPowerW = supplyPower(scenario.supply, packagePowerW + fanPowerOf(scenario.fan, fanSpeedRpm));
   const soundLevelDb =
     scenario.fan === undefined || fanSpeedRpm === undefined
       ? undefined
       : soundLevelOf(scenario.fan, fanSpeedRpm);
   const { workPerJobCount } = scenario;
-  const state = {
+  return {
     setting,
     temperatureC: bindingC,
     packagePowerW,
     supplyPowerW,
     ...(soundLevelDb === undefined ? {} : { soundLevelDb }),
     ...(knows.frequency ? { frequencyMHz } : {}),
-    ...(knows.throughput ? { throughputPerS, workPerWh: (3600 * throughputPerS) / supplyPowerW } : {}),
+    ...(knows.throughput ? { throughputPerS, workPerWh: workPerWh(throughputPerS, supplyPowerW) } : {}),
     ...(knows.throughput && workPerJobCount !== undefined
       ? {
-          jobRatePerH: (3600 * throughputPerS) / workPerJobCount,
-          energyPerJobJ: (supplyPowerW * workPerJobCount) / throughputPerS,
+          jobRatePerH: jobRatePerH(throughputPerS, workPerJobCount),
+          energyPerJobJ: energyPerJobJ(throughputPerS, workPerJobCount, supplyPowerW),
         }
       : {}),
+    score: scoreFrom(prepared, reached, supplyPowerW, powerCapW),
   };
-  return { ...state, score: scoreOf(scenario.objective, state) ?? powerCapW };
 }
 
-function meanTemperature(draws: TemperatureDraws, powerW: number): number {
-  return draws.meanTemperatureC(powerW);
+/** The score over cap and voltage offset at one fan speed. */
+export type ScoreAt = (powerCapW: number, voltageOffsetMv: number | undefined) => number;
+
+/** The score of `stateAt` over cap and offset at one fan speed, for searches that ask for nothing else. */
+export function scoreAtSpeed(prepared: PreparedCap, fanSpeedRpm: number | undefined): ScoreAt {
+  return scoreBy(prepared, fanSpeedRpm, fanSpeedRpm, MEANS);
+}
+
+/**
+ * What that score is not above, nearly so itself: from the least means of the temperature, which take no pass over the
+ * draws.
+ *
+ * @param fanOfRpm - the speed whose power the fan takes: slower ones take less
+ */
+export function mostScoreAtSpeed(
+  prepared: PreparedCap,
+  fanSpeedRpm: number | undefined,
+  fanOfRpm: number | undefined = fanSpeedRpm,
+): ScoreAt {
+  return scoreBy(prepared, fanSpeedRpm, fanOfRpm, LEAST_MEANS);
+}
+
+function scoreBy(
+  prepared: PreparedCap,
+  fanSpeedRpm: number | undefined,
+  fanOfRpm: number | undefined,
+  reading: OperatingReading,
+): ScoreAt {
+  const { scenario } = prepared;
+  const { loads } = prepared.thermalAt(fanSpeedRpm);
+  const fanPowerW = fanPowerOf(scenario.fan, fanOfRpm);
+  return (powerCapW, voltageOffsetMv) => {
+    const reached = reachedBy(prepared, loads, powerCapW, voltageOffsetMv, reading);
+    const supplyPowerW = supplyPower(scenario.supply, reached.packagePowerW + fanPowerW);
+    return scoreFrom(prepared, reached, supplyPowerW, powerCapW);
+  };
+}
+
+/** How warm draws are at a power, and how much of a cap a load draws. */
+interface OperatingReading {
+  temperatureC(draws: TemperatureDraws, powerW: number): number;
+  powerW(load: Load, powerCapW: number): number;
+}
+
+const MEANS: OperatingReading = {
+  temperatureC: (draws, powerW) => draws.meanTemperatureC(powerW),
+  powerW: ({ demandW }, powerCapW) => drawnPower(demandW, powerCapW),
+};
+
+const LEAST_MEANS: OperatingReading = {
+  temperatureC: (draws, powerW) => draws.leastMeanC(powerW),
+  powerW({ demandW, demandRangeW: range }, powerCapW) {
+    if (range === undefined) return drawnPower(demandW, powerCapW);
+    if (powerCapW <= range[0]) return powerCapW;
+    return range[0] === range[1] ? range[0] : drawnPower(demandW, powerCapW);
+  },
+};
+
+/** Means over the loads by their shares of the time; 0 where no curve tells them. */
+interface ReachedByLoads {
+  readonly packagePowerW: number;
+  readonly frequencyMHz: number;
+  readonly throughputPerS: number;
+}
+
+function reachedBy(
+  { scenario, knows, curvesAt }: PreparedCap,
+  loads: readonly Load[],
+  powerCapW: number,
+  voltageOffsetMv: number | undefined,
+  reading: OperatingReading,
+): ReachedByLoads {
+  const curves = curvesAt(voltageOffsetMv);
+  let packagePowerW = 0;
+  let frequencyMHz = 0;
+  let throughputPerS = 0;
+  for (let k = 0; k < loads.length; k++) {
+    const load = loads[k];
+    const powerW = reading.powerW(load, powerCapW);
+    packagePowerW += load.shareFraction * powerW;
+    if (!knows.frequency || powerW === 0) continue;
+    const curve = curves[k] ?? curves[0]!;
+    const ownC = reading.temperatureC(load.temperatures, powerCapW);
+    const ownMHz = frequencyOf(curve, powerW, ownC, scenario.topFrequencyMHz);
+    frequencyMHz += load.shareFraction * ownMHz;
+    if (knows.throughput) throughputPerS += load.shareFraction * throughputOf(curve.throughput!, ownMHz);
+  }
+  return { packagePowerW, frequencyMHz, throughputPerS };
+}
+
+/** The objective so that more is better; the cap itself where no curve tells more. */
+function scoreFrom(
+  { scenario, knows }: PreparedCap,
+  reached: ReachedByLoads,
+  supplyPowerW: number,
+  powerCapW: number,
+): number {
+  const { objective, workPerJobCount } = scenario;
+  const known = objective === 'frequency' ? knows.frequency : knows.throughput;
+  return known ? scoreOf(objective, reached, supplyPowerW, workPerJobCount) : powerCapW;
 }
 
 /** Mean power and temperature of one load under a cap. */

@@ -15,12 +15,25 @@ import { settleScenario } from '../scenario/settle-scenario.js';
 import { highestPowerLogged } from './cap-reach.js';
 import { curveAtOffset } from './curve-at-offset.js';
 import { type FanResponse, fanResponse } from './fan-response.js';
+import { settableOffsets } from './settable-offsets.js';
 
 /** Everything that can be set. What the scenario does not give for choice is absent. */
 export interface CapSetting {
   readonly powerCapW: number;
   readonly fanSpeedRpm?: number;
   readonly voltageOffsetMv?: number;
+}
+
+export function settingOf(
+  powerCapW: number,
+  fanSpeedRpm: number | undefined,
+  voltageOffsetMv: number | undefined,
+): CapSetting {
+  return {
+    powerCapW,
+    ...(fanSpeedRpm === undefined ? {} : { fanSpeedRpm }),
+    ...(voltageOffsetMv === undefined ? {} : { voltageOffsetMv }),
+  };
 }
 
 /** The thermal side of a question at one fan speed. */
@@ -74,6 +87,8 @@ export interface PreparedCap {
   thermalAt(fanSpeedRpm: number | undefined): ThermalCase;
   /** Mean resistance at a fan speed over that of the cooler's own runs; 1 where no fan is to be set. */
   resistanceRatioAt(fanSpeedRpm: number): number;
+  /** The settable voltage offsets that are worth a try, the shallowest first. */
+  readonly offsetsMv: readonly (number | undefined)[];
   /** The curve of each load at a voltage offset. */
   curvesAt(voltageOffsetMv: number | undefined): readonly (PowerCurve | undefined)[];
 }
@@ -136,6 +151,7 @@ export function prepareCap(
       cases.set(fanSpeedRpm, made);
       return made;
     },
+    offsetsMv: settableOffsets(settled.voltageOffset, ownCurves),
     resistanceRatioAt: (fanSpeedRpm) => responses?.[0]?.ratioAt(fanSpeedRpm) ?? 1,
     curvesAt(voltageOffsetMv = 0) {
       if (voltageOffsetMv === 0) return ownCurves;

@@ -1,9 +1,10 @@
 import { normalQuantile } from '../../numerics/distributions.js';
 import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
 import { unavailable } from '../../numerics/estimates.js';
+import { throughputGradient } from '../../power/fit/throughput-relation.js';
 import type { PowerCurve } from '../../power/power-curve.js';
-import { frequencyAt, type PowerAndTemperature, slopes } from '../../power/predict/frequency-at.js';
-import { throughputAt, throughputSlopes } from '../../power/predict/throughput-at.js';
+import { frequencyEstimate, slopePerTemperature } from '../../power/predict/frequency-at.js';
+import { throughputOfFrequency } from '../../power/predict/throughput-at.js';
 import type { Load } from '../draws/load.js';
 import { operatingPoint, stateAt } from './operating-state.js';
 import type { CapSetting, PreparedCap } from './prepared-cap.js';
@@ -26,13 +27,11 @@ export interface SettingEstimates {
 export function estimatesAt(prepared: PreparedCap, setting: CapSetting): SettingEstimates {
   const { scenario } = prepared;
   const { supplyPowerW } = stateAt(prepared, setting);
-  const frequencyMHz = overLoads(prepared, setting, (curve, at, spreadK) =>
-    withSpread(frequencyAt(curve, at), Math.abs(slopes(curve, at).perTemperature) * spreadK),
-  );
-  const throughputPerS = throughputEstimate(prepared, setting);
+  const readings = readingsAt(prepared, setting);
+  const throughputPerS = throughputEstimate(prepared, readings);
   const { workPerJobCount } = scenario;
   return {
-    frequencyMHz: atMost(frequencyMHz, scenario.topFrequencyMHz),
+    frequencyMHz: atMost(overLoads(readings, frequencyOf), scenario.topFrequencyMHz),
     throughputPerS,
     jobRatePerH: workPerJobCount === undefined ? missing : scaled(throughputPerS, 3600 / workPerJobCount),
     energyPerJobJ:
@@ -43,46 +42,83 @@ export function estimatesAt(prepared: PreparedCap, setting: CapSetting): Setting
 
 const missing: Estimate = unavailable('not-identifiable');
 
-/** Throughput at a setting, per second. */
-function throughputEstimate(prepared: PreparedCap, setting: CapSetting): Estimate {
-  if (!prepared.knows.throughput) return missing;
-  return overLoads(prepared, setting, (curve, at, spreadK) =>
-    withSpread(throughputAt(curve, at), Math.abs(throughputSlopes(curve, at).perTemperature) * spreadK),
-  );
-}
-
 /** What the throughput reaches with a confidence, per second; `undefined` where it is not known. */
 export function throughputAtConfidence(
   prepared: PreparedCap,
   setting: CapSetting,
   confidence: number,
 ): number | undefined {
-  const estimate = throughputEstimate(prepared, setting);
+  const estimate = throughputEstimate(prepared, readingsAt(prepared, setting));
   if (estimate.kind === 'unavailable') return undefined;
   return estimate.value - normalQuantile(confidence) * estimate.standardError;
 }
 
-function overLoads(
+/** Where the curve of one load is read at a setting, and its frequency there. */
+interface CurveReading {
+  readonly curve: PowerCurve;
+  readonly shareFraction: number;
+  readonly frequencyMHz: Estimate;
+  /** Of the frequency, MHz/K. */
+  readonly perTemperature: number;
+  /** Standard deviation of the temperature, K. */
+  readonly spreadK: number;
+}
+
+/** One reading a load that does any work; `undefined` where a curve is missing. */
+function readingsAt(
   prepared: PreparedCap,
   { powerCapW, fanSpeedRpm, voltageOffsetMv }: CapSetting,
-  estimateOf: (curve: PowerCurve, at: PowerAndTemperature, spreadK: number) => Estimate,
-): Estimate {
+): readonly CurveReading[] | undefined {
   const { loads } = prepared.thermalAt(fanSpeedRpm);
   const curves = prepared.curvesAt(voltageOffsetMv);
-  let value = 0;
-  let standardError = 0;
-  let halfWidth = 0;
-  let extrapolated = false;
+  const readings: CurveReading[] = [];
   for (const [k, load] of loads.entries()) {
     const at = operatingPoint(load, powerCapW);
     const curve = curves[k] ?? curves[0];
     if (at.powerW === 0) continue; // at rest: no work
-    if (curve === undefined) return missing;
-    const own = estimateOf(curve, at, spreadOfTemperature(load, powerCapW));
+    if (curve === undefined) return undefined;
+    readings.push({
+      curve,
+      shareFraction: load.shareFraction,
+      frequencyMHz: frequencyEstimate(curve, at),
+      perTemperature: slopePerTemperature(curve, at),
+      spreadK: spreadOfTemperature(load, powerCapW),
+    });
+  }
+  return readings;
+}
+
+function frequencyOf({ frequencyMHz, perTemperature, spreadK }: CurveReading): Estimate {
+  return withSpread(frequencyMHz, Math.abs(perTemperature) * spreadK);
+}
+
+function throughputOf({ curve, frequencyMHz, perTemperature, spreadK }: CurveReading): Estimate {
+  if (frequencyMHz.kind === 'unavailable') return frequencyMHz;
+  const { perMHz } = throughputGradient(curve.throughput!, frequencyMHz.value);
+  return withSpread(throughputOfFrequency(curve, frequencyMHz), Math.abs(perMHz * perTemperature) * spreadK);
+}
+
+/** Throughput from the readings, per second. */
+function throughputEstimate({ knows }: PreparedCap, readings: readonly CurveReading[] | undefined): Estimate {
+  return knows.throughput ? overLoads(readings, throughputOf) : missing;
+}
+
+function overLoads(
+  readings: readonly CurveReading[] | undefined,
+  estimateOf: (reading: CurveReading) => Estimate,
+): Estimate {
+  if (readings === undefined) return missing;
+  let value = 0;
+  let standardError = 0;
+  let halfWidth = 0;
+  let extrapolated = false;
+  for (const reading of readings) {
+    const own = estimateOf(reading);
     if (own.kind === 'unavailable') return own;
-    value += load.shareFraction * own.value;
-    standardError += load.shareFraction * own.standardError;
-    halfWidth += (load.shareFraction * (own.interval95[1] - own.interval95[0])) / 2;
+    const { shareFraction } = reading;
+    value += shareFraction * own.value;
+    standardError += shareFraction * own.standardError;
+    halfWidth += (shareFraction * (own.interval95[1] - own.interval95[0])) / 2;
     extrapolated ||= own.extrapolated === true;
   }
   return {

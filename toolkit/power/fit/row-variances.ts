@@ -168,13 +168,19 @@ export function slopesOf(
   temperatureC: number,
 ): { readonly perPower: number; readonly perTemperature: number } {
   const stepW = 1e-3 * powerW;
-  const stepK = 0.1;
   return {
     perPower:
       (bound.frequencyMHz(powerW + stepW, temperatureC) - bound.frequencyMHz(powerW - stepW, temperatureC)) /
       (2 * stepW),
-    perTemperature:
-      (bound.frequencyMHz(powerW, temperatureC + stepK) - bound.frequencyMHz(powerW, temperatureC - stepK)) /
-      (2 * stepK),
+    perTemperature: perTemperatureOf(bound, powerW, temperatureC),
   };
+}
+
+/** The second of them alone. */
+export function perTemperatureOf(bound: BoundForm, powerW: number, temperatureC: number): number {
+  const stepK = 0.1;
+  return (
+    (bound.frequencyMHz(powerW, temperatureC + stepK) - bound.frequencyMHz(powerW, temperatureC - stepK)) /
+    (2 * stepK)
+  );
 }

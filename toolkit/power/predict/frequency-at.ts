@@ -2,7 +2,7 @@ import { ArgumentError, requireNumber } from '../../errors.js';
 import type { Estimate } from '../../numerics/estimate.js';
 import { estimatedWithFactor, unavailable } from '../../numerics/estimates.js';
 import { bilinearForm } from '../bilinear-form.js';
-import { slopesOf } from '../fit/row-variances.js';
+import { perTemperatureOf, slopesOf } from '../fit/row-variances.js';
 import type { BoundForm } from '../forms/curve-form.js';
 import type { PowerCurve } from '../power-curve.js';
 import { powerInterval } from './power-interval.js';
@@ -62,6 +62,11 @@ export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimat
   requirePoint(at, 'frequencyAt', '{ powerW, temperatureC }');
   requirePower('frequencyAt', at.powerW);
   requireTemperature('frequencyAt', at.temperatureC);
+  return frequencyEstimate(curve, at);
+}
+
+/** `frequencyAt` for loops over points that are known to be points. */
+export function frequencyEstimate(curve: PowerCurve, at: PowerAndTemperature): Estimate {
   if (!answersAt(curve, at.powerW)) return unavailable('not-identifiable');
   const { bound, effective, coverageFactor95 } = unpack(curve);
   return estimatedWithFactor(
@@ -182,6 +187,12 @@ export function slopes(
   const { bound, effective } = unpack(curve);
   const { perPower, perTemperature } = slopesOf(bound, at.powerW, at.temperatureC);
   return { perPower: effective.ratio * perPower, perTemperature: effective.ratio * perTemperature };
+}
+
+/** The slope over temperature alone, MHz per K at a held power. */
+export function slopePerTemperature(curve: PowerCurve, at: PowerAndTemperature): number {
+  const { bound, effective } = unpack(curve);
+  return effective.ratio * perTemperatureOf(bound, at.powerW, at.temperatureC);
 }
 
 /**

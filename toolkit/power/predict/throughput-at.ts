@@ -42,7 +42,11 @@ const EDGE_FREQUENCY_RATIO = 1.01;
  */
 export function throughputAt(curve: PowerCurve, at: PowerAndTemperature): Estimate {
   requireCurve(curve, 'throughputAt');
-  const frequency = frequencyAt(curve, at);
+  return throughputOfFrequency(curve, frequencyAt(curve, at));
+}
+
+/** The same from the curve's frequency there. */
+export function throughputOfFrequency(curve: PowerCurve, frequency: Estimate): Estimate {
   const { throughput } = curve;
   if (throughput === undefined || frequency.kind === 'unavailable') return unavailable('not-identifiable');
   const { perMHz, perParameter } = throughputGradient(throughput, frequency.value);
