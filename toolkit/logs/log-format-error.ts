@@ -12,6 +12,8 @@ export interface LogIssue {
   readonly column?: number;
   /** The file or the label of the run. */
   readonly source?: string;
+  /** Which quantity, where the issue is about the column of one: `temperature`. */
+  readonly role?: string;
   /** Where in a conditions file, as a JSON Pointer [RFC6901]: `/ambientC`. */
   readonly path?: string;
 }

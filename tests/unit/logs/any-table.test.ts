@@ -303,10 +303,13 @@ describe('dates as people write them', () => {
   it('are refused where day and month could be exchanged, with the option to set', () => {
     const text = log('05/09/2031 23:59:59', '05/10/2031 00:00:01');
     expect(() => parseRun(text)).toThrow(
-      'line 3, column 1: from "05/09/2031" to "05/10/2031" may be 30 days as day-month-year or 1 days as month-day-year; write the option { dateOrder: \'day-month-year\' } or { dateOrder: \'month-day-year\' }',
+      'line 3, column 1: from "05/09/2031" to "05/10/2031" may be 30 days as day-month-year or 1 day as month-day-year; write the option { dateOrder: \'day-month-year\' } or { dateOrder: \'month-day-year\' }',
     );
     expect(timesOf(text, { dateOrder: 'month-day-year' })).toEqual([0, 2]);
     expect(timesOf(text, { dateOrder: 'day-month-year' })).toEqual([0, 29 * 86_400 + 2]);
+    // A date that begins with the year cannot be meant otherwise, whatever the other logs of the same call need.
+    const yearFirst = log('2031-05-09 23:59:59', '2031-05-10 00:00:01');
+    expect(timesOf(yearFirst, { dateOrder: 'month-day-year' })).toEqual([0, 2]);
     expect(() => parseRun(text, { dateOrder: 'dmy' as never })).toThrow(
       "`options.dateOrder` must be 'day-month-year' or 'month-day-year' or 'year-month-day'",
     );
@@ -398,7 +401,7 @@ describe('a date in a column of its own', () => {
   it('is refused where day and month could be exchanged, as in one column with the clock', () => {
     const text = log('05/09/2031 23:59:59', '05/10/2031 00:00:01');
     expect(() => parseRun(text)).toThrow(
-      'line 3, column 1: from "05/09/2031" to "05/10/2031" may be 30 days as day-month-year or 1 days as month-day-year; write the option { dateOrder: \'day-month-year\' } or { dateOrder: \'month-day-year\' }',
+      'line 3, column 1: from "05/09/2031" to "05/10/2031" may be 30 days as day-month-year or 1 day as month-day-year; write the option { dateOrder: \'day-month-year\' } or { dateOrder: \'month-day-year\' }',
     );
     expect(timesOf(text, { dateOrder: 'month-day-year' })).toEqual([0, 2]);
     expect(timesOf(text, { dateOrder: 'day-month-year' })).toEqual([0, 29 * 86_400 + 2]);

@@ -138,7 +138,9 @@ export class TimeCells {
 
   private readDate(date: LocalDate, place: CellPlace): number {
     if (this.firstDate === undefined) {
-      const orders = date.orders.filter((order) => this.orders.includes(order));
+      // A year of four digits in front leaves nothing to state.
+      const isYearFirst = date.orders.length === 1 && date.orders[0] === 'year-month-day';
+      const orders = isYearFirst ? date.orders : date.orders.filter((order) => this.orders.includes(order));
       if (orders.length === 0) return Number.NaN;
       this.form = 'local-date';
       this.firstDate = date;
@@ -194,7 +196,10 @@ function ambiguousDate(
       line,
       column,
       message: `from ${quoted(first.dateText)} to ${quoted(date.dateText)} may be ${orders
-        .map((order) => `${dayNumber(date.parts, order) - dayNumber(first.parts, order)} days as ${order}`)
+        .map((order) => {
+          const days = dayNumber(date.parts, order) - dayNumber(first.parts, order);
+          return `${days} ${days === 1 ? 'day' : 'days'} as ${order}`;
+        })
         .join(' or ')}`,
       remedy: `write the option ${orders.map((order) => `{ dateOrder: '${order}' }`).join(' or ')}; better, log ISO 8601 (2031-05-09T14:30:00)`,
     },

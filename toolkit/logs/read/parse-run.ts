@@ -35,7 +35,9 @@ export interface ParseRunOptions {
   readonly delimiter?: Delimiter;
   /** The decimal mark. Default: found from the first lines. */
   readonly decimal?: '.' | ',';
-  /** The order of day, month and year where dates are not written as ISO 8601 has them. Default: found from the dates. */
+  /**
+   * The order of day, month and year in dates that do not begin with a year of four digits. Default: found from the dates.
+   */
   readonly dateOrder?: DateOrder;
   /**
    * Makes one sample of all rows within this time, s, for logs far longer than the physics needs; short against the

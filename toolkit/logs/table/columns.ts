@@ -253,6 +253,7 @@ function chosenIndices(
         if (Number.isInteger(index) && index >= 0 && index < headers.length) return index;
         issues.push({
           code: 'no-such-column',
+          role,
           line: options.line,
           message: `there is no column ${typeof name === 'number' ? `with index ${name}` : quoted(name)}${index === -2 ? ' that is the only one of that name' : ''}, chosen for ${role}; the headers are ${listed(headers)}`,
           remedy: `choose one of them, or an index from 0 to ${headers.length - 1}`,

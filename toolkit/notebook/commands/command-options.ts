@@ -1,6 +1,7 @@
 import { parseArgs } from 'node:util';
 import type { UncertainInput } from '../../cap/choose/cap-choice.js';
 import { ArgumentError } from '../../errors.js';
+import { DATE_ORDERS, type DateOrder } from '../../logs/cells/local-date.js';
 import {
   COLUMN_ROLES,
   type ColumnChoice,
@@ -29,6 +30,8 @@ export interface CommandOptions {
   /** Which column holds what, and in which unit, where headers leave it open. */
   readonly columns?: ColumnChoice;
   readonly units?: UnitChoice;
+  /** How dates that can be read in two ways are meant. */
+  readonly dateOrder?: DateOrder;
   readonly out?: string;
   readonly port?: number;
   readonly folder?: string;
@@ -56,7 +59,8 @@ What the logs do not say themselves (a file run.conditions.json beside run.csv s
 Where the headers of the logs leave it open (each may be given several times)
   --column temperature="die A"   which column is the time, temperature, power, frequency, throughput, ambient,
                          fanSpeed or voltage: its header, or its place counted from 0; false to leave it out
-  --unit temperature=°F  its unit`;
+  --unit temperature=°F  its unit
+  --date-order month-day-year  how dates such as 03/04/2031 are meant: so, or day-month-year`;
 
 export const startHelp: string = `The notebook app, in your browser.
 
@@ -97,6 +101,7 @@ const names = {
   'ambient-during-runs': 'string',
   column: 'strings',
   unit: 'strings',
+  'date-order': 'string',
   out: 'string',
   port: 'string',
   folder: 'string',
@@ -125,6 +130,7 @@ export function parseCommandOptions(args: readonly string[], command: CommandNam
   const defaultCap = values['default-cap'];
   const maxCap = values['max-cap'];
   const ambientDuringRuns = values['ambient-during-runs'];
+  const dateOrder = values['date-order'];
   const options: CommandOptions = {
     logs: positionals,
     ...(limit === undefined ? {} : { limitC: numberOf(caller, 'limit', limit, { above: -50, atMost: 200 }) }),
@@ -154,6 +160,7 @@ export function parseCommandOptions(args: readonly string[], command: CommandNam
     ...(processor === undefined ? {} : { processor: textOf(caller, 'processor', processor) }),
     ...(column === undefined ? {} : { columns: choicesOf(caller, 'column', column, columnOf) }),
     ...(unit === undefined ? {} : { units: choicesOf(caller, 'unit', unit, (text) => text) }),
+    ...(dateOrder === undefined ? {} : { dateOrder: dateOrderOf(caller, dateOrder) }),
     ...(out === undefined ? {} : { out: textOf(caller, 'out', out) }),
     ...(port === undefined
       ? {}
@@ -357,6 +364,17 @@ function choicesOf<Value>(
   );
 }
 
+function dateOrderOf(caller: CommandName, text: string): DateOrder {
+  const order = DATE_ORDERS.find((one) => one === text);
+  if (order !== undefined) return order;
+  throw new ArgumentError({
+    caller,
+    argument: '--date-order',
+    expected: DATE_ORDERS.join(' or '),
+    received: text,
+  });
+}
+
 function columnOf(text: string): string | number | false {
   if (text === 'false') return false;
   return /^\d+$/.test(text) ? Number(text) : text;
@@ -370,6 +388,7 @@ const examples: Readonly<Record<string, string>> = {
   folder: 'my-work',
   column: 'temperature="die A"',
   unit: 'temperature=°F',
+  'date-order': 'month-day-year',
   limit: '85',
   ambient: '23',
   'enclosure-rise': '9',

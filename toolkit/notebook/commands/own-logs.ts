@@ -1,8 +1,8 @@
 import { basename, dirname, join, relative } from 'node:path';
 import { ArgumentError } from '../../errors.js';
-import type { ParseRunOptions } from '../../logs/read/parse-run.js';
 import { readRuns } from '../../logs/read/read-runs-node.js';
 import type { Conditions, Run } from '../../runs/run.js';
+import type { YourLogs } from './your-logs-cell.js';
 
 /** What a decision needs to know of every log, and how to say it. */
 const needed: readonly {
@@ -38,7 +38,7 @@ export async function requireUsableLogs(
   paths: readonly string[],
   conditions: Conditions,
   typedIn: string,
-  howToRead: Pick<ParseRunOptions, 'columns' | 'units'> = {},
+  howToRead: YourLogs['howToRead'] = {},
 ): Promise<readonly Run[]> {
   requireDifferent(paths, typedIn);
   const stated = await readRuns(paths, howToRead);
@@ -74,7 +74,7 @@ export async function requireUsableLogs(
 export async function whatLogsLeaveOpen(
   paths: readonly string[],
   conditions: Conditions,
-  howToRead: Pick<ParseRunOptions, 'columns' | 'units'> = {},
+  howToRead: YourLogs['howToRead'] = {},
 ): Promise<readonly { readonly entry: string; readonly about: string }[]> {
   const runs = (await readRuns(paths, howToRead)).map(
     (run): Run => ({ ...run, conditions: { ...run.conditions, ...conditions } }),

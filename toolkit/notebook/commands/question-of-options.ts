@@ -28,6 +28,10 @@ export function conditionsOf(options: CommandOptions): Conditions {
 }
 
 /** How the options say that logs are to be read. */
-export function readingOf({ columns, units }: CommandOptions): YourLogs['howToRead'] {
-  return { ...(columns === undefined ? {} : { columns }), ...(units === undefined ? {} : { units }) };
+export function readingOf({ columns, units, dateOrder }: CommandOptions): YourLogs['howToRead'] {
+  return {
+    ...(columns === undefined ? {} : { columns }),
+    ...(units === undefined ? {} : { units }),
+    ...(dateOrder === undefined ? {} : { dateOrder }),
+  };
 }

@@ -31,6 +31,11 @@ export function inTerminalWords(text: string, typedIn: string): string {
     .replaceAll(/\breadRuns: (?=`--)/g, 'npm run decide: ')
     .replaceAll(/\bchooseCap: (?=`--)/g, 'npm run decide: ')
     .replaceAll(/\bno cap\. chooseCap: /g, 'no cap: ')
+    .replaceAll(
+      /(?:write the option|or) \{ dateOrder: '([\w-]+)' \}/g,
+      (all, order: string) => `${all.startsWith('or') ? 'or' : 'add'} --date-order ${order}`,
+    )
+    .replaceAll(/write the option dateOrder: '([\w-]+)'/g, 'add --date-order $1')
     .replaceAll('options.columns.frequency when reading the log', '--column frequency=HEADER')
     .replaceAll(choice, (_, before: string | undefined, kind: string, entries: string) => {
       const options = [...entries.matchAll(entry)].map(([, role, quoted, bare]) => {

@@ -16,8 +16,8 @@ export interface YourLogs {
   readonly logs: readonly string[];
   /** For what neither the logs nor the files beside them say. */
   readonly whatTheLogsDoNotSay: Conditions;
-  /** Columns and units, where headers leave them open. */
-  readonly howToRead: Pick<ParseRunOptions, 'columns' | 'units'>;
+  /** Columns and units, where headers leave them open, and the order of dates. */
+  readonly howToRead: Pick<ParseRunOptions, 'columns' | 'units' | 'dateOrder'>;
   /** A number that nobody has said yet is NaN: the cell then asks for it. */
   readonly question: CapScenario;
   /** What some logs leave open, for the person to fill in: code of an entry, and whom it concerns. */

@@ -63,6 +63,26 @@ describe('readRuns of a text', () => {
     );
   });
 
+  it('reads the logs of several loggers, each by its own headers where a chosen one is not in it', async () => {
+    const evening = join(folder, 'evening.txt');
+    writeFileSync(evening, 'Uhr;Die;Leistung (W)\n20:00:00;40,5;65\n20:00:01;41,5;65\n');
+    const paths = [evening, join(folder, 'a2.csv')];
+    const columns = { time: 'Uhr', temperature: 'Die', power: 'Leistung (W)' };
+    const [read, own] = await readRuns(paths, { columns, units: { temperature: '°C' } });
+    expect(Array.from(read.temperatureC)).toEqual([40.5, 41.5]);
+    expect(read.findings.map(({ code }) => code)).not.toContain('own-headers');
+    expect(Array.from(own.temperatureC)).toEqual([50, 51, 52]);
+    expect(own.conditions.cooler).toBe('flat 41 mm');
+    expect(own.findings.find(({ code }) => code === 'own-headers')?.message).toBe(
+      'The headers chosen for time, temperature, power are in other logs, not in this one, which was read by its own headers.',
+    );
+    // A header that no log has is a slip.
+    await expect(readRuns(paths, { columns: { ...columns, frequency: 'Takt' } })).rejects.toThrow(
+      /evening.*no column "Takt"[\s\S]*a2.*no column "Takt"/,
+    );
+    rmSync(evening);
+  });
+
   it('finds the conditions of a packed log', async () => {
     expect((await readRun(join(folder, 'packed.csv.gz'))).conditions.cooler).toBe('tower 88 mm');
     expect(conditionsPathOf(join('x', 'run.csv.gz'))).toBe(join('x', 'run.conditions.json'));

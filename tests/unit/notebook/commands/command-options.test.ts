@@ -56,6 +56,14 @@ describe('parseCommandOptions', () => {
     });
   });
 
+  it('takes the order of dates', () => {
+    const args = ['a.csv', '--limit=85', '--ambient=23', '--date-order'];
+    expect(parseDecide([...args, 'month-day-year']).dateOrder).toBe('month-day-year');
+    expect(() => parseDecide([...args, 'american'])).toThrow(
+      /`--date-order` must be day-month-year or month-day-year or year-month-day \(received "american"\)/,
+    );
+  });
+
   it('takes a range for what can be anywhere between', () => {
     const options = parseDecide(['a.csv', '--limit=85', '--ambient=20..26', '--enclosure-rise', '5..12']);
     expect(options.ambientC).toEqual({ low: 20, high: 26 });
@@ -120,6 +128,7 @@ describe('parseCommandOptions', () => {
       'ambient-during-runs',
       'column',
       'unit',
+      'date-order',
       'out',
       'no-open',
       'help',

@@ -31,6 +31,18 @@ describe('inTerminalWords', () => {
     expect(said('/elsewhere/run.csv: the log is empty')).toBe('/elsewhere/run.csv: the log is empty');
   });
 
+  it('turns the order of dates into an option that the command takes', () => {
+    const rows = ['03/03/2031 23:59:59,40,65', '03/04/2031 00:00:00,41,65', '03/04/2031 00:00:01,41,65'];
+    expect(() => parseRun(`time,temperature_c,power_w\n${rows.join('\n')}\n`)).toThrow(LogFormatError);
+    try {
+      parseRun(`time,temperature_c,power_w\n${rows.join('\n')}\n`);
+    } catch (error) {
+      expect(said((error as Error).message)).toMatch(
+        /may be 31 days as day-month-year or 1 day as month-day-year; add --date-order day-month-year or --date-order month-day-year; better/,
+      );
+    }
+  });
+
   it('turns the column option of code into options that the command takes', () => {
     const header = "die 'A' temperature °C";
     let message = '';
