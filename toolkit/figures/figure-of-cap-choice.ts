@@ -97,7 +97,9 @@ export function figureOfCapChoice(choice: CapChoice, options: FigureOfCapChoiceO
     },
   ];
 
-  const temperatureRange = roomAround([...rows.flatMap((row) => [row.lowC, row.highC]), limitC], 5, 0.1);
+  const [bottomC, topC] = roomAround([...rows.flatMap((row) => [row.lowC, row.highC]), limitC], 5, 0.1);
+  // The cap's own words stand in the top corner, above the line of the limit.
+  const temperatureRange = [bottomC, Math.max(topC, bottomC + (limitC - bottomC) / 0.87)] as const;
   const outline = bandOutline(
     capsW,
     rows.map((row) => light(row.lowC)),

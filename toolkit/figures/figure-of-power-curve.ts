@@ -1,6 +1,7 @@
 import { ArgumentError } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
+import { nameOfCurve } from '../power/name-of-curve.js';
 import type { PowerCurve } from '../power/power-curve.js';
 import { frequencyAt } from '../power/predict/frequency-at.js';
 import { throughputAt } from '../power/predict/throughput-at.js';
@@ -198,7 +199,7 @@ function offsetInWords({ voltage, points }: PowerCurve): string {
 }
 
 function originInWords(curve: PowerCurve): string {
-  const name = curve.processor ?? curve.label;
+  const name = nameOfCurve(curve) ?? `From ${curve.runLabels.length} runs`;
   const workload = curve.workload === undefined ? '' : `, ${shortened(curve.workload)}`;
   return name === '' ? '' : `${shortened(name)}${workload}.`;
 }

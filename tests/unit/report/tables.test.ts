@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { figureOfComparison } from '../../../toolkit/figures/figure-of-comparison.js';
+import { figureOfPowerCurve } from '../../../toolkit/figures/figure-of-power-curve.js';
 import { chancePercent } from '../../../toolkit/report/tables/chance-percent.js';
 import { cellText, type Table, tableText } from '../../../toolkit/report/tables/table.js';
 import { tableHtml } from '../../../toolkit/report/tables/table-html.js';
@@ -200,6 +201,20 @@ describe('tableOfCurve', () => {
       '1.630 ± 0.020',
       '1/(s GHz)',
     ]);
+  });
+
+  it('is named after the processor, else after a label of its own, never by a list of runs', () => {
+    const { processor: _, ...curve } = powerCurve();
+    const runLabels = ['a', 'b', 'c'];
+    const titleOf = (label: string): string | undefined => tableOfCurve({ ...curve, label, runLabels }).title;
+    expect(tableOfCurve({ ...curve, processor: 'stage processor', label: 'x' }).title).toBe(
+      'stage processor',
+    );
+    expect(titleOf('spring')).toBe('spring');
+    expect(titleOf('a, b, c')).toBe('Power curve from 3 runs');
+    expect(JSON.stringify(figureOfPowerCurve({ ...curve, label: 'a, b, c', runLabels }).layout)).toContain(
+      'From 3 runs.',
+    );
   });
 });
 

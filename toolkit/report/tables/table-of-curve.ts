@@ -1,6 +1,7 @@
 import type { Estimate } from '../../numerics/estimate.js';
 import { estimated } from '../../numerics/estimates.js';
 import { formatNumber } from '../../numerics/format-estimate.js';
+import { nameOfCurve } from '../../power/name-of-curve.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import { scaled } from './scaled.js';
 import { plusMinusNote, type Table, type TableCell } from './table.js';
@@ -22,7 +23,7 @@ export function tableOfCurve(curve: PowerCurve): Table {
   const { testedRange } = curve;
   return {
     kind: 'table',
-    title: curve.processor ?? curve.label,
+    title: nameOfCurve(curve) ?? `Power curve from ${curve.runLabels.length} runs`,
     columns: [{ name: 'Quantity' }, { name: 'Value' }, { name: 'Unit' }],
     rows: [
       ['Frequency per watt', curve.frequencyPerPowerMHzPerW, 'MHz/W'],
@@ -49,7 +50,7 @@ function throughputRows({ throughput }: PowerCurve): Table['rows'] {
     estimated(value, Math.sqrt(covariance.matrix[index][index]), { degreesOfFreedom });
   return [
     ['Work against frequency', form === 'proportional' ? 'proportional' : 'saturating', ''],
-    ['Million cycles per unit of work', row(1, megacycleCount), 'MHz s'],
+    ['Million cycles per unit of work', row(1, megacycleCount), ''],
     ...(form === 'saturating'
       ? [['Wait per unit of work', scaled(row(0, waitS), 1000), 'ms'] satisfies TableCell[]]
       : []),
