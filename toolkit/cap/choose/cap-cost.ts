@@ -92,24 +92,33 @@ interface PointsAtDefault extends DrawnPoints {
   readonly sustainedPowerW: number;
 }
 
-/** Kept while a page moves the cap alone. */
-const keptAtDefault = new WeakMap<ThermalCase, PointsAtDefault & Pick<CostProblem, 'load' | 'defaultCapW'>>();
+/** The last ones, kept while a page moves the cap alone; their memory serves the next ones. */
+let lastAtDefault:
+  | (Pick<CostProblem, 'thermal' | 'load' | 'defaultCapW'> & { readonly points: PointsAtDefault })
+  | undefined;
+const workspaceAtDefault = createWorkspace();
 
 /** Where each draw runs under the default cap: at it, or held at the limit, or at its own demand. */
 function pointsAtDefault(problem: CostProblem): PointsAtDefault {
   const { thermal, load, defaultCapW } = problem;
-  const known = keptAtDefault.get(thermal);
-  if (known?.load === load && known.defaultCapW === defaultCapW) return known;
-  const made = { ...makePointsAtDefault(problem), load, defaultCapW };
-  keptAtDefault.set(thermal, made);
-  return made;
+  if (
+    lastAtDefault?.thermal === thermal &&
+    lastAtDefault.load === load &&
+    lastAtDefault.defaultCapW === defaultCapW
+  )
+    return lastAtDefault.points;
+  lastAtDefault = undefined;
+  workspaceAtDefault.release();
+  const points = makePointsAtDefault(problem);
+  lastAtDefault = { thermal, load, defaultCapW, points };
+  return points;
 }
 
 function makePointsAtDefault({ prepared, thermal, load, defaultCapW }: CostProblem): PointsAtDefault {
   const { powersAtLimitW, binding, loads } = thermal;
   const { count } = binding;
-  const powersW = new Float64Array(count);
-  const temperaturesC = new Float64Array(count);
+  const powersW = workspaceAtDefault.take(count);
+  const temperaturesC = workspaceAtDefault.take(count);
   load.temperatures.temperaturesAt(defaultCapW, temperaturesC);
   let heldCount = 0;
   for (let i = 0; i < count; i++) {

@@ -2,7 +2,7 @@ import { NumericalError } from '../../errors.js';
 import { studentTQuantile } from '../../numerics/distributions.js';
 import { createWorkspace } from '../../numerics/workspace.js';
 import type { CoolerModel, ResistanceLaw } from '../../thermal/cooler-model.js';
-import type { SettledScenario } from '../scenario/cap-scenario.js';
+import type { SettledScenario, UncertainInput } from '../scenario/cap-scenario.js';
 import { addDraws } from '../scenario/uncertain-input.js';
 import { type DieDraws, dieDraws, picked, positiveEverywhere } from './die-draws.js';
 import { type StandardDraws, standardDraws } from './standard-draws.js';
@@ -83,10 +83,17 @@ export function drawSteady(
     distinct.map(({ resistanceLaw }, c) => dieDraws(resistanceLaw, standards[c])),
   );
   const drawn = distinct.map(({ resistanceLaw }, c) => {
-    const { intakeC, enclosureRiseK } = airDraws(scenario, standards[c], resistanceLaw.atPowerW);
-    return places === undefined
-      ? steadyDraws(resistanceLaw, sets[c], intakeC, enclosureRiseK)
-      : steadyDraws(resistanceLaw, sets[c], picked(intakeC, places), picked(enclosureRiseK, places));
+    const keptOf = ({ values, mean }: InputDraws): InputDraws => {
+      if (places === undefined) return { values, mean };
+      const some = picked(values, places);
+      return { values: some, mean: meanOf(some) };
+    };
+    return steadyDraws(
+      resistanceLaw,
+      sets[c],
+      keptOf(intakeDraws(scenario, standards[c])),
+      keptOf(scalingRises(scenario, standards[c], resistanceLaw.atPowerW)),
+    );
   });
   return coolers.map((cooler) => drawn[distinct.indexOf(cooler)]);
 }
@@ -94,54 +101,80 @@ export function drawSteady(
 function steadyDraws(
   { atPowerW }: ResistanceLaw,
   { dieRiseK, riseOrder, riseOrderRange, fan, means }: DieDraws,
-  intakeC: Float64Array,
-  enclosureRiseK: Float64Array,
+  intake: InputDraws,
+  enclosure: InputDraws,
 ): SteadyDraws {
   return {
     count: dieRiseK.length,
     referencePowerW: atPowerW,
-    intakeC,
+    intakeC: intake.values,
     dieRiseK,
     riseOrder,
     riseOrderRange,
-    enclosureRiseK,
+    enclosureRiseK: enclosure.values,
     fan: { logRatio: 0, relativeStandardError: 0, scores: fan.scores, scoreRange: fan.range },
-    means: { ...means, intakeC: meanOf(intakeC), enclosureRiseK: meanOf(enclosureRiseK) },
+    means: { ...means, intakeC: intake.mean, enclosureRiseK: enclosure.mean },
   };
 }
 
-/** Room air with what of the enclosure's rise does not depend on power, degrees Celsius, and what does, K. */
-function airDraws(
-  { ambientC, enclosure }: DrawnScenario,
+/** Draws of an input, and their mean. */
+interface InputDraws {
+  readonly values: Float64Array;
+  readonly mean: number;
+}
+
+/** The last draws of one input of a scenario: a page drags one at a time, and the others stay. */
+type LastDraws = WeakMap<StandardDraws, { readonly asked: string; readonly draws: InputDraws }>;
+
+function lastDraws(
+  last: LastDraws,
+  standard: StandardDraws,
+  asked: readonly unknown[],
+  make: (values: Float64Array) => void,
+): InputDraws {
+  const key = JSON.stringify(asked);
+  const known = last.get(standard);
+  if (known?.asked === key) return known.draws;
+  const values = new Float64Array(standard.count);
+  make(values);
+  const draws = { values, mean: meanOf(values) };
+  last.set(standard, { asked: key, draws });
+  return draws;
+}
+
+const lastIntakes: LastDraws = new WeakMap();
+const lastRises: LastDraws = new WeakMap();
+
+/** Room air and what of the enclosure's rise does not depend on power, degrees Celsius. */
+function intakeDraws({ ambientC, enclosure }: DrawnScenario, standard: StandardDraws): InputDraws {
+  const riseK = enclosure?.atPowerW === undefined ? enclosure?.riseK : undefined;
+  return lastDraws(lastIntakes, standard, [ambientC, riseK], (intakeC) => {
+    addDraws(ambientC, standard.ambient, intakeC);
+    if (riseK !== undefined) addRises(riseK, standard, 1, intakeC);
+  });
+}
+
+/** What of the enclosure's rise scales with power, at the reference power, K. */
+function scalingRises(
+  { enclosure }: DrawnScenario,
   standard: StandardDraws,
   referencePowerW: number,
-): Pick<SteadyDraws, 'intakeC' | 'enclosureRiseK'> {
-  const intakeC = new Float64Array(standard.count);
-  addDraws(ambientC, standard.ambient, intakeC);
-  if (enclosure === undefined) return { intakeC, enclosureRiseK: noneOf(standard.count) };
-  const { riseK, atPowerW } = enclosure;
-  const rises = workspace.take(standard.count).fill(0);
-  workspace.release();
-  addDraws(riseK, standard.enclosure, rises);
-  if (atPowerW === undefined) {
-    for (let i = 0; i < rises.length; i++) intakeC[i] += Math.max(0, rises[i]);
-    return { intakeC, enclosureRiseK: noneOf(standard.count) };
-  }
-  const scale = referencePowerW / atPowerW;
-  const enclosureRiseK = new Float64Array(standard.count);
-  for (let i = 0; i < rises.length; i++) enclosureRiseK[i] = Math.max(0, rises[i]) * scale;
-  return { intakeC, enclosureRiseK };
+): InputDraws {
+  const { riseK = 0, atPowerW } = enclosure ?? {};
+  return lastDraws(lastRises, standard, [riseK, atPowerW, referencePowerW], (risesK) => {
+    if (atPowerW !== undefined) addRises(riseK, standard, referencePowerW / atPowerW, risesK);
+  });
 }
 
 const workspace = createWorkspace();
 
-/** Zeros, the same ones as long as their number stays. */
-function noneOf(count: number): Float64Array {
-  if (none.length !== count) none = new Float64Array(count);
-  return none;
+/** A rise below 0 counts as 0. */
+function addRises(riseK: UncertainInput, standard: StandardDraws, scale: number, sums: Float64Array): void {
+  const rises = workspace.take(standard.count).fill(0);
+  workspace.release();
+  addDraws(riseK, standard.enclosure, rises);
+  for (let i = 0; i < rises.length; i++) sums[i] += Math.max(0, rises[i]) * scale;
 }
-
-let none = new Float64Array(0);
 
 function meanOf(values: Float64Array): number {
   let sum = 0;

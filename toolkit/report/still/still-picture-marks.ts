@@ -92,6 +92,7 @@ function pathOf(points: readonly Point[]): string {
 }
 
 function intervalsSvg(trace: Trace, x: Scale, y: Scale): string {
+  if (trace.error_x === undefined && trace.error_y === undefined) return '';
   const bars: string[] = [];
   const bar = (intervals: IntervalBars, i: number, from: Point, to: Point): void => {
     const cap = intervals.width ?? 4;
