@@ -212,8 +212,9 @@ describe('tableOfCurve', () => {
     );
     expect(titleOf('spring')).toBe('spring');
     expect(titleOf('a, b, c')).toBe('Power curve from 3 runs');
+    // The workload follows.
     expect(JSON.stringify(figureOfPowerCurve({ ...curve, label: 'a, b, c', runLabels }).layout)).toContain(
-      'From 3 runs.',
+      '>From 3 runs, ',
     );
   });
 });
