@@ -38,10 +38,18 @@ import type { Run } from '../../runs/run.js';
 import type { SlowdownCheck } from '../../runs/slowdown/slowdown.js';
 import type { CoolerComparison } from '../../thermal/compare/cooler-comparison.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
+import type { JointFit } from '../../thermal/joint/joint-fit.js';
 import type { CycleCount } from '../../wear/cycle-count.js';
 import type { RelativeAgeing } from '../../wear/relative-ageing.js';
 import type { CheckedAnswer } from '../workshop/check.js';
-import { isEstimate, quantitiesTable } from './display-quantities.js';
+import {
+  isEstimate,
+  isMean,
+  listTable,
+  nameInWords,
+  quantitiesTable,
+  seriesTable,
+} from './display-quantities.js';
 
 type Items = readonly ReportItem[];
 
@@ -56,6 +64,7 @@ interface Kinds {
   readonly 'cooler-model': CoolerModel;
   readonly 'cooler-shortlist': CoolerShortlist;
   readonly 'cycle-count': CycleCount;
+  readonly 'joint-fit': JointFit;
   readonly 'power-curve': PowerCurve;
   readonly 'relative-ageing': RelativeAgeing;
   readonly 'run-plan': RunPlan;
@@ -94,6 +103,11 @@ const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Ite
     ...(of.cycles.length === 0 ? [] : [figure(figureOfCycles(of)), table(tableOfCycles(of))]),
     ...findings(of.findings),
   ],
+  'joint-fit': (of) => [
+    ...itemsOfCoolers(of.models),
+    ...of.enclosures.flatMap((enclosure) => displayItems(enclosure) ?? []),
+    ...findings(of.findings),
+  ],
   'power-curve': (of) => [figure(figureOfPowerCurve(of)), table(tableOfCurve(of)), ...findings(of.findings)],
   'relative-ageing': (of) => [
     sentence(of.summary),
@@ -121,11 +135,11 @@ const itemsOfKind: { readonly [Kind in keyof Kinds]: (value: Kinds[Kind]) => Ite
 /** What several results of one kind show: side by side first. */
 const itemsOfListOf: { readonly [Kind in keyof Kinds]?: (list: readonly Kinds[Kind][]) => Items } = {
   'cap-choice': itemsOfChoices,
-  'cooler-model': (list) => [table(tableOfCoolers(list)), figure(figureOfComparison(list))],
+  'cooler-model': itemsOfCoolers,
   'cycle-count': (list) => [figure(figureOfCycles(list)), ...list.map((one) => table(tableOfCycles(one)))],
 };
 
-const mostFrameRows = 20;
+const mostRows = 20;
 
 /**
  * What a value shows of itself, from top to bottom: sentence, picture, table, findings, cautions. Results without a
@@ -140,7 +154,7 @@ export function displayItems(value: unknown): Items | undefined {
   if (isFrame(value)) return [table(tableOfFrame(value))];
   if (isEstimate(value)) return [sentence(formatEstimate(value))];
   const kind = value['kind'];
-  if (typeof kind !== 'string') return undefined;
+  if (typeof kind !== 'string') return isResult(value) ? itemsOfOther(value) : undefined;
   return isOwnKind(kind) ? (itemsOfKind[kind] as (value: unknown) => Items)(value) : itemsOfOther(value);
 }
 
@@ -155,7 +169,10 @@ function itemsOfList(list: readonly unknown[]): Items | undefined {
   if (list.every(isFinding)) return findings(list);
   const kinds = new Set(list.map((one) => (isRecord(one) ? one['kind'] : undefined)));
   const [kind] = kinds;
-  if (kinds.size !== 1 || typeof kind !== 'string') return undefined;
+  if (kinds.size !== 1 || typeof kind !== 'string') {
+    const numbers = list.every(isResult) ? listTable(list) : undefined;
+    return numbers === undefined ? undefined : [table(numbers)];
+  }
   const show = isOwnKind(kind) ? itemsOfListOf[kind] : undefined;
   return show === undefined
     ? list.flatMap((one) => displayItems(one) ?? [])
@@ -166,15 +183,34 @@ function itemsOfList(list: readonly unknown[]): Items | undefined {
 function itemsOfOther(value: Readonly<Record<string, unknown>>): Items | undefined {
   const { summary, reason, findings: found, cautions: warned } = value;
   const numbers = quantitiesTable(value);
+  // With a kind of its own a result has chosen what it says in numbers; without one its parts say it.
+  const parts = 'kind' in value ? [] : listsIn(value);
+  const series = numbers === undefined ? seriesTable(value, mostRows) : undefined;
   const items: Items = [
     ...[summary, reason].flatMap((text) =>
       typeof text === 'string' && text.includes(' ') ? [sentence(text)] : [],
     ),
     ...(numbers === undefined ? [] : [table(numbers)]),
+    ...(series === undefined ? [] : [table(series)]),
+    ...parts,
     ...(Array.isArray(found) && found.every(isFinding) ? findings(found) : []),
     ...(Array.isArray(warned) ? cautions(warned.map(String)) : []),
   ];
   return items.length === 0 ? undefined : items;
+}
+
+/** The lists of like things that a result holds, such as the segments of a run, each as a table. */
+function listsIn(value: Readonly<Record<string, unknown>>): Items {
+  return Object.entries(value).flatMap(([name, field]) => {
+    if (!Array.isArray(field) || field.length === 0 || !field.every(isRecord) || field.every(isFinding))
+      return [];
+    const list = listTable(field, nameInWords(name).words);
+    return list === undefined ? [] : [table(list)];
+  });
+}
+
+function itemsOfCoolers(models: readonly CoolerModel[]): Items {
+  return [table(tableOfCoolers(models)), figure(figureOfComparison(models))];
 }
 
 function itemsOfCooler(model: CoolerModel): Items {
@@ -226,7 +262,7 @@ function cautions(list: readonly string[]): Items {
 
 function tableOfFrame(frame: Frame): Table {
   const values = Array.isArray(frame.values) ? (frame.values as unknown[]) : [];
-  const rows = values.slice(0, mostFrameRows).map((row) => (Array.isArray(row) ? row : [row]).map(cellOf));
+  const rows = values.slice(0, mostRows).map((row) => (Array.isArray(row) ? row : [row]).map(cellOf));
   const rowCount = frame.shape[0] ?? values.length;
   return {
     kind: 'table',
@@ -277,6 +313,16 @@ function isFrame(value: unknown): value is Frame {
     typeof value['column'] === 'function' &&
     Array.isArray(value['columns']) &&
     Array.isArray(value['shape'])
+  );
+}
+
+/** A result of ours without a kind: it holds uncertain numbers, or findings. */
+function isResult(value: unknown): value is Record<string, unknown> {
+  if (!isRecord(value)) return false;
+  const { findings: found } = value;
+  return (
+    (Array.isArray(found) && found.every(isFinding)) ||
+    Object.values(value).some((field) => isEstimate(field) || isMean(field))
   );
 }
 

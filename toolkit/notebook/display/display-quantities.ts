@@ -1,3 +1,4 @@
+import type { CorrelatedMean } from '../../numerics/autocorrelation.js';
 import type { Estimate } from '../../numerics/estimate.js';
 import { plusMinusNote, type Table, type TableCell } from '../../report/tables/table.js';
 import { UNIT_SUFFIXES } from '../../units/suffixes.js';
@@ -8,7 +9,7 @@ const leftOut = ['kind', 'summary', 'sentence', 'label'];
 /** The single numbers, uncertain numbers and words of a result as a table; the unit comes from the name's end. */
 export function quantitiesTable(value: Readonly<Record<string, unknown>>): Table | undefined {
   const rows = Object.entries(value).flatMap(([name, field]): TableCell[][] => {
-    const cell = leftOut.includes(name) ? undefined : cellOf(field);
+    const cell = leftOut.includes(name) || name.endsWith('Index') ? undefined : cellOf(field);
     if (cell === undefined) return [];
     const { words, unit } = nameInWords(name);
     return [[words, cell, unit]];
@@ -22,6 +23,63 @@ export function quantitiesTable(value: Readonly<Record<string, unknown>>): Table
     rows,
     ...(hasEstimate ? { notes: [plusMinusNote] } : {}),
   };
+}
+
+/**
+ * A list of like results as a table, one row each: their kinds, numbers, uncertain numbers and short words, units in the
+ * heads. Undefined where they hold none of these.
+ */
+export function listTable(
+  list: readonly Readonly<Record<string, unknown>>[],
+  title?: string,
+): Table | undefined {
+  const names = [...new Set(list.flatMap((one) => Object.keys(one)))].filter(
+    (name) =>
+      !name.endsWith('Index') && name !== 'reason' && list.some((one) => cellOf(one[name]) !== undefined),
+  );
+  if (names.length === 0) return undefined;
+  const rows = list.map((one) => names.map((name) => cellOf(one[name]) ?? null));
+  return {
+    kind: 'table',
+    ...(title === undefined ? {} : { title }),
+    columns: names.map((name) => {
+      const { words, unit } = nameInWords(name);
+      return { name: words, ...(unit === '' ? {} : { unit }) };
+    }),
+    rows,
+    ...(rows.some((row) => row.some(isEstimate)) ? { notes: [plusMinusNote] } : {}),
+  };
+}
+
+/** The series of a result, as arrays of numbers of one length, side by side. */
+export function seriesTable(value: Readonly<Record<string, unknown>>, mostRows: number): Table | undefined {
+  const series = Object.entries(value).filter((entry): entry is [string, ArrayLike<number>] =>
+    isSeries(entry[1]),
+  );
+  const count = series[0]?.[1].length ?? 0;
+  if (count < 2 || series.some(([, numbers]) => numbers.length !== count)) return undefined;
+  const shown = Math.min(count, mostRows);
+  return {
+    kind: 'table',
+    columns: series.map(([name]) => {
+      const { words, unit } = nameInWords(name);
+      return { name: words, ...(unit === '' ? {} : { unit }) };
+    }),
+    rows: Array.from({ length: shown }, (_, row) =>
+      series.map(([, numbers]) => {
+        const number = numbers[row];
+        return number !== undefined && Number.isFinite(number) ? number : null;
+      }),
+    ),
+    ...(count > shown ? { notes: [`The first ${shown} of ${count} rows.`] } : {}),
+  };
+}
+
+function isSeries(value: unknown): value is ArrayLike<number> {
+  return (
+    (Array.isArray(value) && value.length > 0 && value.every((one) => typeof one === 'number')) ||
+    value instanceof Float64Array
+  );
 }
 
 /** `steadyTemperatureC` as "Steady temperature" and "°C". */
@@ -42,7 +100,13 @@ export function isEstimate(value: unknown): value is Estimate {
   return value.kind === 'unavailable' && 'reason' in value;
 }
 
+/** Whether a value is the mean of correlated samples, which holds its uncertain number. */
+export function isMean(value: unknown): value is CorrelatedMean {
+  return typeof value === 'object' && value !== null && 'estimate' in value && isEstimate(value.estimate);
+}
+
 function cellOf(field: unknown): TableCell | undefined {
+  if (isMean(field)) return field.estimate;
   if (typeof field === 'number' || typeof field === 'boolean' || isEstimate(field)) return field;
   return typeof field === 'string' && field.length <= 60 ? field : undefined;
 }

@@ -3,6 +3,9 @@ import { displayItems } from '../../../../toolkit/notebook/display/display-items
 import { nameInWords, quantitiesTable } from '../../../../toolkit/notebook/display/display-quantities.js';
 import type { Estimate } from '../../../../toolkit/numerics/estimate.js';
 import { tableText } from '../../../../toolkit/report/tables/table.js';
+import { makeRun } from '../../../../toolkit/runs/make-run.js';
+import { loadSegments } from '../../../../toolkit/runs/segments/load-segments.js';
+import { steadyWindow } from '../../../../toolkit/runs/segments/steady-window.js';
 import { countCycles } from '../../../../toolkit/wear/count-cycles.js';
 import { theatreComparison } from '../../figures/puppet-theatre.js';
 
@@ -51,8 +54,58 @@ describe('display items', () => {
     expect(table?.kind === 'table' && tableText(table.table)).toMatch(/Steady temperature +81\.2 ± 1\.2 +°C/);
   });
 
+  it('of the parts of a run: a table, one row each', () => {
+    const timeS = Array.from({ length: 600 }, (_, i) => i);
+    const powerW = timeS.map((t) => (t < 120 ? 15 : 65));
+    const run = makeRun(
+      { timeS, temperatureC: timeS.map((t) => (t < 120 ? 35 : 70 - 35 * Math.exp(-(t - 120) / 60))), powerW },
+      { label: 'drawer', conditions: { powerCapW: 65 } },
+    );
+    const items = displayItems(loadSegments(run)) ?? [];
+    const texts = items.map((item) => (item.kind === 'table' ? tableText(item.table) : item.kind));
+    expect(texts[1]).toMatch(/Kind +Start, s +End, s +Mean power, W.*\n.*\nidle +0 .*\nload +120 .* cap$/s);
+    const end = displayItems(steadyWindow(run)) ?? [];
+    expect(end.map((item) => item.kind).slice(0, 2)).toEqual(['markdown', 'table']);
+    expect(end[1]?.kind === 'table' && tableText(end[1].table)).toMatch(/Temperature +70.* °C\n/);
+  });
+
+  it('of results of ours without a kind, and of lists of them: their uncertain numbers with units', () => {
+    const stages = [{ timeConstantS: estimate, resistanceKPerW: 0.3 }];
+    const [table, list] = displayItems({ count: 50, steadyRiseK: estimate, stages, findings: [] }) ?? [];
+    expect(table?.kind === 'table' && table.table.rows).toEqual([
+      ['Count', 50, ''],
+      ['Steady rise', estimate, 'K'],
+    ]);
+    expect(list?.kind === 'table' && tableText(list.table)).toMatch(
+      /Stages\n\nTime constant, s +Resistance, K\/W\n.*\n +81\.2 ± 1\.2 +0\.3/,
+    );
+    expect(kindsOf(stages)).toEqual(['table']);
+  });
+
+  it('of series: side by side, the first rows', () => {
+    const timeS = Float64Array.from({ length: 50 }, (_, i) => i);
+    const [table] = displayItems({ kind: 'step-response', timeS, risePerPowerKPerW: [...timeS] }) ?? [];
+    expect(table?.kind === 'table' && tableText(table.table)).toMatch(
+      /^Time, s +Rise per power, K\/W\n.*The first 20 of 50 rows\.$/s,
+    );
+  });
+
   it('of other values: none', () => {
-    for (const value of [1, 'x', null, undefined, {}, [], { kind: 'x' }, { kind: 3 }, [1, 2], () => 1])
+    for (const value of [
+      1,
+      'x',
+      null,
+      undefined,
+      {},
+      [],
+      { kind: 'x' },
+      { a: 1 },
+      [{ a: 1 }],
+      { stages: [{ a: 1 }] },
+      { kind: 3 },
+      [1, 2],
+      () => 1,
+    ])
       expect(displayItems(value)).toBeUndefined();
   });
 });
