@@ -10,8 +10,9 @@ import type { BestSetting } from '../setting/best-at-speed.js';
 import { bestSetting } from '../setting/best-setting.js';
 import type { BindingConstraint } from '../setting/binding-constraint.js';
 import { requireReach } from '../setting/cap-reach.js';
+import { settableSpeeds } from '../setting/fan-response.js';
 import { stateAt } from '../setting/operating-state.js';
-import { type CapSetting, type PreparedCap, prepareCap } from '../setting/prepared-cap.js';
+import { type CapSetting, type PreparedCap, prepareCap, settingOf } from '../setting/prepared-cap.js';
 import { requireBelowRunaway } from '../setting/runaway.js';
 import { estimatesAt, type SettingEstimates } from '../setting/setting-estimates.js';
 import { capCautions } from './cap-cautions.js';
@@ -125,7 +126,8 @@ export function createWhatIf(
       requireNumber(powerCapW, { caller: 'at', argument: 'powerCapW' }, { above: 0 });
       return refusedOr(() => {
         requireReach(cooler, powerCapW, 'at');
-        return answerAt(prepared, { setting: { ...settingOf(answer), powerCapW } });
+        const { fanSpeedRpm, voltageOffsetMv } = chosenIn(prepared, answer);
+        return answerAt(prepared, { setting: settingOf(powerCapW, fanSpeedRpm, voltageOffsetMv) });
       });
     },
   };
@@ -155,12 +157,21 @@ function bestOf(prepared: PreparedCap): WhatIfAnswer | WhatIfRefusal {
   });
 }
 
-function settingOf(answer: WhatIfAnswer | WhatIfRefusal): Omit<CapSetting, 'powerCapW'> {
-  if (answer.kind === 'not-feasible') return {};
-  const { fanSpeedRpm, voltageOffsetMv } = answer;
+/** Fan speed and voltage offset of the answer; where there is none, those that the scenario leaves no choice of. */
+function chosenIn(
+  prepared: PreparedCap,
+  answer: WhatIfAnswer | WhatIfRefusal,
+): { readonly fanSpeedRpm: number | undefined; readonly voltageOffsetMv: number | undefined } {
+  if (answer.kind === 'answer') {
+    const { fanSpeedRpm, voltageOffsetMv } = answer;
+    return { fanSpeedRpm, voltageOffsetMv };
+  }
+  const { fan } = prepared.scenario;
+  const only = <Value>(values: readonly Value[]): Value | undefined =>
+    values.length === 1 ? values[0] : undefined;
   return {
-    ...(fanSpeedRpm === undefined ? {} : { fanSpeedRpm }),
-    ...(voltageOffsetMv === undefined ? {} : { voltageOffsetMv }),
+    fanSpeedRpm: fan === undefined ? undefined : only(settableSpeeds(fan)),
+    voltageOffsetMv: only(prepared.offsetsMv),
   };
 }
 

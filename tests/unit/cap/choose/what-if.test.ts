@@ -87,6 +87,19 @@ test('a cap of one’s own is answered too, beyond the limit with its chance of 
   expect(own.fanSpeedRpm).toBe(answered(whatIf.answer).fanSpeedRpm);
 });
 
+test('a cap of one’s own goes by the fan speed and offset that are set, also where no cap holds', () => {
+  const fan = { ...scenario.fan!, lowestRpm: 900, highestRpm: 900 };
+  const set = { fan, voltageOffset: { lowestMv: -20, highestMv: -20 } };
+  const whatIf = createWhatIf(cooler, workedCurve(), { ...scenario, ...set });
+  const own = answered(whatIf.at(90));
+  const refused = whatIf.update({ minThroughputPerS: 1e6 });
+  expect(refused.kind).toBe('not-feasible');
+  const stillOwn = answered(whatIf.at(90));
+  expect(stillOwn.fanSpeedRpm).toBe(900);
+  expect(stillOwn.voltageOffsetMv).toBe(-20);
+  expect(stillOwn.temperatureC).toBe(own.temperatureC);
+});
+
 test('a cap of one’s own is cautioned about as chooseCap would be', () => {
   const whatIf = createWhatIf(cooler, workedCurve(), scenario);
   const [, highestW] = cooler.testedRange.powerW;
