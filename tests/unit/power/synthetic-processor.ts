@@ -25,7 +25,10 @@ export interface SyntheticRunOptions {
   readonly ambientC: number;
   readonly durationS: number;
   readonly intervalS?: number;
+  /** Step of the governor, MHz. Default 25. */
   readonly frequencyStepMHz?: number;
+  /** The log holds the governor's mean frequency of each interval, rounded to this, MHz. Default: the governor's step itself. */
+  readonly loggedStepMHz?: number;
   readonly temperatureStepC?: number;
   /** Standard deviation of the drifting activity, as a fraction. */
   readonly activityDrift?: number;
@@ -137,7 +140,10 @@ export function syntheticRun(processor: SyntheticProcessor, options: SyntheticRu
     const running = stepMHz * Math.round(target / stepMHz);
     carried = Math.max(-stepMHz, Math.min(stepMHz, wanted + carried - running));
     timeS[i] = t;
-    frequencyMHz[i] = running;
+    frequencyMHz[i] =
+      options.loggedStepMHz === undefined
+        ? running
+        : options.loggedStepMHz * Math.round(wanted / options.loggedStepMHz);
     powerW[i] =
       Math.round(10 * (powerOf(processor, running, dieC, activity, offsetV) + 0.2 * random.normal())) / 10;
     temperatureC[i] = stepC * Math.round((dieC + 0.4 * random.normal()) / stepC);

@@ -17,3 +17,20 @@ export function roundingVariance(step: number, readingVariance: number): number 
   for (let k = 1; k <= 50; k++) sum += Math.exp(-4 * Math.PI ** 2 * k * k * scatter) / (k * k);
   return ((step * step) / (2 * Math.PI ** 2)) * sum;
 }
+
+/**
+ * Variance of the rounding that all averages of one segment have in common.
+ *
+ * Readings that change between two neighbouring values, a share p of them above, tell where the true value lies only as far
+ * as their scatter is known: with none it stands at the threshold between the two, (p − ½)·step off their mean, with much of
+ * it at their mean. Anywhere between is as likely, so the variance is ((p − ½)·step)²/3 = step²/12 − p·(1 − p)·step²/3, which
+ * is the uniform one where all readings fall on one value. Readings that scatter wider follow `roundingVariance`. More
+ * averages of the same segment cure none of it.
+ *
+ * @param step - rounding step, in the unit of the readings; 0 for none
+ * @param readingVariance - variance of all the segment's rounded readings, unit²
+ * @returns variance of the rounding in the segment's mean, unit²
+ */
+export function sharedRoundingVariance(step: number, readingVariance: number): number {
+  return Math.max(roundingVariance(step, readingVariance), (step * step) / 12 - readingVariance / 3);
+}

@@ -6,7 +6,7 @@ import { loadSegments } from '../../runs/segments/load-segments.js';
 import type { LoadSegment } from '../../runs/segments/run-segment.js';
 import type { CurvePoint } from '../power-curve.js';
 import type { Observation, ObservedVoltage } from './observation.js';
-import { roundingVariance } from './rounding-variance.js';
+import { roundingVariance, sharedRoundingVariance } from './rounding-variance.js';
 
 /** How runs are averaged. */
 export interface AveragingOptions {
@@ -109,6 +109,7 @@ export function observeRuns(runs: readonly Run[], options: AveragingOptions): Ru
       },
       shiftMHz,
       frequencyNoise: frequencyNoise(run, valid.indices),
+      roundingVariance: sharedRoundingVariance(frequencyStepMHz, varianceOverBins(run.frequencyMHz!, bins)),
       ...sharesOf(run, relationOffsetMv, options.effectiveShares),
     };
     segmentLabels.push(label);
@@ -171,9 +172,13 @@ function usableSegments(run: Run, findings: Finding[]): UsableSegment[] {
 /** More distinct readings than this are no coarse step. */
 const MOST_DISTINCT = 400;
 
+/** No log rounds coarser, MHz: what readings have in common beyond is chance. */
+const COARSEST_STEP_MHZ = 100;
+
 /**
  * The coarsest step in which the runs' frequencies come, MHz; 0 where none shows. A steady governor changes its step too
- * rarely for the differences to tell: then it is the smallest distance between readings, if all readings are multiples.
+ * rarely for the differences to tell: then it is the smallest distance between readings, if all readings are multiples, or
+ * what whole-numbered readings have as their common divisor.
  */
 function commonFrequencyStep(runs: readonly Run[]): number {
   const byDifferences = Math.max(
@@ -185,12 +190,21 @@ function commonFrequencyStep(runs: readonly Run[]): number {
     .filter((value) => value > 0)
     .sort((a, b) => a - b);
   if (distinct.length < 2 || distinct.length > MOST_DISTINCT) return 0;
-  const stepMHz = distinct.reduce(
+  const leastGapMHz = distinct.reduce(
     (least, value, i) => (i === 0 ? least : Math.min(least, value - distinct[i - 1])),
     Number.POSITIVE_INFINITY,
   );
-  const onGrid = distinct.every((value) => Math.abs(value / stepMHz - Math.round(value / stepMHz)) < 0.02);
-  return onGrid ? stepMHz : 0;
+  const onGrid = distinct.every(
+    (value) => Math.abs(value / leastGapMHz - Math.round(value / leastGapMHz)) < 0.02,
+  );
+  if (onGrid && leastGapMHz <= COARSEST_STEP_MHZ) return leastGapMHz;
+  if (!distinct.every(Number.isInteger)) return 0;
+  const divisor = distinct.reduce(greatestCommonDivisor);
+  return divisor / Math.ceil(divisor / COARSEST_STEP_MHZ);
+}
+
+function greatestCommonDivisor(a: number, b: number): number {
+  return b === 0 ? a : greatestCommonDivisor(b, a % b);
 }
 
 function stepFindings(stepMHz: number, rounding: AveragingOptions['frequencyRounding']): Finding[] {
@@ -288,6 +302,8 @@ interface SegmentSource {
   readonly shiftMHz: number;
   /** See `frequencyNoise`, MHz². */
   readonly frequencyNoise: number;
+  /** What rounding leaves in the mean of all its readings, MHz². */
+  readonly roundingVariance: number;
   /** Share of the reported frequency that the curve is fitted to, with its standard error. */
   readonly fittedShare: number;
   readonly shareStandardError: number;
@@ -324,9 +340,7 @@ function observe(source: SegmentSource, indices: readonly number[]): RunObservat
     temperatureC: temperature.mean,
     frequencyMHz: source.fittedShare * reportedMHz,
     effectiveFrequencyMHz: source.effectiveShare * reportedMHz,
-    ...(source.shareStandardError > 0 && {
-      segmentVariance: (source.shareStandardError * reportedMHz) ** 2,
-    }),
+    segmentVariance: (source.shareStandardError * reportedMHz) ** 2 + source.roundingVariance,
     frequencyVariance:
       Math.max(frequency.variance, source.frequencyNoise) / indices.length +
       roundingVariance(steps.frequencyMHz, frequency.variance),
@@ -354,6 +368,13 @@ function voltageOf({ run, steps }: SegmentSource, indices: readonly number[]): O
     variance: variance / valid.length + roundingVariance(steps.voltageV, variance),
     setByHand: false,
   };
+}
+
+/** Variance of readings about their common mean, every bin counting alike, as it does in a fit where rounding rules. */
+function varianceOverBins(values: ArrayLike<number>, bins: readonly (readonly number[])[]): number {
+  const moments = bins.map((indices) => momentsOf(values, indices));
+  const mean = moments.reduce((sum, bin) => sum + bin.mean / bins.length, 0);
+  return moments.reduce((sum, bin) => sum + (bin.variance + (bin.mean - mean) ** 2) / bins.length, 0);
 }
 
 function momentsOf(

@@ -177,6 +177,25 @@ test('a floored log is put right by frequencyRounding', () => {
   expect(codes(corrected)).toContain('frequency-floored');
 });
 
+test('runs that each show one coarse reading only are taken as rounded, with half a step of doubt', () => {
+  const stuck = [118, 80].map((cap) => {
+    const run = runAt(cap, { frequencyStepMHz: 1 });
+    const steadyMHz = run.frequencyMHz!.at(-1)!;
+    return changed(run, { frequencyMHz: run.frequencyMHz!.map(() => 100 * Math.round(steadyMHz / 100)) });
+  });
+  const curve = fitPowerCurve(stuck);
+  expect(curve.findings.find(({ code }) => code === 'frequency-step')?.message).toMatch(/steps of 100 MHz/);
+  const at = { powerW: 118, temperatureC: stuck[0].temperatureC.at(-1)! };
+  const answer = frequencyAt(curve, at);
+  if (answer.kind !== 'estimated') throw new Error('not estimated');
+  const truth = frequencyOf(processor, at.powerW, at.temperatureC);
+  expect(truth).toBeGreaterThan(answer.interval95[0]);
+  expect(truth).toBeLessThan(answer.interval95[1]);
+  // The uniform distribution of a step has a standard deviation of 29 MHz.
+  expect(answer.standardError).toBeGreaterThan(20);
+  expect(answer.standardError).toBeLessThan(40);
+});
+
 test('throughput in proportion to frequency gives work per second and megahertz', () => {
   const random = seededRandom(4);
   const runs = [118, 95, 72].map((cap) => {
