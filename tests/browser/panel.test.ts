@@ -179,6 +179,20 @@ describe('the what-if panel in a page without kernel and network', () => {
       .locator('.kpw-columns > div')
       .evaluateAll((columns) => columns.map((column) => column.getBoundingClientRect().top));
     expect(boxes[1]).toBeGreaterThan(boxes[0]);
+    // The longest words that stand behind a number are read whole.
+    const powerCap = field('Power cap');
+    const before = await powerCap.inputValue();
+    await powerCap.fill((await powerCap.getAttribute('max')) ?? '');
+    const marks = cap.locator('.kpw-mark');
+    await expect.poll(async () => (await marks.allInnerTexts()).join(' ')).toMatch(/above .* with .* chance/);
+    expect(
+      await marks.evaluateAll(
+        (all) =>
+          all.filter((mark) => mark.getBoundingClientRect().right > document.documentElement.clientWidth)
+            .length,
+      ),
+    ).toBe(0);
+    await powerCap.fill(before);
     await page.setViewportSize({ width: 1280, height: 900 });
   });
 

@@ -32,7 +32,7 @@ export const panelStyle: string = `
 .kpw-panel .kpw-readings :is(dt, dd) { float: none; clear: none; width: auto; margin: 0; padding: 0; }
 .kpw-panel .kpw-readings dt { opacity: .85; font-weight: 400; }
 .kpw-panel .kpw-readings dd { font-weight: 600; }
-.kpw-panel dd .kpw-mark { font-weight: 400; border: 1px solid currentColor; border-radius: 3px; padding: 0 5px; margin-left: 8px; font-size: .86em; white-space: nowrap; }
+.kpw-panel dd .kpw-mark { font-weight: 400; border: 1px solid currentColor; border-radius: 3px; padding: 0 5px; margin-left: 8px; font-size: .86em; display: inline-block; box-sizing: border-box; max-width: calc(100% - 8px); }
 .kpw-panel .kpw-sentence { margin: 13px 0 8px; max-width: 736px; text-wrap: pretty; }
 .kpw-panel .kpw-cautions { max-width: 736px; margin: 8px 0; }
 .kpw-panel .kpw-cautions p { margin: 0 0 2px; font-weight: 600; }
