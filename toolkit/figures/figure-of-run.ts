@@ -1,5 +1,6 @@
 import { type KnownNames, requireKnownNames } from '../errors.js';
 import { formatEstimate, formatNumber } from '../numerics/format-estimate.js';
+import { samplingOf } from '../runs/quality/sampling.js';
 import { requireRun } from '../runs/require-run.js';
 import type { Run } from '../runs/run.js';
 import { type LoadSegments, loadSegments } from '../runs/segments/load-segments.js';
@@ -215,7 +216,8 @@ function circumstances(
     const frequency =
       steady.frequencyMHz === undefined ? '' : `, ${formatNumber(steady.frequencyMHz.mean, 'MHz')}`;
     parts.push(
-      `Last ${formatNumber(Math.round(steady.endS - steady.startS), 's')} of the load: ${formatNumber(steady.powerW.mean, 'W')}${frequency}.`,
+      // A sample stands for the interval up to it.
+      `Last ${formatNumber(Math.round(steady.endS - steady.startS + samplingOf(run.timeS).medianIntervalS), 's')} of the load: ${formatNumber(steady.powerW.mean, 'W')}${frequency}.`,
     );
   }
   if (run.ambientC === undefined && ambientC !== undefined)

@@ -342,6 +342,25 @@ describe('a number in a table', () => {
     expect(tableHtml(inside)).not.toContain('extrapolated');
   });
 
+  it('has a dagger where too few samples carry an interval', () => {
+    const unsure = { kind: 'unavailable', reason: 'too-few-points', value: 62.83 } as const;
+    const table = { kind: 'table', columns: [{ name: 'T' }], rows: [[unsure], [about(80, true)]] } as const;
+    expect(read(table)).toEqual([['62.8†'], ['80.0 ± 2.0*']]);
+    expect(tableText(table)).toMatch(
+      /\*: extrapolated[^\n]*\n†: too few independent samples for an interval; log longer\.$/,
+    );
+    // Without a number there is nothing to mark.
+    const nothing = { kind: 'unavailable', reason: 'too-few-points' } as const;
+    expect(read({ ...table, rows: [[nothing]] })).toEqual([['too few independent points']]);
+  });
+
+  it('stands beside words that are set like words', () => {
+    const rows = [[1], ['none'], ['too early. The run so far allows anything']];
+    expect(tableHtml({ kind: 'table', columns: [{ name: 'n' }], rows })).toMatch(
+      /<td class="number">none<\/td>[\s\S]*<td>too early\. /,
+    );
+  });
+
   it('of five whole digits and more is grouped in thousands', () => {
     const rows = [[600_000], [-12_345], [9999], [12_345.6], [1234.5], [0.123456]];
     const table = { kind: 'table', columns: [{ name: 'n' }], rows } as const;

@@ -181,7 +181,7 @@ export class LeftOutRows {
       {
         code: 'row-cell-count',
         severity: severityOfLoss(count, rowCount),
-        message: `${leftOut(count, rowCount)}: their number of cells is not the header's ${this.head.headers.length} (line ${lines[0]} has ${example}).`,
+        message: `${leftOut(count, rowCount)}: ${count === 1 ? 'its' : 'their'} number of cells is not the header's ${this.head.headers.length} (line ${lines[0]} has ${example}).`,
         remedy: 'check whether these lines were cut off while being written, or hold an unquoted delimiter',
         count,
         lines,

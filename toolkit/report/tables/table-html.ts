@@ -1,5 +1,5 @@
 import { escapeHtml, unitsKept } from '../html-text.js';
-import { cellText, isNumeric, notesOf, type Table, type TableColumn } from './table.js';
+import { cellText, isNumeric, notesOf, type Table, type TableCell, type TableColumn } from './table.js';
 
 /** A table with more columns is set smaller, so that it fits a page and a sheet of paper. */
 const mostColumnsAtFullSize = 7;
@@ -18,10 +18,7 @@ export function tableHtml(table: Table): string {
     .map((column, i) => `<th scope="col"${numeric[i]}>${headHtml(column)}</th>`)
     .join('');
   const body = table.rows
-    .map(
-      (row) =>
-        `<tr>${table.columns.map((_, i) => `<td${numeric[i]}>${unitsKept(escapeHtml(cellText(row[i] ?? null)))}</td>`).join('')}</tr>`,
-    )
+    .map((row) => `<tr>${table.columns.map((_, i) => cellHtml(row[i] ?? null, numeric[i])).join('')}</tr>`)
     .join('\n');
   const caption = table.title === undefined ? '' : `<caption>${escapeHtml(table.title)}</caption>`;
   const notes = notesOf(table)
@@ -35,3 +32,11 @@ function headHtml({ name, unit }: TableColumn): string {
   const text = unitsKept(escapeHtml(name));
   return unit === undefined ? text : `${text}<br><small>${escapeHtml(unit)}</small>`;
 }
+
+/** Words in a column of numbers are set like words, or they would widen it without end. */
+function cellHtml(cell: TableCell, numeric: string): string {
+  const isWords = typeof cell === 'string' && cell.length > longestWordAmongNumbers;
+  return `<td${isWords ? '' : numeric}>${unitsKept(escapeHtml(cellText(cell)))}</td>`;
+}
+
+const longestWordAmongNumbers = 12;

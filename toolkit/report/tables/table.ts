@@ -25,26 +25,41 @@ export interface Table {
 /** Said below every table that shows uncertain numbers. */
 export const plusMinusNote = '±: half-width of the 95 % interval.';
 
-/** What a star behind a number means; said below every table that has one. */
-const starNote = '*: extrapolated, outside the range that was logged.';
+/** Marks behind numbers and what they mean, which is said below every table that has one. */
+const marks: readonly {
+  readonly mark: string;
+  readonly note: string;
+  readonly belongsTo: (estimate: Estimate) => boolean;
+}[] = [
+  {
+    mark: '*',
+    note: '*: extrapolated, outside the range that was logged.',
+    belongsTo: (estimate) => estimate.kind === 'estimated' && estimate.extrapolated === true,
+  },
+  {
+    mark: '†',
+    note: '†: too few independent samples for an interval; log longer.',
+    belongsTo: ({ kind, value, ...rest }) =>
+      kind === 'unavailable' && value !== undefined && 'reason' in rest && rest.reason === 'too-few-points',
+  },
+];
 
-/** What stands below a table: its own notes, and the meaning of the star where one is in it. */
+/** What stands below a table: its own notes, and the meaning of the marks that are in it. */
 export function notesOf(table: Table): readonly string[] {
-  const hasStar = table.rows.some((row) =>
-    row.some((cell) => isEstimate(cell) && cell.kind === 'estimated' && cell.extrapolated === true),
-  );
-  return hasStar ? [...(table.notes ?? []), starNote] : (table.notes ?? []);
+  const estimates = table.rows.flatMap((row) => row.filter(isEstimate));
+  const meanings = marks.filter(({ belongsTo }) => estimates.some(belongsTo)).map(({ note }) => note);
+  return [...(table.notes ?? []), ...meanings];
 }
 
-/** A cell as people read it; the unit stands in the column's head, and a star means that the number is extrapolated. */
+/** A cell as people read it; the unit stands in the column's head, what a mark means below the table. */
 export function cellText(cell: TableCell): string {
   if (cell === null) return '–';
   if (typeof cell === 'string') return cell;
   if (typeof cell === 'boolean') return cell ? 'yes' : 'no';
   if (typeof cell === 'number') return formatNumber(cell).replace(/^−?\d{5,}$/, inThousands);
-  return cell.kind === 'estimated' && cell.extrapolated === true
-    ? `${formatEstimate({ ...cell, extrapolated: false })}*`
-    : formatEstimate(cell);
+  const mark = marks.find(({ belongsTo }) => belongsTo(cell))?.mark;
+  if (mark === undefined) return formatEstimate(cell);
+  return `${cell.kind === 'estimated' ? formatEstimate({ ...cell, extrapolated: false }) : formatNumber(cell.value ?? Number.NaN)}${mark}`;
 }
 
 /** `600,000`: from five whole digits on, numbers are read in groups of three. */

@@ -1,4 +1,5 @@
 import { type KnownNames, requireKnownNames, requireNumber } from '../../errors.js';
+import { formatNumber } from '../../numerics/format-estimate.js';
 import { meanOf } from '../block-means.js';
 import type { Finding } from '../finding.js';
 import { requireRun } from '../require-run.js';
@@ -183,7 +184,7 @@ function inferenceFindings(cap: CapInForce | undefined, loadCount: number): read
     {
       code: 'cap-inferred',
       severity: 'note',
-      message: `No power cap is stated; the power was held at ${Number(cap.powerCapW.toPrecision(4))} W, which is taken for the cap.`,
+      message: `No power cap is stated; the power was held at ${formatNumber(cap.powerCapW, 'W')}, which is taken for the cap.`,
       remedy: 'state the cap in force as conditions.powerCapW',
     },
   ];
