@@ -5,6 +5,7 @@ import { stateAt } from '../../toolkit/cap/setting/operating-state.js';
 import { type PreparedCap, prepareCap } from '../../toolkit/cap/setting/prepared-cap.js';
 import { throughputAtConfidence } from '../../toolkit/cap/setting/setting-estimates.js';
 import { NumericalError } from '../../toolkit/errors.js';
+import type { PowerCurve } from '../../toolkit/power/power-curve.js';
 import type { CoolerModel, ResistanceLaw } from '../../toolkit/thermal/cooler-model.js';
 import type { FanCurve } from '../../toolkit/thermal/fan-curve.js';
 import { plainCooler } from '../unit/cap/plain-cooler.js';
@@ -40,6 +41,7 @@ const OBJECTIVES: readonly CapObjective[] = [
 
 interface RandomCase {
   readonly cooler: CoolerModel;
+  readonly curve: PowerCurve;
   readonly fanCurve: FanCurve;
   readonly scenario: CapScenario;
 }
@@ -98,7 +100,25 @@ function randomCase(seed: number): RandomCase {
       Object.entries(optional).filter(([, value]) => value !== undefined),
     ) as Partial<CapScenario>),
   };
-  return { cooler, fanCurve, scenario };
+  return { cooler, curve: workedCurve(), fanCurve, scenario };
+}
+
+/** A curve whose runs at −20 mV lost 0.2 % of their work per cycle and at −40 mV 1.5 %. */
+function losingCurve(): PowerCurve {
+  const curve = workedCurve();
+  const loss = (offsetMv: number, lossFraction: number) => ({
+    offsetMv,
+    lossFraction,
+    standardErrorFraction: 0.001,
+  });
+  return {
+    ...curve,
+    voltage: {
+      ...curve.voltage!,
+      testedOffsetsMv: [0, -20, -40],
+      offsetLosses: [loss(0, 0), loss(-20, 0.002), loss(-40, 0.015)],
+    },
+  };
 }
 
 /**
@@ -224,41 +244,84 @@ function chanceOfPassing(
   return passing / SIMULATIONS;
 }
 
+/** How the settings found compare with the grid and with the simulation. */
+function compared(cases: readonly RandomCase[]): {
+  readonly answered: number;
+  readonly worse: readonly string[];
+  readonly broken: readonly string[];
+} {
+  const worse: string[] = [];
+  const broken: string[] = [];
+  let answered = 0;
+  cases.forEach((one, k) => {
+    let prepared: PreparedCap;
+    try {
+      prepared = prepareCap(one.cooler, one.curve, one.scenario, 'bestSetting');
+    } catch (failure) {
+      // Too loud at the lowest speed: nothing to search.
+      expect(failure).toBeInstanceOf(NumericalError);
+      return;
+    }
+    const grid = bestOfGrid(prepared);
+    try {
+      const { setting, state } = bestSetting(prepared);
+      answered++;
+      if (state.score < grid * (1 - 1e-9)) worse.push(`${k}: ${state.score} < ${grid}`);
+      const chance = chanceOfPassing(one, setting.powerCapW, setting.fanSpeedRpm!, 77 + k);
+      if (chance > 0.05 + TOLERANCE) broken.push(`${k}: ${chance}`);
+    } catch (failure) {
+      expect(failure).toBeInstanceOf(NumericalError);
+      if (grid > Number.NEGATIVE_INFINITY)
+        worse.push(`${k}: refused, grid found ${grid}: ${String(failure)}`);
+    }
+  });
+  return { answered, worse, broken };
+}
+
 describe(`${SCENARIO_COUNT} random scenarios with fan speed, voltage offset, supply, sound and least throughput`, () => {
   test(
     'the setting found is never worse than the best of a grid, and its cap never breaks the confidence',
     () => {
-      const worse: string[] = [];
-      const broken: string[] = [];
-      let answered = 0;
-      const curve = workedCurve();
-      for (let k = 0; k < SCENARIO_COUNT; k++) {
-        const one = randomCase(40_961 + 7919 * k);
-        let prepared: PreparedCap;
-        try {
-          prepared = prepareCap(one.cooler, curve, one.scenario, 'bestSetting');
-        } catch (failure) {
-          // Too loud at the lowest speed: nothing to search.
-          expect(failure).toBeInstanceOf(NumericalError);
-          continue;
-        }
-        const grid = bestOfGrid(prepared);
-        try {
-          const { setting, state } = bestSetting(prepared);
-          answered++;
-          if (state.score < grid * (1 - 1e-9)) worse.push(`${k}: ${state.score} < ${grid}`);
-          const chance = chanceOfPassing(one, setting.powerCapW, setting.fanSpeedRpm!, 77 + k);
-          if (chance > 0.05 + TOLERANCE) broken.push(`${k}: ${chance}`);
-        } catch (failure) {
-          expect(failure).toBeInstanceOf(NumericalError);
-          if (grid > Number.NEGATIVE_INFINITY)
-            worse.push(`${k}: refused, grid found ${grid}: ${String(failure)}`);
-        }
-      }
+      const cases = Array.from({ length: SCENARIO_COUNT }, (_, k) => randomCase(40_961 + 7919 * k));
+      const { answered, worse, broken } = compared(cases);
       expect(worse).toEqual([]);
       expect(broken).toEqual([]);
       // Most scenarios must have an answer, or nothing was tested.
       expect(answered).toBeGreaterThan(0.6 * SCENARIO_COUNT);
+    },
+    10_000 * SCENARIO_COUNT,
+  );
+});
+
+describe('a fan that takes power, voltage offsets and a least throughput all at once', () => {
+  const count = Math.ceil(SCENARIO_COUNT / 4);
+
+  test.each([
+    ['no offset loses work', workedCurve()],
+    ['the deeper offsets lose work', losingCurve()],
+  ])(
+    'where %s, the most efficient setting found is never worse than the best of a grid',
+    (_, curve) => {
+      const cases = Array.from({ length: count }, (_case, k) => {
+        const one = randomCase(92_821 + 6007 * k);
+        const { fan, voltageOffset: __, ...scenario } = one.scenario;
+        return {
+          ...one,
+          curve,
+          scenario: {
+            ...scenario,
+            objective: OBJECTIVES[3 + (k % 2)],
+            // Between what the best setting reaches by itself and what none does.
+            minThroughputPerS: 4.6 + (0.7 * k) / count,
+            voltageOffset: { lowestMv: -40, stepMv: 5 },
+            fan: { ...fan!, power: { powerW: 1 + (k % 5), fanSpeedRpm: 1500 } },
+          },
+        };
+      });
+      const { answered, worse, broken } = compared(cases);
+      expect(worse).toEqual([]);
+      expect(broken).toEqual([]);
+      expect(answered).toBeGreaterThan(0.6 * count);
     },
     10_000 * SCENARIO_COUNT,
   );

@@ -249,6 +249,24 @@ describe('objectives', () => {
 });
 
 describe('a voltage offset', () => {
+  test('is no deeper than the top frequency asks for', () => {
+    const scenario: CapScenario = {
+      ...room,
+      objective: 'frequency',
+      maxCapW: 60,
+      topFrequencyMHz: 3150,
+      voltageOffset: { lowestMv: -60, stepMv: 5 },
+    };
+    const choice = chooseCap(plainCooler(), workedCurve(), scenario);
+    expect(choice.frequencyMHz.value).toBe(3150);
+    const { voltageOffsetMv } = choice;
+    expect(voltageOffsetMv).toBeGreaterThan(-60);
+    // The next shallower one does not reach it.
+    const shallower = { lowestMv: voltageOffsetMv! + 5, stepMv: 5 };
+    const less = chooseCap(plainCooler(), workedCurve(), { ...scenario, voltageOffset: shallower });
+    expect(less.frequencyMHz.value).toBeLessThan(3150);
+  });
+
   test('goes as deep as was shown to run stably, keeps the cap and gains frequency', () => {
     const plain = chooseCap(plainCooler(), workedCurve(), room);
     const lower = chooseCap(plainCooler(), workedCurve(), { ...room, voltageOffset: { lowestMv: -40 } });

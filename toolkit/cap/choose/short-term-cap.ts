@@ -47,7 +47,7 @@ export function shortTermCap(prepared: PreparedCap, best: BestSetting): ShortTer
     ],
     counts: 'highest',
   } satisfies PowerCourse);
-  const unroundedCapW = limitCap(draws, meanLimitC, scenario.confidence);
+  const { powerW: unroundedCapW } = limitCap(draws, meanLimitC, scenario.confidence);
   const bound = shortTermBound(prepared, fanSpeedRpm, unroundedCapW);
   const powerCapW = stepDown(bound.powerW, scenario.stepW);
   if (powerCapW < sustainedCapW - 1e-9 && bound.constraint === 'temperature')

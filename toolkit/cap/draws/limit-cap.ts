@@ -13,6 +13,14 @@ const ROUNDING_RATIO = 1e-9;
 /** Memory that is written anew in each call. */
 let places = new Uint32Array(0);
 
+/** The largest cap that holds the limit with a confidence, and the draws that had to be solved for it. */
+export interface LimitCap {
+  readonly powerW: number;
+  /** Largest powers at the limit: those of all draws that have one, at or below `solvedToW`, W, in no order. */
+  readonly solvedW: Float64Array;
+  readonly solvedToW: number;
+}
+
 /**
  * The largest cap that holds the limit with a confidence, W: an order statistic of the draws' largest powers, so that at
  * most the fraction 1 − confidence of the draws passes the limit there.
@@ -20,18 +28,19 @@ let places = new Uint32Array(0);
  * Only the draws that pass the limit at a bound just above need to be solved, since the others allow more. Where the bound
  * was too low all are.
  */
-export function limitCap(draws: TemperatureDraws, limitC: number, confidence: number): number {
+export function limitCap(draws: TemperatureDraws, limitC: number, confidence: number): LimitCap {
   const rank = limitRank(draws.count, confidence);
   const boundW = boundAbove(draws, limitC, rank / draws.count);
   if (places.length < draws.count) places = new Uint32Array(draws.count);
   const found = draws.passingDraws(limitC, boundW * (1 + ROUNDING_RATIO), places);
   if (found > rank) {
-    const lowestW = new Float64Array(found);
-    for (let k = 0; k < found; k++) lowestW[k] = draws.powerAtLimit(places[k], limitC);
-    const capW = orderStatistic(lowestW, rank);
-    if (capW <= boundW) return capW;
+    const solvedW = new Float64Array(found);
+    for (let k = 0; k < found; k++) solvedW[k] = draws.powerAtLimit(places[k], limitC);
+    const powerW = orderStatistic(solvedW, rank);
+    if (powerW <= boundW) return { powerW, solvedW, solvedToW: boundW };
   }
-  return orderStatistic(powersAtLimit(draws, limitC), rank);
+  const solvedW = powersAtLimit(draws, limitC);
+  return { powerW: orderStatistic(solvedW, rank), solvedW, solvedToW: Number.POSITIVE_INFINITY };
 }
 
 /** Each draw's largest power at the limit, W, in the order of the draws; infinite where no cap is needed. */
@@ -93,12 +102,16 @@ export function capPerLimit(
   return found === 0 ? 0 : sum / found;
 }
 
-/** Share of the draws that pass the limit at a cap. */
-export function chanceOfPassing(powersAtLimitW: Float64Array, powerCapW: number): number {
+/** Share of the draws that pass the limit at a cap; of some of them where all others allow more. */
+export function chanceOfPassing(
+  powersAtLimitW: Float64Array,
+  powerCapW: number,
+  count: number = powersAtLimitW.length,
+): number {
   const bound = powerCapW - 1e-9;
   let below = 0;
   for (let i = 0; i < powersAtLimitW.length; i++) if (powersAtLimitW[i] < bound) below++;
-  return below / powersAtLimitW.length;
+  return below / count;
 }
 
 /** The same from the draws' temperatures at that cap. */

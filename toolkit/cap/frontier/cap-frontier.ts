@@ -4,7 +4,6 @@ import { formatEstimate, formatNumber } from '../../numerics/format-estimate.js'
 import type { PowerCurve } from '../../power/power-curve.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { requireModels } from '../choose/choose-cap.js';
-import { chanceOfPassing } from '../draws/limit-cap.js';
 import { spreadOf } from '../draws/temperature-against-cap.js';
 import type { CapScenario } from '../scenario/cap-scenario.js';
 import { bestOffset } from '../setting/best-at-speed.js';
@@ -176,15 +175,16 @@ function pointAt(
   const thermal = prepared.thermalAt(fanSpeedRpm);
   const bound = capBound(prepared, fanSpeedRpm);
   const allowed = powerCapW <= bound.powerW + 1e-9;
-  const estimates = estimatesAt(prepared, setting);
-  const { soundLevelDb, supplyPowerW } = stateAt(prepared, setting);
+  const state = stateAt(prepared, setting);
+  const { soundLevelDb, supplyPowerW } = state;
+  const estimates = estimatesAt(prepared, setting, state);
   const extrapolated =
     liesOutside(powerCapW, cooler.testedRange.powerW) ||
     (curve !== undefined && liesOutside(powerCapW, curve.testedRange.powerW));
   return {
     powerCapW,
-    temperatureC: temperatureOf(prepared, thermal, powerCapW),
-    chanceOfPassingLimit: chanceOfPassing(thermal.powersAtLimitW, powerCapW),
+    temperatureC: temperatureOf(prepared, thermal, powerCapW, state.temperatureC),
+    chanceOfPassingLimit: thermal.chanceOfPassing(powerCapW),
     allowed,
     ...(allowed ? {} : { forbiddenBy: bound.constraint }),
     frequencyMHz: estimates.frequencyMHz,
@@ -224,6 +224,7 @@ function temperatureOf(
   { cooler, scenario }: PreparedCap,
   { binding }: ReturnType<PreparedCap['thermalAt']>,
   powerCapW: number,
+  meanC: number,
 ): EstimatedNumber {
   const count = Math.min(binding.count, BAND_DRAWS);
   const temperaturesC = new Float64Array(count);
@@ -231,7 +232,7 @@ function temperatureOf(
   const { standardDeviationK, lowC, highC } = spreadOf(temperaturesC, count, scenario.confidence);
   return {
     kind: 'estimated',
-    value: binding.meanTemperatureC(powerCapW),
+    value: meanC,
     standardError: standardDeviationK,
     interval95: [lowC, highC],
     extrapolated: liesOutside(powerCapW, cooler.testedRange.powerW),

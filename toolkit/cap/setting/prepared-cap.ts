@@ -4,7 +4,13 @@ import { powerDependenceKnown } from '../../power/predict/frequency-at.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import type { FanCurve } from '../../thermal/fan-curve.js';
 import { dutyTemperatures } from '../draws/duty-temperatures.js';
-import { limitCap, powersAtLimit, roughLimitCap } from '../draws/limit-cap.js';
+import {
+  chanceOfPassing,
+  type LimitCap,
+  limitCap,
+  powersAtLimit,
+  roughLimitCap,
+} from '../draws/limit-cap.js';
 import type { Load } from '../draws/load.js';
 import { atOtherFanSpeed, drawSteady, type SteadyDraws } from '../draws/steady-draws.js';
 import { steadyTemperatures, type TemperatureDraws } from '../draws/temperature-draws.js';
@@ -49,6 +55,8 @@ export interface ThermalCase {
   readonly limitCapW: number;
   /** Roughly the same, from the first draws alone, W. */
   readonly roughLimitCapW: number;
+  /** Share of the draws that pass the limit at a cap. */
+  chanceOfPassing(powerCapW: number): number;
 }
 
 /**
@@ -151,7 +159,7 @@ export function prepareCap(
       cases.set(fanSpeedRpm, made);
       return made;
     },
-    offsetsMv: settableOffsets(settled.voltageOffset, ownCurves),
+    offsetsMv: settableOffsets(settled, ownCurves),
     resistanceRatioAt: (fanSpeedRpm) => responses?.[0]?.ratioAt(fanSpeedRpm) ?? 1,
     curvesAt(voltageOffsetMv = 0) {
       if (voltageOffsetMv === 0) return ownCurves;
@@ -210,23 +218,35 @@ function thermalCase(what: {
       ? lastingLoads(settled, steady, topLaws)
       : dutyTemperatures(cooler, steady[0], settled.dutyCycle, caller);
   let powersAtLimitW: Float64Array | undefined;
-  let limitCapW: number | undefined;
+  let atLimit: LimitCap | undefined;
   let roughLimitCapW: number | undefined;
+  const allAtLimit = (): Float64Array => {
+    powersAtLimitW ??= powersAtLimit(binding, meanLimitC);
+    return powersAtLimitW;
+  };
+  const solved = (): LimitCap => {
+    atLimit ??= limitCap(binding, meanLimitC, settled.confidence);
+    return atLimit;
+  };
   return {
     steady,
     loads,
     binding,
     get powersAtLimitW() {
-      powersAtLimitW ??= powersAtLimit(binding, meanLimitC);
-      return powersAtLimitW;
+      return allAtLimit();
     },
     get limitCapW() {
-      limitCapW ??= limitCap(binding, meanLimitC, settled.confidence);
-      return limitCapW;
+      return solved().powerW;
     },
     get roughLimitCapW() {
       roughLimitCapW ??= roughLimitCap(binding, meanLimitC, settled.confidence);
       return roughLimitCapW;
+    },
+    chanceOfPassing(powerCapW) {
+      const { solvedW, solvedToW } = solved();
+      return powerCapW <= solvedToW
+        ? chanceOfPassing(solvedW, powerCapW, binding.count)
+        : chanceOfPassing(allAtLimit(), powerCapW);
     },
   };
 }

@@ -6,7 +6,7 @@ import type { PowerCurve } from '../../power/power-curve.js';
 import { frequencyEstimate, slopePerTemperature } from '../../power/predict/frequency-at.js';
 import { throughputOfFrequency } from '../../power/predict/throughput-at.js';
 import type { Load } from '../draws/load.js';
-import { operatingPoint, stateAt } from './operating-state.js';
+import { type OperatingState, operatingPoint, stateAt } from './operating-state.js';
 import type { CapSetting, PreparedCap } from './prepared-cap.js';
 import { withSpread } from './quantity-of-curve.js';
 
@@ -24,9 +24,12 @@ export interface SettingEstimates {
  * independent and add in quadrature, as standard errors and as half-widths of the 95 % interval. Of several loads the
  * uncertainties add up, since curves of one processor err together.
  */
-export function estimatesAt(prepared: PreparedCap, setting: CapSetting): SettingEstimates {
+export function estimatesAt(
+  prepared: PreparedCap,
+  setting: CapSetting,
+  { supplyPowerW }: Pick<OperatingState, 'supplyPowerW'> = stateAt(prepared, setting),
+): SettingEstimates {
   const { scenario } = prepared;
-  const { supplyPowerW } = stateAt(prepared, setting);
   const readings = readingsAt(prepared, setting);
   const throughputPerS = throughputEstimate(prepared, readings);
   const { workPerJobCount } = scenario;

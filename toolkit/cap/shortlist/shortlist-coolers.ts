@@ -7,7 +7,7 @@ import type { CoolerModel } from '../../thermal/cooler-model.js';
 import type { MeasuredEnclosure } from '../../thermal/enclosure-between.js';
 import { requireModel } from '../../thermal/require-model.js';
 import { requireModels } from '../choose/choose-cap.js';
-import { chanceOfPassing, limitRank } from '../draws/limit-cap.js';
+import { limitRank } from '../draws/limit-cap.js';
 import { spreadOf } from '../draws/temperature-against-cap.js';
 import type { CapScenario, EnclosureOfScenario, UncertainInput } from '../scenario/cap-scenario.js';
 import { bestSetting } from '../setting/best-setting.js';
@@ -105,8 +105,9 @@ type Answer<Kind> = Kind extends ShortlistEntry ? Omit<Kind, keyof ShortlistPlac
 function answerOf(prepared: PreparedCap): Answer<ShortlistEntry> {
   const { cooler, curve, scenario, floorW, caller } = prepared;
   const fastest = scenario.fan === undefined ? undefined : settableSpeeds(scenario.fan).at(-1);
-  const { binding, powersAtLimitW, limitCapW } = prepared.thermalAt(fastest);
-  const chanceOfSufficing = 1 - chanceOfPassing(powersAtLimitW, floorW);
+  const atFastest = prepared.thermalAt(fastest);
+  const { binding, limitCapW } = atFastest;
+  const chanceOfSufficing = 1 - atFastest.chanceOfPassing(floorW);
   let best: ReturnType<typeof bestSetting>;
   try {
     best = bestSetting(prepared);

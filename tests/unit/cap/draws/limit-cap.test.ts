@@ -49,6 +49,12 @@ test.each([
   const hiddenLow = spread.map((value, i) => (i % 700 > 600 ? value - 60 : value));
   const hiddenHigh = spread.map((value, i) => (i < 600 ? value - 60 : value));
   for (const values of [spread, inOrder, backwards, alike, withoutLimit, passedAtRest, hiddenLow, hiddenHigh])
-    for (const confidence of [0.5, 0.9, 0.95, 0.99])
-      expect(limitCap(drawsReaching(values), LIMIT_C, confidence)).toBe(bySorting(values, confidence));
+    for (const confidence of [0.5, 0.9, 0.95, 0.99]) {
+      const { powerW, solvedW, solvedToW } = limitCap(drawsReaching(values), LIMIT_C, confidence);
+      expect(powerW).toBe(bySorting(values, confidence));
+      // All draws that are at the limit up to there are among those solved.
+      const upTo = (powersW: Float64Array) =>
+        powersW.filter((value) => value <= solvedToW && Number.isFinite(value)).toSorted();
+      expect(upTo(solvedW)).toEqual(upTo(values));
+    }
 });
