@@ -1,6 +1,6 @@
 import { spawn } from 'node:child_process';
 import { existsSync } from 'node:fs';
-import { chmod, mkdir, readdir, readFile, rm, stat, writeFile } from 'node:fs/promises';
+import { chmod, mkdir, readdir, readFile, rm, stat, utimes, writeFile } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { pathToFileURL } from 'node:url';
@@ -148,6 +148,23 @@ describe('a notebook on disk', () => {
     await save('rights.ipynb', notebookOf(codeCell('y')));
     expect((await stat(join(server.folder, 'rights.ipynb'))).mode & 0o777).toBe(0o640);
     expect((await readdir(server.folder)).filter((name) => name.endsWith('.draft'))).toEqual([]);
+  });
+
+  it('takes away what a server left that was ended in the middle of a save, and nothing else', async () => {
+    const names = ['left.ipynb', 'other.ipynb'].flatMap((name) => [
+      `.${name}.0123456789ab.draft`,
+      `.${name}.ba9876543210.draft`,
+    ]);
+    for (const name of [...names, '.left.ipynb.mine.draft']) await writeFile(join(server.folder, name), '{');
+    const hourAgo = new Date(Date.now() - 3_600_000);
+    const [old, , ofOther] = names as [string, string, string];
+    for (const name of [old, ofOther, '.left.ipynb.mine.draft'])
+      await utimes(join(server.folder, name), hourAgo, hourAgo);
+    expect((await save('left.ipynb', notebookOf(codeCell('1')))).status).toBeLessThan(300);
+    const there = (await readdir(server.folder)).filter((name) => name.endsWith('.draft'));
+    // A draft of this minute may be that of another server on the same folder.
+    expect(there.sort()).toEqual([...names.filter((name) => name !== old), '.left.ipynb.mine.draft'].sort());
+    for (const name of there) await rm(join(server.folder, name));
   });
 
   it('that is none is said to be none', async () => {
