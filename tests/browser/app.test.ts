@@ -373,6 +373,18 @@ describe('the app in a browser', () => {
     expect(await readdir(app.folder)).not.toContain('second, 1.2.ipynb');
   });
 
+  it('reads a log that is chosen while no notebook is open in a new one', async () => {
+    await page.locator('.kpw-Home').click();
+    await page.locator('.kpw-Welcome').waitFor();
+    await page.locator('.kpw-Entry', { hasText: 'tower.csv' }).click();
+    await kernelIs(page, 'idle');
+    await expect
+      .poll(() => page.locator('.jp-Notebook .cm-content').allInnerTexts())
+      .toEqual(['const runTower = await kpw.readRun("tower.csv");\nrunTower']);
+    await isSaved(page);
+    expect(await textOnDisk('untitled.ipynb')).toContain('tower.csv');
+  });
+
   it('had nothing to complain about all the while', () => {
     // The image that a hostile text asks for is refused or missing: the browser says so, and that is right.
     const expected = /Failed to load resource|Content Security Policy/;

@@ -71,13 +71,11 @@ async function start(): Promise<void> {
   const { main } = frame;
 
   files.opened.connect((_, path) => void openNotebook(path, true));
-  files.logChosen.connect((_, path) => {
-    if (open !== undefined) insertLogCell(open.panel, [nameFromNotebook(path)]);
-  });
+  files.logChosen.connect((_, path) => void readInCell([path]));
   acceptDroppedLogs(document.body, {
     contents: services.contents,
-    panel: () => open?.panel,
-    folder: () => (open === undefined ? files.folder : PathExt.dirname(open.panel.context.localPath)),
+    folder: droppedInto,
+    readInCell: (names) => readInCell(names.map((name) => PathExt.join(droppedInto(), name))),
     onFiles: () => void files.refresh(),
   });
   window.addEventListener('popstate', () => void openFromAddress(false));
@@ -185,6 +183,16 @@ async function start(): Promise<void> {
     await openNotebook(path, true);
   }
 
+  function droppedInto(): string {
+    return open === undefined ? files.folder : PathExt.dirname(open.panel.context.localPath);
+  }
+
+  /** A cell that reads these logs; in a new notebook where none is open. */
+  async function readInCell(paths: readonly string[]): Promise<void> {
+    if (open === undefined) await createNotebook();
+    if (open !== undefined) insertLogCell(open.panel, paths.map(nameFromNotebook));
+  }
+
   function nameFromNotebook(path: string): string {
     return PathExt.relative(PathExt.dirname(open?.panel.context.localPath ?? ''), path);
   }
@@ -215,9 +223,7 @@ async function start(): Promise<void> {
         await showWelcome(true);
       }
     });
-    add(fileCommands.insertLog, 'Insert a cell that reads it', async (path) => {
-      if (open !== undefined) insertLogCell(open.panel, [nameFromNotebook(path)]);
-    });
+    add(fileCommands.insertLog, 'Insert a cell that reads it', (path) => readInCell([path]));
   }
 }
 

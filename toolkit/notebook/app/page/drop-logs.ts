@@ -10,8 +10,8 @@ const mostFileBytes = 100 * 1024 * 1024;
 /** What dropping files needs of the page around it. */
 export interface DropTarget {
   readonly contents: Contents.IManager;
-  /** The open notebook, if there is one. */
-  panel(): NotebookPanel | undefined;
+  /** Reads logs of that folder in a cell. */
+  readInCell(names: readonly string[]): Promise<void>;
   /** Folder that files go to: the notebook's, or the one that is listed. */
   folder(): string;
   /** Told when files have come. */
@@ -78,8 +78,7 @@ async function takeIn(files: readonly File[], target: DropTarget): Promise<void>
   }
   if (saved.length > 0) target.onFiles();
   const logs = saved.filter(isLogName);
-  const panel = target.panel();
-  if (logs.length > 0 && panel !== undefined) insertLogCell(panel, logs);
+  if (logs.length > 0) await target.readInCell(logs);
   // Notebooks and logs show in the list; of other files nothing would be seen.
   const others = saved.filter((name) => !isLogName(name) && !name.endsWith('.ipynb'));
   if (others.length > 0)
