@@ -15,7 +15,9 @@ type PowerAt = (
 
 /**
  * The inverse of a rising power in u = ln(f/f₀): Newton's method kept inside a shrinking bracket, started from a coarse
- * grid. Power must be linear in the leakage, which temperature changes: the grid is filled once.
+ * grid, and bisection where a step is not half the one before, as high above the root, where the power rises too steeply
+ * for Newton's steps, or where a curve is nearly flat. Power must be linear in the leakage, which temperature changes: the
+ * grid is filled once.
  */
 export function frequencySearch(
   powerAt: PowerAt,
@@ -44,6 +46,7 @@ export function frequencySearch(
     let low = LOWEST_LOG_RATIO;
     let high = HIGHEST_LOG_RATIO;
     let u = startFor(powerW, leakageAtReferenceVoltageW);
+    let mostStep = Number.POSITIVE_INFINITY;
     for (let iteration = 0; iteration < 100; iteration++) {
       const at = powerAt(u, leakageAtReferenceVoltageW);
       if (at.powerW > powerW) high = u;
@@ -51,7 +54,13 @@ export function frequencySearch(
       const step = (at.powerW - powerW) / at.slopeW;
       const next = u - step;
       if (Math.abs(step) < 1e-10) return next;
-      u = next >= low && next <= high ? next : (low + high) / 2;
+      if (next >= low && next <= high && Math.abs(step) <= mostStep) {
+        u = next;
+        mostStep = Math.abs(step) / 2;
+      } else {
+        u = (low + high) / 2;
+        mostStep = (high - low) / 4;
+      }
     }
     return u;
   };
