@@ -143,6 +143,11 @@ describe('the what-if panel in a page without kernel and network', () => {
       (area: HTMLTextAreaElement) => area.selectionEnd - area.selectionStart,
     );
     expect(selected).toBe((await code.inputValue()).length);
+    // Nobody copies from paper.
+    await page.emulateMedia({ media: 'print' });
+    expect(await code.isVisible()).toBe(false);
+    await page.emulateMedia({ media: 'screen' });
+    expect(await code.isVisible()).toBe(true);
   });
 
   it('leaves other panels of the page alone', async () => {

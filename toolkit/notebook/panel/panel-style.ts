@@ -43,5 +43,5 @@ export const panelStyle: string = `
 .kpw-panel button { font: inherit; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 4px; padding: 4px 11px; margin: 3px 8px 3px 0; cursor: pointer; }
 .kpw-panel textarea { display: block; width: 100%; min-height: 152px; font: 13px/1.45 ui-monospace, "Cascadia Mono", "Liberation Mono", monospace; color: inherit; background: transparent; border: 1px solid currentColor; border-radius: 4px; margin-top: 8px; }
 .kpw-panel .kpw-note { opacity: .85; font-size: .92em; max-width: 736px; margin: 6px 0; }
-@media print { .kpw-panel input[type=range], .kpw-panel button { display: none; } }
+@media print { .kpw-panel :is(input[type=range], button, textarea, .kpw-controls [role=status]) { display: none; } }
 `;
