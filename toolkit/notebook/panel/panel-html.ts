@@ -47,10 +47,13 @@ ${missing.map((reason) => `<p class="kpw-note">${escapeHtml(reason)}</p>`).join(
 /** The answers as a list of terms and numbers, an element a line. */
 export function readingsHtml(readings: readonly PanelReading[]): string {
   return readings
-    .map(({ name, label, text, mark }) => {
-      const words = mark === undefined ? '' : ` <span class="kpw-mark">${escapeHtml(mark)}</span>`;
-      return `<dt>${escapeHtml(label)}</dt>\n<dd data-kpw-reading="${escapeHtml(name)}">${escapeHtml(text)}${words}</dd>`;
-    })
+    .flatMap(({ name, label, text, mark }) => [
+      `<dt>${escapeHtml(label)}</dt>`,
+      `<dd data-kpw-reading="${escapeHtml(name)}">`,
+      `<span>${escapeHtml(mark === undefined ? text : `${text} `)}</span>`,
+      ...(mark === undefined ? [] : [`<span class="kpw-mark">${escapeHtml(mark)}</span>`]),
+      '</dd>',
+    ])
     .join('\n');
 }
 
