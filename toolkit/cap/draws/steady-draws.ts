@@ -316,6 +316,11 @@ export function passingDraws(
   const x = powerW / draws.referencePowerW;
   const { intercept, perOrder, perScore } = factorAbove(draws, Math.log(x));
   let found = 0;
+  if (perScore === 0 && draws.means.enclosureRiseK === 0) {
+    for (let i = 0; i < count; i++)
+      if (!(intakeC[i] + dieRiseK[i] * (intercept + perOrder * riseOrder[i]) <= limitC)) places[found++] = i;
+    return found;
+  }
   for (let i = 0; i < count; i++) {
     const dieK = dieRiseK[i] * (intercept + perOrder * riseOrder[i] + perScore * scores[i]);
     // At no power, or at any, it is not a number and counts as above.

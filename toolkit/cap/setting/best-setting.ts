@@ -111,15 +111,16 @@ function splitOf(
     fasterRpm === undefined
       ? expectedLimitCap(prepared, speeds[to], prepared.thermalAt(speeds[to]).roughLimitCapW)
       : expectedLimitCap(prepared, fasterRpm, prepared.thermalAt(fasterRpm).limitCapW);
-  let split = to;
-  let mostSteps = Number.NEGATIVE_INFINITY;
-  for (let k = from; k <= to; k++) {
-    const capW = Math.min(expectedAt(speeds[k]), boundBesideLimit(prepared, speeds[k]).powerW);
-    const steps = Math.floor(capW / stepW);
-    if (steps < mostSteps) continue;
-    mostSteps = steps;
-    split = k;
+  const besideAt = (k: number): number => boundBesideLimit(prepared, speeds[k]).powerW;
+  const stepsAt = (k: number): number => Math.floor(Math.min(expectedAt(speeds[k]), besideAt(k)) / stepW);
+  // What the temperature allows rises with the speed, what the fan leaves falls: the most is where they meet.
+  let split = from;
+  for (let beyond = to + 1; beyond - split > 1; ) {
+    const middle = (split + beyond) >> 1;
+    if (expectedAt(speeds[middle]) <= besideAt(middle)) split = middle;
+    else beyond = middle;
   }
+  while (split < to && stepsAt(split + 1) >= stepsAt(split)) split++;
   return split;
 }
 

@@ -49,8 +49,9 @@ export function fanResponse(cooler: CoolerModel, curve: FanCurve, caller: string
   const parameters = [curve.limitKPerW, curve.convectionKPerW, curve.fanSpeedExponent];
   const resistance = (rpm: number, p: ArrayLike<number>): number =>
     p[0] + p[1] * (rpm / curve.referenceFanSpeedRpm) ** -p[2];
+  const ownKPerW = resistance(ownRpm, parameters);
   return {
-    ratioAt: (fanSpeedRpm) => resistance(fanSpeedRpm, parameters) / resistance(ownRpm, parameters),
+    ratioAt: (fanSpeedRpm) => resistance(fanSpeedRpm, parameters) / ownKPerW,
     at(fanSpeedRpm) {
       const { value, standardError } = propagate(
         (p) => Math.log(resistance(fanSpeedRpm, p) / resistance(ownRpm, p)),
