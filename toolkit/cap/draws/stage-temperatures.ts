@@ -117,14 +117,14 @@ export function stageTemperatures(
   course: PowerCourse,
 ): TemperatureDraws {
   const { count, referencePowerW, intakeC, riseOrder, enclosureRiseK } = steady;
-  const dieRiseK = dieRises(steady);
+  const { riseK, ratio } = dieRises(steady);
   const central = meansOf(steady);
   const centralWeights = course.weightsOf(shapes.central);
   const weights = shapes.draws.slice(0, count).map((shape) => course.weightsOf(shape));
   const temperature = (index: number, powersW: Float64Array): number =>
     intakeC[index] +
     combined(weights[index % weights.length], powersW, course.counts, {
-      dieRiseK: dieRiseK[index],
+      dieRiseK: riseK[index] * ratio,
       riseOrder: riseOrder[index],
       referencePowerW,
     }) +
@@ -186,9 +186,10 @@ export function meansOf(draws: SteadyDraws): {
 } {
   const { count, intakeC, riseOrder, enclosureRiseK } = draws;
   const mean = (values: Float64Array): number => values.reduce((sum, value) => sum + value, 0) / count;
+  const { riseK, ratio } = dieRises(draws);
   return {
     intakeC: mean(intakeC),
-    dieRiseK: mean(dieRises(draws)),
+    dieRiseK: mean(riseK.map((value) => value * ratio)),
     riseOrder: mean(riseOrder),
     enclosureK: mean(enclosureRiseK),
   };

@@ -230,19 +230,20 @@ function fanExponent(fan: FanDraws, index: number): number {
   return fan.logRatio + fan.relativeStandardError * fan.scores[index];
 }
 
-/** The rise of the die at the reference power at the fan speed of the draws, K: a·e^(r + s·z) of each draw. */
-export function dieRises({ count, dieRiseK, fan }: SteadyDraws): Float64Array {
-  if (fan.logRatio === 0 && fan.relativeStandardError === 0) return dieRiseK;
+/**
+ * The rise of the die at the reference power at the fan speed of the draws, K: a·e^(r + s·z) of each draw, as rises and a
+ * ratio common to all, so that what is certain takes no exponential a draw.
+ */
+export function dieRises({ count, dieRiseK, fan }: SteadyDraws): {
+  readonly riseK: Float64Array;
+  readonly ratio: number;
+} {
   const { logRatio, relativeStandardError, scores } = fan;
-  const rises = new Float64Array(count);
-  if (relativeStandardError === 0) {
-    const ratio = Math.exp(logRatio);
-    for (let i = 0; i < count; i++) rises[i] = dieRiseK[i] * ratio;
-    return rises;
-  }
+  if (relativeStandardError === 0) return { riseK: dieRiseK, ratio: Math.exp(logRatio) };
+  const riseK = new Float64Array(count);
   for (let i = 0; i < count; i++)
-    rises[i] = dieRiseK[i] * Math.exp(logRatio + relativeStandardError * scores[i]);
-  return rises;
+    riseK[i] = dieRiseK[i] * Math.exp(logRatio + relativeStandardError * scores[i]);
+  return { riseK, ratio: 1 };
 }
 
 /**

@@ -95,11 +95,11 @@ const FACTORIALS: readonly number[] = [1, 1, 2, 6, 24, 120, 720, 5040];
 /** Sums of a·(m − m₀)ᵏ over the draws, k from 0 to 7: as many as stay in registers. */
 function momentsAbout(draws: SteadyDraws, order: number): Float64Array {
   const { count, riseOrder } = draws;
-  const dieRiseK = dieRises(draws);
+  const { riseK, ratio } = dieRises(draws);
   let [s0, s1, s2, s3, s4, s5, s6, s7] = [0, 0, 0, 0, 0, 0, 0, 0];
   for (let i = 0; i < count; i++) {
     const departure = riseOrder[i] - order;
-    let term = dieRiseK[i];
+    let term = riseK[i] * ratio;
     s0 += term;
     term *= departure;
     s1 += term;
