@@ -42,7 +42,7 @@ describe('a supply', () => {
       });
     // 90 · 0.9 − 32 = 49 W; (60 + 32) / 0.9 = 102.2 W.
     expect(ask({})).toThrow(
-      'chooseCap: the supply fails: its budget of 90 W leaves 49.0 W for the package, 11.0 W short of the lowest cap of 60 W; nearest ways out, each alone: a budget of 103 W, a lowest cap of 49 W, or a rest of the machine of 21.0 W',
+      'chooseCap: the supply fails: its budget of 90 W leaves 49.0 W for the package, 11.0 W short of the lowest cap of 60 W; nearest ways out, each alone: a supply budget of 103 W, a lowest cap of 49 W, or a rest of the machine of 21.0 W',
     );
     expect(ask({ supply: { budgetW: 103, restOfMachineW: 32, efficiencyFraction: 0.9 } })).not.toThrow();
     expect(ask({ minCapW: 49 })).not.toThrow();
