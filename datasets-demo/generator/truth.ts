@@ -19,7 +19,7 @@ export interface CoolerTruth {
   readonly convectionExponent: number;
   /** Total, die to intake air, at 95 W. */
   readonly thermalResistanceAt95WKPerW: number;
-  /** Exponent n of the total resistance, R ∝ P^−n, between 72 and 118 W. */
+  /** Exponent q of the total resistance, R ∝ P^−q, between 72 and 118 W. */
   readonly powerExponent: number;
   /** Response of the die to a small step in power about 95 W; sums to the slope, not to the total. */
   readonly stagesAt95W: readonly LinearStage[];
@@ -147,7 +147,7 @@ export function truthTables(truths: readonly CoolerTruth[]): string {
       'mount',
       'R at 95 W, K/W',
       'convection exponent p',
-      'R ∝ P^−n, n',
+      'R ∝ P^−q, q',
       ...capsW.map((w) => `cap ${w} W`),
     ],
     truths.map((truth) => [

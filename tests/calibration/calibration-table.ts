@@ -23,13 +23,15 @@ export function calibrationTable(rows: readonly CoverageRow[]): string {
     'aim',
   ];
   const lines = rows.map((row) => {
-    const inUnit = (value: number): string => `${value.toFixed(2)} ${row.unit}`;
+    const inUnit = (value: number): string => (Number.isNaN(value) ? '–' : `${value.toFixed(2)} ${row.unit}`);
     const [low, high] = row.coverage95.map(percent);
     return [
       row.kind,
       row.question,
       row.refusedCount === 0 ? `${row.answerCount}` : `${row.answerCount} (${row.refusedCount} refused)`,
-      `${percent(row.coveredCount / row.answerCount)} % (${low} to ${high})`,
+      Number.isNaN(row.halfWidthMedian)
+        ? '–'
+        : `${percent(row.coveredCount / row.answerCount)} % (${low} to ${high})`,
       inUnit(row.halfWidthMedian),
       inUnit(row.halfWidth90),
       inUnit(row.bias),

@@ -7,6 +7,7 @@ import { steadyTruth } from '../../datasets-demo/generator/steady-truth.js';
 import { steadyTemperatures } from '../../datasets-demo/generator/thermal-network.js';
 import { binomialInterval95 } from '../../toolkit/numerics/binomial-interval.js';
 import type { Estimate } from '../../toolkit/numerics/estimate.js';
+import { requireValue } from '../../toolkit/numerics/estimates.js';
 import { makeRun } from '../../toolkit/runs/make-run.js';
 import type { Run, RunSamples } from '../../toolkit/runs/run.js';
 import type { CoolerModel } from '../../toolkit/thermal/cooler-model.js';
@@ -47,7 +48,7 @@ export interface Answer extends StudyRig {
   readonly question: Question;
   /** Estimate minus truth; absent where no estimate was given. */
   readonly departure?: number;
-  /** Half the width of the 95 % interval. */
+  /** Half the width of the 95 % interval; absent, as `covered`, where the answer has none. */
   readonly halfWidth?: number;
   readonly covered?: boolean;
 }
@@ -58,11 +59,12 @@ export interface CoverageRow {
   readonly question: Question;
   readonly unit: 'K' | '%';
   readonly answerCount: number;
-  /** Rigs for which no interval was given. */
+  /** Rigs for which no answer was given. */
   readonly refusedCount: number;
   readonly coveredCount: number;
   /** Of the share covered: exact binomial 95 % interval. */
   readonly coverage95: readonly [low: number, high: number];
+  /** NaN, as `halfWidth90`, for a question whose answers have no interval. */
   readonly halfWidthMedian: number;
   readonly halfWidth90: number;
   /** Mean of estimate minus truth. */
@@ -151,7 +153,13 @@ export function answersOfRig({ kind, seed }: StudyRig): Answer[] {
     ...(forecast.kind === 'forecast'
       ? [
           answer('forecast after 8 of 25 minutes', forecast.steadyTemperatureC, settles),
-          answer('mean of the last two of 8 minutes', forecast.lastTwoMinutesC, settles),
+          // What people write down instead of a forecast: held against the truth without an interval, of which it makes no claim.
+          {
+            kind,
+            seed,
+            question: 'mean of the last two of 8 minutes' as const,
+            departure: requireValue(forecast.lastTwoMinutesC) - settles,
+          },
         ]
       : [answer('forecast after 8 of 25 minutes', undefined, settles)]),
   ];
@@ -164,10 +172,10 @@ export function coverageStudy(answers: readonly Answer[]): CoverageRow[] {
       const asked = answers.filter(
         (answer) => (kind === 'both' || answer.kind === kind) && answer.question === question,
       );
-      const given = asked.filter((answer) => answer.covered !== undefined);
+      const given = asked.filter((answer) => answer.departure !== undefined);
       if (given.length === 0) return [];
       const departures = given.map(({ departure = 0 }) => departure);
-      const halfWidths = given.map(({ halfWidth = 0 }) => halfWidth);
+      const halfWidths = given.flatMap(({ halfWidth }) => (halfWidth === undefined ? [] : [halfWidth]));
       const coveredCount = given.filter(({ covered }) => covered).length;
       return {
         kind,
@@ -210,6 +218,7 @@ function firstPart(run: Run, endS: number): Run {
 }
 
 function sampleQuantile(values: readonly number[], share: number): number {
+  if (values.length === 0) return Number.NaN;
   const sorted = values.toSorted((a, b) => a - b);
   return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))];
 }
