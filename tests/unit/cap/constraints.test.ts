@@ -302,3 +302,62 @@ test('worth agrees with the caps of scenarios that differ by one unit', () => {
     9,
   );
 });
+
+test('where a least throughput keeps the cap, worth says how that cap moves', () => {
+  const scenario: CapScenario = {
+    limitC: 85,
+    ambientC: 25,
+    defaultCapW: 118,
+    stepW: 0.001,
+    objective: 'work-per-watt-hour',
+    minThroughputPerS: 5.5,
+    fan: { curve: plainFanCurve(), lowestRpm: 1500, highestRpm: 1500 },
+    voltageOffset: { lowestMv: -20, highestMv: -20 },
+  };
+  const ask = (change: Partial<CapScenario>) =>
+    chooseCap(fanCooler, workedCurve(), { ...scenario, ...change });
+  const choice = ask({});
+  expect(choice.bindingConstraint).toBe('min-throughput');
+  const ofOffset = (offsetMv: number) => ({ voltageOffset: { lowestMv: offsetMv, highestMv: offsetMv } });
+  const ofSpeed = (rpm: number) => ({ fan: { ...scenario.fan, lowestRpm: rpm, highestRpm: rpm } });
+  const cases: readonly [string, Partial<CapScenario>, Partial<CapScenario>, number][] = [
+    ['room-air', { ambientC: 25.5 }, { ambientC: 24.5 }, 1],
+    ['fan-speed', ofSpeed(1520), ofSpeed(1480), 40],
+  ];
+  for (const [name, more, less, units] of cases) {
+    const { capChangeW, objectiveChangeFraction } = choice.worth.find(({ of }) => of === name)!;
+    const [high, low] = [ask(more), ask(less)];
+    const changeW = (high.powerCapW - low.powerCapW) / units;
+    expect(Math.abs(capChangeW / changeW - 1), name).toBeLessThan(0.03);
+    const change = Math.log(reachedBy(high) / reachedBy(low)) / units;
+    expect(Math.abs(objectiveChangeFraction! / change - 1), name).toBeLessThan(0.03);
+  }
+  // Between two offsets that can be set there is a choice, and a worth.
+  const between = ask({ voltageOffset: { lowestMv: -20, highestMv: -15 } });
+  const offset = between.worth.find(({ of }) => of === 'voltage-offset')!;
+  const [deep, shallow] = [ask(ofOffset(-20)), ask(ofOffset(-15))];
+  expect(Math.abs((5 * offset.capChangeW) / (deep.powerCapW - shallow.powerCapW) - 1)).toBeLessThan(0.05);
+  expect(choice.worth.find(({ of }) => of === 'limit')!.capChangeW).toBe(0);
+
+  function reachedBy({ objective: { reached } }: typeof choice): number {
+    if (reached.kind === 'unavailable') throw new Error('not estimated');
+    return reached.value;
+  }
+});
+
+test('the most efficient cap does not depend on how finely the cap can be set', () => {
+  for (const objective of ['work-per-watt-hour', 'energy-per-job'] as const) {
+    const [whole, eighth] = [1, 0.125].map(
+      (stepW) =>
+        chooseCap(plainCooler(), workedCurve(), {
+          limitC: 85,
+          ambientC: 25,
+          defaultCapW: 118,
+          workPerJobCount: 600,
+          objective,
+          stepW,
+        }).powerCapW,
+    );
+    expect(Math.abs(whole - eighth)).toBeLessThanOrEqual(1);
+  }
+});

@@ -4,12 +4,18 @@ import type { BindingConstraint } from '../setting/binding-constraint.js';
 
 export type { CapScenario, SettledScenario, UncertainInput } from '../scenario/cap-scenario.js';
 
-/** What one more unit of something is worth at the recommended setting, all else best within the constraints. */
+/**
+ * What one more unit of something is worth at the recommended setting: the cap follows what binds it, fan speed and voltage
+ * offset stay as they are.
+ */
 export interface WorthOfOneMore {
   readonly of: 'limit' | 'room-air' | 'cap' | 'supply-budget' | 'fan-speed' | 'voltage-offset';
   /** Of the one more: a kelvin warmer, a watt more, a turn per minute faster, a millivolt deeper. */
   readonly unit: 'K' | 'W' | 'rpm' | 'mV';
-  /** What it adds to the cap before the step cuts it, W; 0 where something else binds. */
+  /**
+   * What it adds to the cap before the step cuts it, W: to the largest allowed, or to the lowest that reaches the least
+   * throughput where that binds; 0 where something else does.
+   */
   readonly capChangeW: number;
   /** What it adds to the objective, as a share of it; positive is better. Absent where no curve tells. */
   readonly objectiveChangeFraction?: number;

@@ -1,6 +1,6 @@
 import { bestCap } from './best-cap.js';
 import type { BindingConstraint, CapBound } from './binding-constraint.js';
-import { lowestReaching, lowestSettable } from './least-cap.js';
+import { lowestReaching, lowestTried } from './least-cap.js';
 import { growsWithPower } from './objective.js';
 import {
   mostScoreAtSpeed,
@@ -58,7 +58,7 @@ export function bestAtSpeed(
   const { toBeat } = known;
   const highestW = stepDown(bound.powerW, scenario.stepW);
   if (highestW < floorW - 1e-9) return {};
-  const lowestW = Math.min(highestW, lowestSettable(prepared));
+  const lowestW = Math.min(highestW, lowestTried(prepared));
   const scoreAt = scoreAtSpeed(prepared, fanSpeedRpm);
   const bestFrom = (fromW: number, likelyCapW: number): CapAndOffset =>
     bestBetween(prepared, { lowestW: fromW, highestW }, scoreAt, likelyCapW);

@@ -1,7 +1,7 @@
 import { type BestSetting, bestAtSpeed, bestBetween, bestOffset, isBetter } from './best-at-speed.js';
 import { boundBesideLimit, capBound, expectedLimitCap, mostLimitCap } from './cap-bound.js';
 import { settableSpeeds } from './fan-response.js';
-import { lowestReaching, lowestSettable } from './least-cap.js';
+import { lowestReaching, lowestTried } from './least-cap.js';
 import { notFeasible, tooLittleThroughput } from './not-feasible.js';
 import { growsWithPower } from './objective.js';
 import { mostScoreAtSpeed, scoreAtSpeed } from './operating-state.js';
@@ -127,7 +127,7 @@ function splitOf(
 /** The lowest cap that may be the best at some speed, W: none that falls short of the throughput at the fastest. */
 function lowestOfUse(prepared: PreparedCap, fastestRpm: number): number {
   const { scenario, ceiling } = prepared;
-  const lowestW = lowestSettable(prepared);
+  const lowestW = lowestTried(prepared);
   if (scenario.minThroughputPerS === undefined) return lowestW;
   const mostW = Math.min(ceiling.powerW, prepared.thermalAt(fastestRpm).limitCapW);
   const highestW = stepDown(mostW, scenario.stepW);

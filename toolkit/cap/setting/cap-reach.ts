@@ -48,18 +48,24 @@ export function areOfDifferentProcessors(cooler: CoolerModel, curve: PowerCurve)
   );
 }
 
+/** The lowest cap that the data can carry, W: a quarter of the least power logged. */
+export function lowestWithinReach({ testedRange }: CoolerModel): number {
+  return testedRange.powerW[0] / REFUSED_RATIO;
+}
+
 /** Whether the data can carry a cap: it lies within a quarter of the least and four times the highest power logged. */
-export function liesWithinReach({ testedRange: { powerW } }: CoolerModel, powerCapW: number): boolean {
-  return powerCapW >= powerW[0] / REFUSED_RATIO && powerCapW <= powerW[1] * REFUSED_RATIO;
+export function liesWithinReach(cooler: CoolerModel, powerCapW: number): boolean {
+  return powerCapW >= lowestWithinReach(cooler) && powerCapW <= cooler.testedRange.powerW[1] * REFUSED_RATIO;
 }
 
 /** Throws a `NumericalError` where a cap lies so far from the powers logged that the data cannot carry it. */
 export function requireReach(cooler: CoolerModel, powerCapW: number, caller: string): void {
   if (liesWithinReach(cooler, powerCapW)) return;
   const { powerW } = cooler.testedRange;
-  const side = powerCapW < powerW[0] ? 'less than a quarter of' : 'more than four times';
+  const isLow = powerCapW < powerW[0];
+  const side = isLow ? 'less than a quarter of' : 'more than four times';
   throw new NumericalError(
     `${caller}: a cap of about ${formatNumber(powerCapW)} W would follow for '${cooler.label}', ${side} the ${rangeInWords(powerW)} it was logged at, which these data cannot carry; ` +
-      'log a run at about that power, or check the limit, the room air and the enclosure',
+      `log a run at about that power, ${isLow ? 'give `minCapW`, the lowest cap of use, ' : ''}or check the limit, the room air and the enclosure`,
   );
 }

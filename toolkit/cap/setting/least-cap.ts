@@ -1,4 +1,5 @@
 import { tidy } from './best-cap.js';
+import { lowestWithinReach } from './cap-reach.js';
 import { type PreparedCap, settingOf } from './prepared-cap.js';
 import { throughputAtConfidence } from './setting-estimates.js';
 import { stepDown } from './step-down.js';
@@ -7,6 +8,16 @@ import { stepDown } from './step-down.js';
 export function lowestSettable({ floorW, scenario: { stepW } }: PreparedCap): number {
   const down = stepDown(floorW, stepW);
   return down >= floorW - 1e-9 ? down : tidy(down + stepW);
+}
+
+/**
+ * The lowest settable cap that is tried, W: half of what the data can carry, since further down a curve ends at its lowest
+ * frequency, and less power for the same frequency would look ever more efficient.
+ */
+export function lowestTried(prepared: PreparedCap): number {
+  const { stepW } = prepared.scenario;
+  const fromW = 0.5 * lowestWithinReach(prepared.cooler);
+  return Math.max(lowestSettable(prepared), tidy(Math.ceil(fromW / stepW - 1e-9) * stepW));
 }
 
 /**

@@ -45,13 +45,18 @@ export function estimatesAt(
 
 const missing: Estimate = unavailable('not-identifiable');
 
-/** What the throughput reaches with a confidence, per second; `undefined` where it is not known. */
+/**
+ * What the throughput reaches with a confidence, per second; `undefined` where it is not known.
+ *
+ * @param warmerK - how much warmer than at the setting
+ */
 export function throughputAtConfidence(
   prepared: PreparedCap,
   setting: CapSetting,
   confidence: number,
+  warmerK: number = 0,
 ): number | undefined {
-  const estimate = throughputEstimate(prepared, readingsAt(prepared, setting));
+  const estimate = throughputEstimate(prepared, readingsAt(prepared, setting, warmerK));
   if (estimate.kind === 'unavailable') return undefined;
   return estimate.value - normalQuantile(confidence) * estimate.standardError;
 }
@@ -71,12 +76,14 @@ interface CurveReading {
 function readingsAt(
   prepared: PreparedCap,
   { powerCapW, fanSpeedRpm, voltageOffsetMv }: CapSetting,
+  warmerK: number = 0,
 ): readonly CurveReading[] | undefined {
   const { loads } = prepared.thermalAt(fanSpeedRpm);
   const curves = prepared.curvesAt(voltageOffsetMv);
   const readings: CurveReading[] = [];
   for (const [k, load] of loads.entries()) {
-    const at = operatingPoint(load, powerCapW);
+    const { powerW, temperatureC } = operatingPoint(load, powerCapW);
+    const at = { powerW, temperatureC: temperatureC + warmerK };
     const curve = curves[k] ?? curves[0];
     if (at.powerW === 0) continue; // at rest: no work
     if (curve === undefined) return undefined;

@@ -230,7 +230,7 @@ describe('data that cannot carry a cap', () => {
 
   test('a cap below a quarter or above four times of what was logged is refused with what to do', () => {
     expect(() => chooseCap(plainCooler(), plainCurve(), { limitC: 28, ambientC: 25 })).toThrow(
-      /a cap of about 6 W would follow for 'flat 58 mm', less than a quarter of the 60 to 120 W it was logged at, .*log a run at about that power, or check the limit/,
+      /a cap of about 6 W would follow for 'flat 58 mm', less than a quarter of the 60 to 120 W it was logged at, .*log a run at about that power, give `minCapW`, the lowest cap of use, or check the limit/,
     );
     const low = plainCooler({}, { testedRange: { ...plainCooler().testedRange, powerW: [15, 20] } });
     const wide = { limitC: 85, ambientC: 25, defaultCapW: 118 };
