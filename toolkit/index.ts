@@ -13,6 +13,7 @@ export type { Estimate, EstimatedNumber, UnavailableNumber, UnavailableReason } 
 export { type EstimatedOptions, estimated, requireValue, unavailable } from './numerics/estimates.js';
 export { formatEstimate, formatNumber, formatValue } from './numerics/format-estimate.js';
 export type { IntervalCheck } from './numerics/interval-check.js';
+export type { Termination, TerminationReason } from './numerics/least-squares/termination.js';
 export {
   type DistributionOptions,
   type PropagatedDistribution,
@@ -20,7 +21,6 @@ export {
 } from './numerics/monte-carlo.js';
 export { type PropagatedUncertainty, propagate } from './numerics/propagation.js';
 export { type RandomStream, seededRandom } from './numerics/random.js';
-export type { Termination, TerminationReason } from './numerics/termination.js';
 export {
   inverseOfLine,
   type LinePoint,

@@ -7,7 +7,7 @@
  *
  * Run with: npm run build && node dist/tests/benchmarks/fit-cooler.js
  */
-import { minimizeSeparable } from '../../toolkit/numerics/separable-least-squares.js';
+import { minimizeSeparable } from '../../toolkit/numerics/least-squares/separable-least-squares.js';
 import { createWorkspace } from '../../toolkit/numerics/workspace.js';
 import { coarsenRecord } from '../../toolkit/thermal/fit/coarse-record.js';
 import { fitCooler } from '../../toolkit/thermal/fit/fit-cooler.js';

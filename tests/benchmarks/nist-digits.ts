@@ -6,7 +6,7 @@
  *
  * Run with: npm run build && node dist/tests/benchmarks/nist-digits.js
  */
-import type { LeastSquaresResult } from '../../toolkit/numerics/least-squares.js';
+import type { LeastSquaresResult } from '../../toolkit/numerics/least-squares/least-squares.js';
 import {
   fewestDigits,
   fitLinear,

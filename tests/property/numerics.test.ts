@@ -10,8 +10,8 @@ import {
   studentTCdf,
   studentTQuantile,
 } from '../../toolkit/numerics/distributions.js';
-import { leastSquares } from '../../toolkit/numerics/least-squares.js';
-import { nonnegativeLeastSquares } from '../../toolkit/numerics/nonnegative-least-squares.js';
+import { leastSquares } from '../../toolkit/numerics/least-squares/least-squares.js';
+import { nonnegativeLeastSquares } from '../../toolkit/numerics/least-squares/nonnegative-least-squares.js';
 import { seededRandom } from '../../toolkit/numerics/random.js';
 
 const number = (min: number, max: number): fc.Arbitrary<number> => fc.double({ min, max, noNaN: true });

@@ -2,7 +2,7 @@
 // residual sums of squares of NIST StRD (US government data); criteria and weights recomputed.
 import { expect, test } from 'vitest';
 import { aicc, akaikeWeights } from '../../toolkit/numerics/information-criterion.js';
-import { leastSquares } from '../../toolkit/numerics/least-squares.js';
+import { leastSquares } from '../../toolkit/numerics/least-squares/least-squares.js';
 import { certifiedFits } from './fixtures/nist-strd.js';
 
 const names = ['Misra1a', 'Misra1b', 'Misra1c', 'Misra1d'] as const;

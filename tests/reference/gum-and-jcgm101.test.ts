@@ -2,7 +2,7 @@
 // Supplement 1 (JCGM 101:2008). Figures with more digits than the documents print are recomputed.
 import { describe, expect, test } from 'vitest';
 import { estimated } from '../../toolkit/numerics/estimates.js';
-import { leastSquares } from '../../toolkit/numerics/least-squares.js';
+import { leastSquares } from '../../toolkit/numerics/least-squares/least-squares.js';
 import { propagateDistributions } from '../../toolkit/numerics/monte-carlo.js';
 import { propagate } from '../../toolkit/numerics/propagation.js';
 import type { RandomStream } from '../../toolkit/numerics/random.js';

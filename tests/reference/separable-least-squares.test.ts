@@ -1,8 +1,11 @@
 // NIST StRD nonlinear regression (US government data): the sums of exponentials among the certified sets, fitted
 // with their linear parameters projected out. Lanczos3 has six parameters, three of them linear.
 import { describe, expect, test } from 'vitest';
-import { nonnegativeLeastSquares } from '../../toolkit/numerics/nonnegative-least-squares.js';
-import { minimizeSeparable, type SeparableProblem } from '../../toolkit/numerics/separable-least-squares.js';
+import { nonnegativeLeastSquares } from '../../toolkit/numerics/least-squares/nonnegative-least-squares.js';
+import {
+  minimizeSeparable,
+  type SeparableProblem,
+} from '../../toolkit/numerics/least-squares/separable-least-squares.js';
 import { certifiedFits } from './fixtures/nist-strd.js';
 
 /** y = Σ cₖ exp(−λₖ x), cₖ ≥ 0, searched over log λₖ. */

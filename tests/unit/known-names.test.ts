@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { ArgumentError, nearestName } from '../../toolkit/errors.js';
 import * as kpw from '../../toolkit/node.js';
 import { samplesPerIndependentSample } from '../../toolkit/numerics/autocorrelation.js';
-import { leastSquares } from '../../toolkit/numerics/least-squares.js';
+import { leastSquares } from '../../toolkit/numerics/least-squares/least-squares.js';
 import { frequencyFunction } from '../../toolkit/power/predict/frequency-at.js';
 import { throughputFunction } from '../../toolkit/power/predict/throughput-at.js';
 

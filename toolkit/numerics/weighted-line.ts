@@ -2,8 +2,8 @@ import { ArgumentError, type KnownNames, requireKnownNames, requireNumber } from
 import { chiSquareQuantile, studentTQuantile } from './distributions.js';
 import type { Estimate } from './estimate.js';
 import { estimated, unavailable } from './estimates.js';
-import { type LeastSquaresResult, leastSquares } from './least-squares.js';
-import type { Termination } from './termination.js';
+import { type LeastSquaresResult, leastSquares } from './least-squares/least-squares.js';
+import type { Termination } from './least-squares/termination.js';
 
 /** One point of a line, with what is known of its uncertainty. */
 export interface LinePoint {

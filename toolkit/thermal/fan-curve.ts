@@ -9,7 +9,7 @@ import {
 } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
 import { estimated } from '../numerics/estimates.js';
-import { leastSquares } from '../numerics/least-squares.js';
+import { leastSquares } from '../numerics/least-squares/least-squares.js';
 import type { CoolerModel } from './cooler-model.js';
 import {
   assumedFanExponent,

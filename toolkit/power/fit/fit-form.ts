@@ -1,4 +1,4 @@
-import { type LeastSquaresResult, leastSquares } from '../../numerics/least-squares.js';
+import { type LeastSquaresResult, leastSquares } from '../../numerics/least-squares/least-squares.js';
 import {
   CORRECTION_DEGREES,
   CORRECTION_SPREAD,

@@ -1,7 +1,7 @@
 import type { Matrix } from 'ml-matrix';
 import { ArgumentError } from '../../errors.js';
+import { minimizeSeparable } from '../../numerics/least-squares/separable-least-squares.js';
 import { seededRandom } from '../../numerics/random.js';
-import { minimizeSeparable } from '../../numerics/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
 import { requireSamples } from '../../runs/require-samples.js';
 import type { Run } from '../../runs/run.js';

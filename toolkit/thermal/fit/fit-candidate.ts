@@ -1,5 +1,8 @@
 import { inverse, Matrix } from 'ml-matrix';
-import { minimizeSeparable, type SeparableMinimum } from '../../numerics/separable-least-squares.js';
+import {
+  minimizeSeparable,
+  type SeparableMinimum,
+} from '../../numerics/least-squares/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
 import type { FanInfluence } from '../fan-response.js';
 import { createFitEvaluation } from './fit-evaluation.js';

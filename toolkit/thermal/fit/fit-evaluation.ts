@@ -1,5 +1,5 @@
-import { nonnegativeLeastSquares } from '../../numerics/nonnegative-least-squares.js';
-import type { SeparableProblem } from '../../numerics/separable-least-squares.js';
+import { nonnegativeLeastSquares } from '../../numerics/least-squares/nonnegative-least-squares.js';
+import type { SeparableProblem } from '../../numerics/least-squares/separable-least-squares.js';
 import { createWorkspace, type Workspace } from '../../numerics/workspace.js';
 import type { FitRecord } from './fit-record.js';
 import { addPriors, costOfPriors, type FitStructure, type ParameterLayout } from './fit-structure.js';
@@ -9,7 +9,7 @@ import { createRecordEvaluation, type FitColumn } from './record-evaluation.js';
  * The separable least-squares problem of one candidate: for given nonlinear parameters the resistances rₖ ≥ 0
  * follow from a small linear problem, and what is left to minimise depends on the nonlinear ones alone
  * (variable projection [GolubPereyra1973], with Kaufman's simplification of the Jacobian [Kaufman1975]).
- * `createRecordEvaluation` states the model.
+ * `RecordModel` states the model.
  */
 export interface FitEvaluation extends SeparableProblem {
   /** Modelled minus measured at the last `evaluate`, K, of all pieces in order; newly allocated. */

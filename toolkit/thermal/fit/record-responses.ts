@@ -1,4 +1,4 @@
-import { addScaled, addWeightedSum, setProduct } from '../../numerics/columns.js';
+import { addScaled } from '../../numerics/columns.js';
 import type { Workspace } from '../../numerics/workspace.js';
 import { LOWEST_POWER_SHARE } from '../convection.js';
 import { allocateFanResponse, type FanResponse, fillFanResponse } from '../fan-response.js';
@@ -32,6 +32,8 @@ export interface RecordResponses {
   /** Of each stage, without the sensor's lag. */
   readonly stages: readonly PoleResponse[];
   readonly lag?: PoleResponse;
+  /** Whether the resistance depends on the power: ψ is not 1. */
+  readonly bends: boolean;
   /** x of the slowest stage, through the lag, where convection bends. */
   readonly slowest: Float64Array;
   /** ψ − 1 = (x / P₀)^(−q) − 1, and d(x ψ − x)/dx. */
@@ -110,6 +112,7 @@ export function createRecordResponses(
     },
     stages,
     ...(lag === undefined ? {} : { lag }),
+    bends,
     slowest,
     bend,
     bendSlope,
@@ -161,21 +164,4 @@ function fillBend(
     bend[i] = factor - 1;
     bendSlope[i] = (bent ? (1 - exponent) * factor : factor) - 1;
   }
-}
-
-/** Weighted column of one stage: factor · w · x, x through the lag. */
-export function setStageColumn(
-  column: Float64Array,
-  factor: number,
-  rootWeights: Float64Array,
-  { stages, lag, shareOf }: RecordResponses,
-  stage: number,
-  startW: number,
-  { begin, end }: Span,
-): void {
-  const share = factor * shareOf(stage);
-  setProduct(column, share, rootWeights, stages[stage].value, begin, end);
-  if (lag === undefined) return;
-  const rest = factor - share;
-  addWeightedSum(column, rootWeights, rest, lag.value, rest * startW, lag.decay, begin, end);
 }

@@ -1,5 +1,8 @@
 import { Matrix } from 'ml-matrix';
-import { minimizeSeparable, type SeparableMinimum } from '../../numerics/separable-least-squares.js';
+import {
+  minimizeSeparable,
+  type SeparableMinimum,
+} from '../../numerics/least-squares/separable-least-squares.js';
 import { createWorkspace } from '../../numerics/workspace.js';
 import { type FittedCandidate, fanOf, reasonToReject, scaledInverse } from '../fit/fit-candidate.js';
 import type { FitRecord } from '../fit/fit-record.js';

@@ -1,4 +1,4 @@
-import type { SeparableProblem } from '../../numerics/separable-least-squares.js';
+import type { SeparableProblem } from '../../numerics/least-squares/separable-least-squares.js';
 import { createWorkspace, type Workspace } from '../../numerics/workspace.js';
 import type { FitRecord } from '../fit/fit-record.js';
 import {

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { requireValue } from '../../../../toolkit/numerics/estimates.js';
+import { minimizeSeparable } from '../../../../toolkit/numerics/least-squares/separable-least-squares.js';
 import { seededRandom } from '../../../../toolkit/numerics/random.js';
-import { minimizeSeparable } from '../../../../toolkit/numerics/separable-least-squares.js';
 import type { Run } from '../../../../toolkit/runs/run.js';
 import { refit, resumeFit } from '../../../../toolkit/thermal/check/resumed-fit.js';
 import type { CoolerModel } from '../../../../toolkit/thermal/cooler-model.js';

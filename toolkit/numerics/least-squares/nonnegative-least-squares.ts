@@ -1,4 +1,4 @@
-import { ArgumentError } from '../errors.js';
+import { ArgumentError } from '../../errors.js';
 
 const maxCount = 16;
 // One set of work arrays for all calls: a call runs to its end without yielding.

@@ -1,5 +1,5 @@
-import { NumericalError } from '../errors.js';
-import { choleskyFactor, choleskySolve } from './cholesky.js';
+import { NumericalError } from '../../errors.js';
+import { choleskyFactor, choleskySolve } from '../cholesky.js';
 
 /**
  * A least-squares problem whose linear parameters are solved for inside `evaluate`, so that only the nonlinear

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { nonnegativeLeastSquares } from '../../../toolkit/numerics/nonnegative-least-squares.js';
+import { nonnegativeLeastSquares } from '../../../../toolkit/numerics/least-squares/nonnegative-least-squares.js';
 
 function solve(rows: readonly (readonly number[])[], b: readonly number[]): number[] {
   const n = rows[0].length;

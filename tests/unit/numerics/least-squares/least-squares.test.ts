@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { ArgumentError, NumericalError } from '../../../toolkit/errors.js';
-import { type LeastSquaresOptions, leastSquares } from '../../../toolkit/numerics/least-squares.js';
+import { ArgumentError, NumericalError } from '../../../../toolkit/errors.js';
+import { leastSquares } from '../../../../toolkit/numerics/least-squares/least-squares.js';
+import type { LeastSquaresOptions } from '../../../../toolkit/numerics/least-squares/least-squares-options.js';
 
 const timeS = [0, 10, 20, 40, 60, 90, 120, 180, 240, 300];
 const riseK = [0.3, 9.1, 16.4, 26.0, 32.1, 36.6, 38.2, 39.9, 40.4, 39.8];

@@ -14,7 +14,7 @@ export function differenceJacobian(
   work: {
     readonly above: Float64Array;
     readonly below: Float64Array;
-    readonly scales: ArrayLike<number> | undefined;
+    readonly scales?: ArrayLike<number>;
   },
 ): number {
   const n = x.length;
