@@ -5,7 +5,7 @@ import { limitRank } from '../draws/limit-cap.js';
 import { bestOffset } from './best-at-speed.js';
 import type { CapBound } from './binding-constraint.js';
 import { boundBesideLimit } from './cap-bound.js';
-import { liesWithinReach } from './cap-reach.js';
+import { liesWithinReach, lowestWithinReach, rangeInWords } from './cap-reach.js';
 import { fanPowerOf } from './fan-response.js';
 import { lowestSettable } from './least-cap.js';
 import { scoreAtSpeed } from './operating-state.js';
@@ -34,10 +34,10 @@ export function notFeasible(
     return new NumericalError(
       `${caller}: no cap of ${formatNumber(floorW)} W or more, in steps of ${stepW} W, lies within the powers logged, at most ${formatNumber(bound.powerW)} W; give \`defaultCapW\` or \`maxCapW\` to consider higher ones, or log a run at a higher power`,
     );
-  if (bound.powerW >= floorW) return betweenSteps(prepared, fanSpeedRpm, bound);
-  return bound.constraint === 'supply'
-    ? beyondSupply(prepared, fanSpeedRpm, bound.powerW)
-    : tooHot(prepared, fanSpeedRpm);
+  if (bound.powerW < floorW && bound.constraint === 'temperature') return tooHot(prepared, fanSpeedRpm);
+  if (bound.powerW < floorW && bound.constraint === 'supply')
+    return beyondSupply(prepared, fanSpeedRpm, bound.powerW);
+  return betweenSteps(prepared, fanSpeedRpm, bound);
 }
 
 /** There are caps that hold, and none of them can be set. */
@@ -46,9 +46,15 @@ function betweenSteps(
   fanSpeedRpm: number | undefined,
   bound: CapBound,
 ): NumericalError {
-  const { scenario, floorW, caller } = prepared;
+  const { cooler, scenario, floorW, caller } = prepared;
   const { stepW, minCapW } = scenario;
-  const finerW = USUAL_STEPS_W.find((usualW) => usualW < stepW && stepDown(bound.powerW, usualW) >= floorW);
+  const finerW = USUAL_STEPS_W.find(
+    (usualW) => usualW < stepW && stepDown(bound.powerW, usualW) >= (minCapW ?? usualW),
+  );
+  if (!liesWithinReach(cooler, bound.powerW))
+    return new NumericalError(
+      `${caller}: ${boundInWords[bound.constraint]}, ${formatNumber(bound.powerW)} W, lies below the lowest settable cap, ${formatNumber(floorW)} W, and far from the ${rangeInWords(cooler.testedRange.powerW)} that '${cooler.label}' was logged at; give powers in W`,
+    );
   const waysOut = [
     ...(finerW === undefined ? [] : [`a step of ${finerW} W`]),
     ...lowerCap(prepared, minCapW, bound.powerW),
@@ -78,8 +84,10 @@ function tooHot(prepared: PreparedCap, fanSpeedRpm: number | undefined): Numeric
     ...lowerCap(prepared, minCapW, limitCapW),
     ...(finerW === undefined ? [] : [`a step of ${finerW} W`]),
     ...lowerConfidence(prepared, fanSpeedRpm, lowestW),
-    'a better cooler',
+    // No cooler takes heat into air that is as warm as the die may be.
+    ...(limitCapW > 0 ? ['a better cooler'] : []),
   ];
+  if (waysOut.length === 0) waysOut.push('cooler air at the intake');
   return new NumericalError(
     `${caller}: no cap from ${lowestW} W up holds ${formatNumber(scenario.limitC)} °C with ${percent(scenario.confidence)} confidence on '${cooler.label}': ${largest}; ` +
       `nearest ways out, each alone: ${listed(waysOut)}`,
@@ -178,9 +186,14 @@ function waysToReach(
       : [ways.map(([first]) => first).join(' together with ')];
 }
 
-/** The lowest settable cap of use that reaches the least throughput as well, W; `undefined` where none does. */
+/**
+ * The lowest settable cap of use that the data can carry and that reaches the least throughput as well, W; `undefined` where
+ * none does.
+ */
 function neededCap(prepared: PreparedCap, fanSpeedRpm: number | undefined): number | undefined {
-  const lowestW = lowestSettable(prepared);
+  const { stepW } = prepared.scenario;
+  const carriedW = Math.ceil(lowestWithinReach(prepared.cooler) / stepW) * stepW;
+  const lowestW = Math.max(lowestSettable(prepared), Number(carriedW.toPrecision(12)));
   return prepared.scenario.minThroughputPerS === undefined ||
     reachedAt(prepared, fanSpeedRpm, lowestW) >= prepared.scenario.minThroughputPerS
     ? lowestW

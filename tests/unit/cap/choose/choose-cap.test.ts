@@ -203,6 +203,11 @@ describe('data that cannot carry a cap', () => {
     expect(() => chooseCap(plainCooler(), plainCurve(), hot)).toThrow(
       /the air at the intake alone exceeds the limit/,
     );
+    expect(() => chooseCap(plainCooler(), plainCurve(), hot)).not.toThrow(/a better cooler/);
+    const inKilowatts = { limitC: 85, ambientC: 25, maxCapW: 0.12 };
+    expect(() => chooseCap(plainCooler(), plainCurve(), inKilowatts)).toThrow(
+      /the highest cap, 0\.12 W, lies below the lowest settable cap, 1 W, and far from the 60 to 120 W .* give powers in W$/,
+    );
     const narrow = { limitC: 95, ambientC: 20, minCapW: 101, maxCapW: 104, stepW: 5 };
     expect(() => chooseCap(plainCooler(), plainCurve(), narrow)).toThrow(/no multiple of the step of 5 W/);
     const above = { limitC: 95, ambientC: 20, minCapW: 130 };
