@@ -53,6 +53,9 @@ import {
 
 type Items = readonly ReportItem[];
 
+/** What is shown of a frame or of one column of it. */
+type FrameRows = Pick<Frame, 'columns' | 'shape' | 'values'> & { readonly index?: unknown };
+
 /** Results that show in a way of their own, by their `kind`. */
 interface Kinds {
   readonly table: Table;
@@ -151,7 +154,7 @@ export function displayItems(value: unknown): Items | undefined {
   if (!isRecord(value)) return undefined;
   if (isRun(value)) return [figure(figureOfRun(value)), ...findings(value.findings)];
   if (isFigure(value)) return [figure(value)];
-  if (isFrame(value)) return [table(tableOfFrame(value))];
+  if (isFrame(value) || isColumn(value)) return [table(tableOfFrame(value))];
   if (isEstimate(value)) return [sentence(formatEstimate(value))];
   const kind = value['kind'];
   if (typeof kind !== 'string') return isResult(value) ? itemsOfOther(value) : undefined;
@@ -260,13 +263,20 @@ function cautions(list: readonly string[]): Items {
   return findings(list.map((message) => ({ code: 'caution', severity: 'warning', message })));
 }
 
-function tableOfFrame(frame: Frame): Table {
+/** The first rows of a frame, or of one column of it; its row labels only where they say more than counting would. */
+function tableOfFrame(frame: FrameRows): Table {
   const values = Array.isArray(frame.values) ? (frame.values as unknown[]) : [];
-  const rows = values.slice(0, mostRows).map((row) => (Array.isArray(row) ? row : [row]).map(cellOf));
+  const labels = Array.isArray(frame.index) ? (frame.index as unknown[]) : [];
+  const isLabelled = labels.length === values.length && labels.some((label, row) => label !== row);
+  const rows = values
+    .slice(0, mostRows)
+    .map((row, at) =>
+      [...(isLabelled ? [labels[at]] : []), ...(Array.isArray(row) ? row : [row])].map(cellOf),
+    );
   const rowCount = frame.shape[0] ?? values.length;
   return {
     kind: 'table',
-    columns: frame.columns.map((name) => ({ name })),
+    columns: [...(isLabelled ? [''] : []), ...frame.columns.map(String)].map((name) => ({ name })),
     rows,
     ...(rowCount > rows.length ? { notes: [`The first ${rows.length} of ${rowCount} rows.`] } : {}),
   };
@@ -323,6 +333,16 @@ function isResult(value: unknown): value is Record<string, unknown> {
   return (
     (Array.isArray(found) && found.every(isFinding)) ||
     Object.values(value).some((field) => isEstimate(field) || isMean(field))
+  );
+}
+
+/** One column of a frame, a series. */
+function isColumn(value: unknown): value is FrameRows {
+  return (
+    isRecord(value) &&
+    value['$isSeries'] === true &&
+    Array.isArray(value['columns']) &&
+    Array.isArray(value['shape'])
   );
 }
 

@@ -90,6 +90,17 @@ describe('display items', () => {
     );
   });
 
+  it('of tables of danfojs, what is worked out of them and their columns: with the labels of rows that have some', async () => {
+    const { DataFrame } = await import('danfojs-node');
+    const frame = new DataFrame({ cap: [72, 95, 118], name: ['a', '<b>', null] });
+    const textOf = (value: unknown): unknown =>
+      displayItems(value)?.map((item) => (item.kind === 'table' ? tableText(item.table) : item.kind));
+    expect(textOf(frame)).toEqual([expect.stringMatching(/^cap +name\n.*\n +72 +a\n +95 +<b>\n *118 +–$/)]);
+    expect(textOf(frame['cap'])).toEqual([expect.stringMatching(/^cap\n.*\n +72\n +95\n *118$/)]);
+    expect(textOf(frame.describe())).toEqual([expect.stringMatching(/\ncount +3\nmean +95\nstd +23\n/)]);
+    expect(textOf(frame.tail(1))).toEqual([expect.stringMatching(/^ +cap +name\n.*\n2 +118 +–$/)]);
+  });
+
   it('of other values: none', () => {
     for (const value of [
       1,
