@@ -68,7 +68,7 @@ export async function startAppInBrowser(prepare: (folder: string) => Promise<voi
 }
 
 /** Waits until the kernel is in a state, as the page says it. */
-export async function kernelIs(page: Page, state: 'idle' | 'busy' | 'dead'): Promise<void> {
+export async function kernelIs(page: Page, state: 'idle' | 'busy' | 'dead' | 'none'): Promise<void> {
   await page.waitForSelector(`.kpw-KernelState[data-state="${state}"]`);
 }
 

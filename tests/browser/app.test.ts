@@ -10,6 +10,7 @@ import {
   startAppInBrowser,
   writeCell,
 } from './app-in-browser.js';
+import { contrastBelow } from './contrast.js';
 
 // A real browser, a real server, real kernels; the machine may be shared.
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
@@ -102,6 +103,7 @@ describe('the app in a browser', () => {
   it('saves by itself, whole, and shows it again after a reload', async () => {
     await writeCell(page, 'answer + 1');
     await page.waitForSelector('.kpw-SavedState[data-state="changed"]');
+    expect(await page.locator('.kpw-Header').evaluate(contrastBelow, 4.5)).toEqual([]);
     expect(await runCell(page)).toBe('43');
     await isSaved(page);
     const saved = JSON.parse(await textOnDisk('main.ipynb'));
@@ -169,6 +171,7 @@ describe('the app in a browser', () => {
     await writeCell(page, 'while (true) {}');
     await page.keyboard.press('Control+Enter');
     await kernelIs(page, 'busy');
+    expect(await page.locator('.kpw-Header').evaluate(contrastBelow, 4.5)).toEqual([]);
     await page.click('[data-command="interrupt"]');
     await page.locator('.jp-Cell.jp-mod-active .jp-OutputArea-output', { hasText: 'Interrupted' }).waitFor();
     await kernelIs(page, 'idle');
@@ -383,6 +386,27 @@ describe('the app in a browser', () => {
       .toEqual(['const runTower = await kpw.readRun("tower.csv");\nrunTower']);
     await isSaved(page);
     expect(await textOnDisk('untitled.ipynb')).toContain('tower.csv');
+  });
+
+  it('says that a kernel was stopped, and runs no cell until another is asked for', async () => {
+    await page.locator('.kpw-Entry', { hasText: 'main' }).first().click();
+    await kernelIs(page, 'idle');
+    await page
+      .locator('.kpw-Entry-row', { hasText: 'main' })
+      .first()
+      .locator('.kpw-Entry-more')
+      .click({ force: true });
+    await page.locator('.lm-Menu-item', { hasText: 'Stop its kernel' }).click();
+    await kernelIs(page, 'none');
+    const notice = page.locator('.kpw-Notice[data-matter="kernel"]');
+    await expect.poll(() => notice.textContent()).toMatch(/No kernel runs for this notebook/);
+    await writeCell(page, '"too early"');
+    await page.keyboard.press('Control+Enter');
+    await notice.getByRole('button', { name: 'Restart', exact: true }).click();
+    await kernelIs(page, 'idle');
+    await notice.waitFor({ state: 'detached' });
+    expect(await page.locator('.jp-Cell.jp-mod-active .jp-OutputArea-output').count()).toBe(0);
+    expect(await runCell(page)).toBe('too early');
   });
 
   it('had nothing to complain about all the while', () => {

@@ -43,8 +43,9 @@ async function start(): Promise<void> {
   const tracker = new NotebookTracker({ namespace: 'notebook' });
   const outline = new Outline(tracker, rendering);
   const files = new FileList(services, commands, PageConfig.getOption('folderName'));
-  const [saved, kernelState, notices] = [new SavedState(), new KernelState(), new Notices()];
+  const [saved, kernelState] = [new SavedState(), new KernelState()];
   let open: OpenNotebook;
+  const notices = new Notices(() => open?.panel.content.activate());
 
   addNotebookCommands(commands, () => open, completion);
   addFileCommands();

@@ -35,8 +35,8 @@ export class KernelActions {
       above: NotebookActions.runAllAbove,
       below: NotebookActions.runAllBelow,
     };
-    // A kernel that ended is replaced only on request: cells must not start in an empty one unnoticed.
-    if (kernelStateOf(sessionContext) === 'dead') return;
+    // A kernel that ended or is gone is replaced only on request: cells must not start in an empty one unnoticed.
+    if (['dead', 'none'].includes(kernelStateOf(sessionContext))) return;
     await actions[how](content, sessionContext, this.#dialogs, words);
   }
 

@@ -1,3 +1,4 @@
+import type { ISessionContext } from '@jupyterlab/apputils';
 import type { NotebookPanel } from '@jupyterlab/notebook';
 import { ServerConnection } from '@jupyterlab/services';
 import type { KernelActions } from './kernel-actions.js';
@@ -6,33 +7,58 @@ import type { Notices } from './notices.js';
 
 const matter = 'kernel';
 
-/** Says when the kernel ended by itself, and why, and offers another one. The notebook is not touched. */
+/**
+ * Says when the kernel ended by itself, and why, or is gone, as after a restart of the server; offers another one. The
+ * notebook is not touched.
+ */
 export function watchKernel(panel: NotebookPanel, actions: KernelActions, notices: Notices): void {
   const { sessionContext } = panel;
+  withoutDialogOnDeath(sessionContext);
   let lastId: string | undefined;
   const update = (): void => {
-    if (panel.isDisposed) return;
+    if (panel.isDisposed || sessionContext.isDisposed) return;
     const kernel = sessionContext.session?.kernel;
     lastId = kernel?.id ?? lastId;
-    if (kernelStateOf(sessionContext) === 'dead') {
+    const state = kernelStateOf(sessionContext);
+    if (state === 'dead') {
       show('');
       if (lastId !== undefined) void reasonOf(lastId).then(show);
-    } else notices.settle(matter);
+    } else if (state === 'none')
+      notices.show(
+        matter,
+        'No kernel runs for this notebook: what its cells had computed is gone.',
+        restarts,
+      );
+    else notices.settle(matter);
   };
+  const restarts = [
+    { label: 'Restart', run: () => void actions.restart() },
+    { label: 'Restart and run all', run: () => void actions.restartAndRunAll() },
+  ];
   const show = (reason: string): void => {
     if (panel.isDisposed || kernelStateOf(sessionContext) !== 'dead') return;
     const why = reason === '' ? '' : ` (${reason})`;
     notices.show(
       matter,
       `The kernel ended by itself${why}. Your notebook is unharmed; what the cells had computed is gone.`,
-      [
-        { label: 'Restart', run: () => void actions.restart() },
-        { label: 'Restart and run all', run: () => void actions.restartAndRunAll() },
-      ],
+      restarts,
     );
   };
   sessionContext.statusChanged.connect(update);
   sessionContext.kernelChanged.connect(update);
+  sessionContext.sessionChanged.connect(update);
+  void sessionContext.ready.then(update);
+}
+
+/** The components show a dialog of their own over the page when a kernel ends; the notice says more and is in nobody's way. */
+function withoutDialogOnDeath(context: ISessionContext): void {
+  const own = context as unknown as {
+    _displayKernelError(message: string, traceback: string): Promise<void>;
+  };
+  const display = own._displayKernelError.bind(context);
+  own._displayKernelError = async (message, traceback) => {
+    if (kernelStateOf(context) !== 'dead') await display(message, traceback);
+  };
 }
 
 async function reasonOf(kernelId: string): Promise<string> {

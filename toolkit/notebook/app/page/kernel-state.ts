@@ -31,11 +31,13 @@ export class KernelState {
     this.#session?.statusChanged.disconnect(this.#update, this);
     this.#session?.connectionStatusChanged.disconnect(this.#update, this);
     this.#session?.kernelChanged.disconnect(this.#update, this);
+    this.#session?.sessionChanged.disconnect(this.#update, this);
     this.#session = panel?.sessionContext;
     this.node.hidden = panel === undefined;
     this.#session?.statusChanged.connect(this.#update, this);
     this.#session?.connectionStatusChanged.connect(this.#update, this);
     this.#session?.kernelChanged.connect(this.#update, this);
+    this.#session?.sessionChanged.connect(this.#update, this);
     this.#update();
   }
 

@@ -10,6 +10,12 @@ export interface NoticeAction {
 export class Notices {
   readonly node: HTMLElement = element('div', { class: 'kpw-Notices', attributes: { role: 'alert' } });
   readonly #shown = new Map<string, HTMLElement>();
+  readonly #onFocusLost: () => void;
+
+  /** `onFocusLost`: a notice has gone on which the focus stood. */
+  constructor(onFocusLost: () => void) {
+    this.#onFocusLost = onFocusLost;
+  }
 
   show(matter: string, text: string, actions: readonly NoticeAction[]): void {
     const notice = element('div', { class: 'kpw-Notice', attributes: { 'data-matter': matter } }, [
@@ -19,14 +25,22 @@ export class Notices {
       ),
     ]);
     const old = this.#shown.get(matter);
-    if (old === undefined) this.node.append(notice);
-    else old.replaceWith(notice);
     this.#shown.set(matter, notice);
+    if (old === undefined) {
+      this.node.append(notice);
+      return;
+    }
+    const focused = [...old.querySelectorAll<Element>('button')].indexOf(document.activeElement ?? old);
+    old.replaceWith(notice);
+    if (focused !== -1) notice.querySelectorAll('button')[focused]?.focus();
   }
 
   settle(matter: string): void {
-    this.#shown.get(matter)?.remove();
+    const notice = this.#shown.get(matter);
+    const hadFocus = notice?.contains(document.activeElement) === true;
+    notice?.remove();
     this.#shown.delete(matter);
+    if (hadFocus) this.#onFocusLost();
   }
 
   clear(): void {
