@@ -328,7 +328,7 @@ function resultOf(
   const threshold = studentTQuantile(1 - SIGNIFICANCE / (2 * runCount), degreesOfFreedom) * standardError;
   const verdict: SlowdownVerdict =
     adjustedPValue > SIGNIFICANCE
-      ? mostLogLoss > threshold && leastLogLoss <= 0 && work.meanFrequencyMHz > standard.frequencyMHz
+      ? mostLogLoss > threshold && work.meanFrequencyMHz > standard.frequencyMHz
         ? 'may-wait'
         : 'no-loss'
       : leastLogLoss > 0
