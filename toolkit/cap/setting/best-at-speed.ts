@@ -1,4 +1,4 @@
-import { bestCap } from './best-cap.js';
+import { bestCap, type LikelyCap } from './best-cap.js';
 import type { BindingConstraint, CapBound } from './binding-constraint.js';
 import { lowestReaching, lowestTried } from './least-cap.js';
 import { growsWithPower } from './objective.js';
@@ -61,7 +61,7 @@ export function bestAtSpeed(
   const lowestW = Math.min(highestW, lowestTried(prepared));
   const scoreAt = scoreAtSpeed(prepared, fanSpeedRpm);
   const bestFrom = (fromW: number, likelyCapW: number): CapAndOffset =>
-    bestBetween(prepared, { lowestW: fromW, highestW }, scoreAt, likelyCapW);
+    bestBetween(prepared, { lowestW: fromW, highestW }, scoreAt, { capW: likelyCapW, peaks: 'one' });
   const likelyCapW =
     known.likelyCapW ??
     bestBetween(prepared, { lowestW, highestW }, mostScoreAtSpeed(prepared, fanSpeedRpm)).powerCapW;
@@ -103,20 +103,20 @@ export interface CapAndOffset {
 /**
  * The cap between two and the offset with the highest score: at the highest cap where more power is always better.
  *
- * @param likelyCapW - see `bestCap`
+ * @param likely - see `bestCap`
  */
 export function bestBetween(
   prepared: PreparedCap,
   range: { readonly lowestW: number; readonly highestW: number },
   scoreAt: ScoreAt,
-  likelyCapW?: number,
+  likely?: LikelyCap,
 ): CapAndOffset {
   const { objective, stepW } = prepared.scenario;
   let powerCapW = range.highestW;
   let offset = bestOffset(prepared, powerCapW, scoreAt);
   // The best offset hardly depends on the cap: two rounds settle both.
   for (let round = 0; round < 2 && !growsWithPower(objective); round++) {
-    powerCapW = bestCap({ ...range, stepW }, (capW) => scoreAt(capW, offset), likelyCapW);
+    powerCapW = bestCap({ ...range, stepW }, (capW) => scoreAt(capW, offset), likely);
     const next = bestOffset(prepared, powerCapW, scoreAt);
     if (next === offset) break;
     offset = next;

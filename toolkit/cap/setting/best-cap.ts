@@ -8,15 +8,22 @@ export interface SettableCaps {
 /** Caps are narrowed down on a grid this fine. */
 const GRID_COUNT = 8;
 
+/** Where the best cap is likely to be. */
+export interface LikelyCap {
+  readonly capW: number;
+  /** Whether there may be other peaks: then the whole range is looked over before. */
+  readonly peaks: 'one' | 'several';
+}
+
 /**
  * The settable cap with the highest score, the lowest of equals; the score is to rise up to it and to fall from there.
  *
- * @param likelyW - a cap that is near it: the search starts there instead of everywhere
+ * @param likely - the search starts there instead of everywhere
  */
 export function bestCap(
   { lowestW, highestW, stepW }: SettableCaps,
   scoreAt: (powerCapW: number) => number,
-  likelyW?: number,
+  likely?: LikelyCap,
 ): number {
   const last = Math.round((highestW - lowestW) / stepW);
   const known = new Map<number, number>();
@@ -25,26 +32,26 @@ export function bestCap(
     known.set(step, score);
     return score;
   };
-  const likely =
-    likelyW === undefined ? undefined : Math.min(last, Math.max(0, Math.round((likelyW - lowestW) / stepW)));
-  const [low, high] = likely === undefined ? [0, last] : bracketAround(likely, last, scoreOf);
-  return tidy(lowestW + bestOnGrid(low, high, scoreOf) * stepW);
+  let range: Steps = [0, last];
+  if (likely?.peaks === 'several') range = narrowed(range, scoreOf);
+  if (likely !== undefined)
+    range = bracketAround(Math.round((likely.capW - lowestW) / stepW), range, scoreOf);
+  return tidy(lowestW + bestOnGrid(range, scoreOf) * stepW);
 }
 
+type Steps = readonly [low: number, high: number];
+
 /** Steps between which the best lies, from one nearby uphill in strides that double. */
-function bracketAround(
-  likely: number,
-  last: number,
-  scoreOf: (step: number) => number,
-): readonly [low: number, high: number] {
-  const fallsBefore = likely > 0 && scoreOf(likely - 1) >= scoreOf(likely);
-  const risesBehind = likely < last && scoreOf(likely + 1) > scoreOf(likely);
-  if (fallsBefore && risesBehind) return [0, last]; // no hill: everywhere
-  if (!fallsBefore && !risesBehind) return [likely, likely];
-  let behind = likely;
-  let here = likely;
+function bracketAround(nearby: number, [low, high]: Steps, scoreOf: (step: number) => number): Steps {
+  const start = Math.min(high, Math.max(low, nearby));
+  const fallsBefore = start > low && scoreOf(start - 1) >= scoreOf(start);
+  const risesBehind = start < high && scoreOf(start + 1) > scoreOf(start);
+  if (fallsBefore && risesBehind) return [low, high]; // no hill: everywhere
+  if (!fallsBefore && !risesBehind) return [start, start];
+  let behind = start;
+  let here = start;
   for (let stride = 1; ; stride *= 2) {
-    const next = fallsBefore ? Math.max(0, here - stride) : Math.min(last, here + stride);
+    const next = fallsBefore ? Math.max(low, here - stride) : Math.min(high, here + stride);
     const climbs = fallsBefore ? scoreOf(next) >= scoreOf(here) : scoreOf(next) > scoreOf(here);
     if (next === here || !climbs) return fallsBefore ? [next, behind] : [behind, next];
     behind = here;
@@ -53,25 +60,26 @@ function bracketAround(
 }
 
 /** A grid of steps that is narrowed around its best point until it is as fine as the step. */
-function bestOnGrid(lowest: number, highest: number, scoreOf: (step: number) => number): number {
-  let low = lowest;
-  let high = highest;
-  for (;;) {
-    const stride = Math.max(1, Math.floor((high - low) / GRID_COUNT));
-    let best = low;
-    let bestScore = Number.NEGATIVE_INFINITY;
-    for (let k = low; ; k = Math.min(high, k + stride)) {
-      const score = scoreOf(k);
-      if (score > bestScore) {
-        bestScore = score;
-        best = k;
-      }
-      if (k === high) break;
+function bestOnGrid(range: Steps, scoreOf: (step: number) => number): number {
+  let steps = range;
+  while (steps[1] > steps[0]) steps = narrowed(steps, scoreOf);
+  return steps[0];
+}
+
+/** The steps on either side of the best point of a grid; that alone where the grid is as fine as the step. */
+function narrowed([low, high]: Steps, scoreOf: (step: number) => number): Steps {
+  const stride = Math.max(1, Math.floor((high - low) / GRID_COUNT));
+  let best = low;
+  let bestScore = Number.NEGATIVE_INFINITY;
+  for (let k = low; ; k = Math.min(high, k + stride)) {
+    const score = scoreOf(k);
+    if (score > bestScore) {
+      bestScore = score;
+      best = k;
     }
-    if (stride === 1) return best;
-    low = Math.max(low, best - stride);
-    high = Math.min(high, best + stride);
+    if (k === high) break;
   }
+  return stride === 1 ? [best, best] : [Math.max(low, best - stride), Math.min(high, best + stride)];
 }
 
 /** A cap without the rounding of its sum. */

@@ -1,4 +1,5 @@
 import { type BestSetting, bestAtSpeed, bestBetween, bestOffset, isBetter } from './best-at-speed.js';
+import type { LikelyCap } from './best-cap.js';
 import { boundBesideLimit, capBound, expectedLimitCap, mostLimitCap } from './cap-bound.js';
 import { settableSpeeds } from './fan-response.js';
 import { lowestReaching, lowestTried } from './least-cap.js';
@@ -150,8 +151,9 @@ function mostBetween(
   const highestW = stepDown(mostW, scenario.stepW);
   if (highestW < lowestW - 1e-9) return { mostScore: Number.NEGATIVE_INFINITY, likelyCapW };
   const scoreAt = mostScoreAtSpeed(prepared, fastestRpm, slowestRpm);
-  // The score of several loads may have several peaks: looked for everywhere.
-  const likely = prepared.coolers.length > 1 ? undefined : likelyCapW;
+  // Loads that no longer take more from some cap on may give the score several peaks.
+  const peaks = prepared.thermalAt(fastestRpm).loads.length > 1 ? 'several' : 'one';
+  const likely: LikelyCap | undefined = likelyCapW === undefined ? undefined : { capW: likelyCapW, peaks };
   const { powerCapW, offset } = bestBetween(prepared, { lowestW, highestW }, scoreAt, likely);
   return { mostScore: scoreAt(powerCapW, offset), likelyCapW: powerCapW };
 }
