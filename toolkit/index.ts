@@ -1,3 +1,9 @@
+/**
+ * Everything that also works in a browser: runs, coolers, power curves, caps, figures, tables, pages.
+ *
+ * @module kelvin-per-watt
+ */
+
 // The public face, browser-safe, in the order data flow. What is not here is internal and may change.
 
 // Numbers: with their uncertainty, units and the errors that name what is wrong.

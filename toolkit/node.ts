@@ -1,3 +1,9 @@
+/**
+ * All of `kelvin-per-watt`, and what needs files, threads or the notebook.
+ *
+ * @module kelvin-per-watt/node
+ */
+
 // The public face in Node: all of index.ts, and what needs files, threads or the notebook.
 
 export * from './index.js';

@@ -78,7 +78,7 @@ const OPTION_NAMES: KnownNames<ReportOptions> = {
  * @returns the text of the page
  * @throws ArgumentError if an item's kind is unknown or the title is missing
  * @example
- * reportHtml([{ kind: 'markdown', text: 'Cap: **92 W**' }], { title: 'Drawer' }).includes('<strong>92 W</strong>');
+ * reportHtml([{ kind: 'markdown', text: 'The **cap**' }], { title: 'Drawer' }).includes('<strong>cap</strong>');
  * // => true
  * reportHtml([{ kind: 'output', text: '<b>' }], { title: 'Drawer' }).includes('&lt;b&gt;'); // => true
  */

@@ -104,8 +104,8 @@ const LARGEST_SAMPLE_COUNT = 4096;
  *
  * The default limit of 0.1 K/min leaves at most 0.5 K to go for a heat sink with a time constant of 5 min, since
  * an exponential approach has slope times time constant left. Parts of an enclosure with time constants of hours can
- * move below it. A mean that rests on fewer than five independent samples has no interval (`too-few-points`), and a
- * finding says so. Assumes samples at nearly equal intervals; errors as in `meanWithAutocorrelation` and
+ * move below it. A mean that rests on fewer than five independent samples has no interval (`too-few-points`); of a
+ * steady window a finding says so. Assumes samples at nearly equal intervals; errors as in `meanWithAutocorrelation` and
  * `slopeWithAutocorrelation`, rounding of the sensor included.
  *
  * @param run - a run with load in it
