@@ -1,11 +1,9 @@
+import { NORMAL_95 } from '../../numerics/distributions.js';
 import { increasingRoot } from '../../numerics/increasing-root.js';
 import type { UncertainInput } from '../scenario/cap-scenario.js';
 import { centreOf } from '../scenario/uncertain-input.js';
 import type { PreparedCap } from '../setting/prepared-cap.js';
 import { type CoolerKnowledge, knowledgeOf, resistanceSpreadAt } from './run-information.js';
-
-/** Half-width of a 95 % interval in standard deviations of a normal distribution. */
-const Z95 = 1.959964;
 
 /** A cooler with what is known of it and where its cap lies. */
 export interface Subject {
@@ -61,7 +59,7 @@ export function subjectOf(
     powerAtLimitW,
     dieRiseK: dieRiseK(powerAtLimitW),
     slopeKPerW,
-    placeHalfWidthW: (Z95 * placeSpreadK) / slopeKPerW,
+    placeHalfWidthW: (NORMAL_95 * placeSpreadK) / slopeKPerW,
     loggingAirC: cooler.ambientC.value ?? roomC,
   };
 }

@@ -1,5 +1,5 @@
 import { ArgumentError, requireNumber } from '../../errors.js';
-import { studentTQuantile } from '../../numerics/distributions.js';
+import { NORMAL_95, studentTQuantile } from '../../numerics/distributions.js';
 import { propagate } from '../../numerics/propagation.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { type FanCurve, soundLevelAtFanSpeed } from '../../thermal/fan-curve.js';
@@ -12,8 +12,6 @@ export interface FanResponse {
   /** The ratio alone, for searches that ask at many speeds. */
   ratioAt(fanSpeedRpm: number): number;
 }
-
-const NORMAL_95 = 1.959964;
 
 /**
  * The ratio of two readings of R(n) = R∞ + a·(n/n₀)^(−b), with first-order propagation of the curve's covariance

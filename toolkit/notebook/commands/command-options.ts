@@ -2,12 +2,7 @@ import { parseArgs } from 'node:util';
 import type { UncertainInput } from '../../cap/choose/cap-choice.js';
 import { ArgumentError } from '../../errors.js';
 import { DATE_ORDERS, type DateOrder } from '../../logs/cells/local-date.js';
-import {
-  COLUMN_ROLES,
-  type ColumnChoice,
-  type ColumnRole,
-  type UnitChoice,
-} from '../../logs/table/column-rules.js';
+import { COLUMN_ROLES, type ColumnChoice, type UnitChoice } from '../../logs/table/column-rules.js';
 
 /** Opens the notebook app, or decides without it. */
 export type CommandName = 'npm start' | 'npm run decide';
@@ -56,9 +51,11 @@ What the logs do not say themselves (a file run.conditions.json beside run.csv s
   --processor "twelve cores"
   --ambient-during-runs 22.5   air at the cooler's intake while the logs were taken, °C
 
-Where the headers of the logs leave it open (each may be given several times)
+Where the headers of the logs leave it open (each may be given several times; a header holds for
+the logs that have it, a place and a unit for all)
   --column temperature="die A"   which column is the time, temperature, power, frequency, throughput, ambient,
                          fanSpeed or voltage: its header, or its place counted from 0; false to leave it out
+  --column time.date=Day --column time.clock=Time   a time whose date and clock stand in two columns
   --unit temperature=°F  its unit
   --date-order month-day-year  how dates such as 03/04/2031 are meant: so, or day-month-year`;
 
@@ -158,8 +155,8 @@ export function parseCommandOptions(args: readonly string[], command: CommandNam
         }),
     ...(cooler === undefined ? {} : { cooler: textOf(caller, 'cooler', cooler) }),
     ...(processor === undefined ? {} : { processor: textOf(caller, 'processor', processor) }),
-    ...(column === undefined ? {} : { columns: choicesOf(caller, 'column', column, columnOf) }),
-    ...(unit === undefined ? {} : { units: choicesOf(caller, 'unit', unit, (text) => text) }),
+    ...(column === undefined ? {} : { columns: columnsOf(caller, column) }),
+    ...(unit === undefined ? {} : { units: choicesOf(caller, 'unit', unit, COLUMN_ROLES, (text) => text) }),
     ...(dateOrder === undefined ? {} : { dateOrder: dateOrderOf(caller, dateOrder) }),
     ...(out === undefined ? {} : { out: textOf(caller, 'out', out) }),
     ...(port === undefined
@@ -340,19 +337,45 @@ function numberOf(caller: CommandName, name: string, text: string, bounds: Bound
   });
 }
 
+/** The parts of a time in two columns. */
+const TIME_PARTS = ['time.date', 'time.clock'] as const;
+
+/** `temperature="die A"`, any number of times; `time.date=Day` and `time.clock=Time` are the time together. */
+function columnsOf(caller: CommandName, texts: readonly string[]): ColumnChoice {
+  const chosen = choicesOf(caller, 'column', texts, [...COLUMN_ROLES, ...TIME_PARTS], columnOf);
+  const { 'time.date': date, 'time.clock': clock, ...columns } = chosen;
+  if (date === undefined && clock === undefined) return columns;
+  const refused = (received: string, expected: string): ArgumentError =>
+    new ArgumentError({
+      caller,
+      argument: '--column',
+      expected,
+      received,
+      remedy: 'for example --column time.date=Day --column time.clock=Time',
+    });
+  if (date === undefined) throw refused('time.clock alone', 'given for time.date as well');
+  if (clock === undefined) throw refused('time.date alone', 'given for time.clock as well');
+  if (columns.time !== undefined)
+    throw refused('time beside them', 'given for time, or for time.date and time.clock');
+  if (date === false || clock === false)
+    throw refused('false', 'a header or a place for time.date and for time.clock');
+  return { ...columns, time: { date, clock } };
+}
+
 /** `temperature=die A`, any number of times, as one object. */
-function choicesOf<Value>(
+function choicesOf<Role extends string, Value>(
   caller: CommandName,
   name: 'column' | 'unit',
   texts: readonly string[],
+  roles: readonly Role[],
   read: (text: string) => Value,
-): Readonly<Partial<Record<ColumnRole, Value>>> {
-  const roles: readonly string[] = COLUMN_ROLES;
-  return Object.fromEntries(
-    texts.map((text) => {
-      const [role = '', ...rest] = text.split('=');
-      const value = rest.join('=').trim();
-      if (roles.includes(role) && value !== '') return [role, read(value)];
+): Partial<Record<Role, Value>> {
+  const choices: Partial<Record<Role, Value>> = {};
+  for (const text of texts) {
+    const [before = '', ...rest] = text.split('=');
+    const value = rest.join('=').trim();
+    const role = roles.find((one) => one === before);
+    if (role === undefined || value === '')
       throw new ArgumentError({
         caller,
         argument: `--${name}`,
@@ -360,8 +383,18 @@ function choicesOf<Value>(
         received: text,
         remedy: `for example --${name} ${examples[name]}`,
       });
-    }),
-  );
+    if (choices[role] !== undefined)
+      throw new ArgumentError({
+        caller,
+        argument: `--${name}`,
+        expected: `given once for ${role}`,
+        received: text,
+        remedy:
+          'a header holds for the logs that have it; where the others need one too, read them in a notebook',
+      });
+    choices[role] = read(value);
+  }
+  return choices;
 }
 
 function dateOrderOf(caller: CommandName, text: string): DateOrder {

@@ -15,7 +15,10 @@ const optionOf: Readonly<Record<string, string>> = {
 
 /** An object of code: braces around names with quoted texts, numbers, false or an ellipsis. */
 const choice = /(write |or )?(?:the option )?(columns|units): \{ ((?:'(?:\\.|[^'\\])*'|[^'}])*) \}/g;
-const entry = /(\w+): (?:'((?:\\.|[^'\\])*)'|(\d+|false|…))/g;
+const entry = /([\w.]+): (?:'((?:\\.|[^'\\])*)'|(\d+|false|…))/g;
+
+/** A time in two columns, in code. */
+const dateAndClock = /time: \{ date: ('(?:\\.|[^'\\])*'|\d+), clock: ('(?:\\.|[^'\\])*'|\d+) \}/g;
 
 /** A message meant for people who write code, in the words of the command: its options, and paths as typed. */
 export function inTerminalWords(text: string, typedIn: string): string {
@@ -37,6 +40,7 @@ export function inTerminalWords(text: string, typedIn: string): string {
     )
     .replaceAll(/write the option dateOrder: '([\w-]+)'/g, 'add --date-order $1')
     .replaceAll('options.columns.frequency when reading the log', '--column frequency=HEADER')
+    .replaceAll(dateAndClock, 'time.date: $1, time.clock: $2')
     .replaceAll(choice, (_, before: string | undefined, kind: string, entries: string) => {
       const options = [...entries.matchAll(entry)].map(([, role, quoted, bare]) => {
         const value = (quoted?.replaceAll(/\\(.)/g, '$1') ?? bare).replace(

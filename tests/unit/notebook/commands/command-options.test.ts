@@ -56,6 +56,23 @@ describe('parseCommandOptions', () => {
     });
   });
 
+  it('takes a time whose date and clock stand in two columns', () => {
+    const args = ['a.csv', '--limit=85', '--ambient=23', '--column', 'time.date=Day = 1', '--column'];
+    expect(parseDecide([...args, 'time.clock=2']).columns).toEqual({ time: { date: 'Day = 1', clock: 2 } });
+    const example = 'for example --column time.date=Day --column time.clock=Time';
+    for (const [wrong, message] of [
+      ['power=watts', 'given for time.clock as well (received "time.date alone"); '],
+      ['time.clock=false', 'a header or a place for time.date and for time.clock (received "false"); '],
+    ])
+      expect(() => parseDecide([...args, wrong])).toThrow(`\`--column\` must be ${message}${example}`);
+    expect(() => parseDecide([...args, 'time.clock=2', '--column', 'time=0'])).toThrow(
+      `must be given for time, or for time.date and time.clock (received "time beside them"); ${example}`,
+    );
+    expect(() => parseDecide(['a.csv', '--column', 'time.clock=2'])).toThrow(
+      `must be given for time.date as well (received "time.clock alone"); ${example}`,
+    );
+  });
+
   it('takes the order of dates', () => {
     const args = ['a.csv', '--limit=85', '--ambient=23', '--date-order'];
     expect(parseDecide([...args, 'month-day-year']).dateOrder).toBe('month-day-year');
@@ -104,6 +121,10 @@ describe('parseCommandOptions', () => {
     [
       ['--column', 'heat=die A'],
       /`--column` must be ROLE=HEADER with a role among time, temperature, .*; for example --column temperature="die A"/,
+    ],
+    [
+      ['--column=power=a', '--column=power=b'],
+      /`--column` must be given once for power \(received "power=b"\); a header holds for the logs that have it; .* in a notebook/,
     ],
     [['--unit', 'temperature'], /`--unit` must be ROLE=UNIT .*for example --unit temperature=°F/],
   ])('refuses %j with the remedy', (args, message) => {

@@ -60,7 +60,7 @@ describe('inTerminalWords', () => {
       text.startsWith("'") ? text.slice(1, -1).replaceAll("'\\''", "'") : text,
     );
     const { columns } = parseCommandOptions(
-      words.flatMap((text) => ['--column', text]),
+      ['a.csv', ...words.flatMap((text) => ['--column', text])],
       'npm start',
     );
     expect(columns).toEqual({ temperature: header, frequency: 'frequency_mhz' });
@@ -80,6 +80,9 @@ describe('inTerminalWords', () => {
     expect(said("write the option columns: { power: '…' } with the headers that hold it")).toBe(
       'add --column power=HEADER with the headers that hold it',
     );
+    expect(
+      said("write the option columns: { time: { date: 'Day 1', clock: 0 }, power: 2 } with your choice"),
+    ).toBe("add --column 'time.date=Day 1' --column time.clock=0 --column power=2 with your choice");
     expect(said('leave it out by columns: { frequency: false }')).toBe(
       'leave it out by --column frequency=false',
     );
