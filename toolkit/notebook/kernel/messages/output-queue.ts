@@ -6,6 +6,17 @@ export const mostText: { readonly characterCount: number; readonly lineCount: nu
   lineCount: 100_000,
 };
 
+/** Most that one cell may show besides: figures come with up to half a million characters. */
+export const mostDisplays: { readonly characterCount: number; readonly count: number } = {
+  characterCount: 50_000_000,
+  count: 1000,
+};
+
+/** What stands in the place of all that a cell shows beyond `mostDisplays`. */
+export const tooManyText: string =
+  '\nThis cell has shown more than 1,000 outputs or 50,000,000 characters: what it shows from here on is not kept. ' +
+  'Show fewer of them, or write them to files.\n';
+
 /** A change between the streams makes an output of its own, which costs a page as much as some lines. */
 const linesOfChange = 20;
 
@@ -30,6 +41,8 @@ export class OutputQueue {
   #timer: NodeJS.Timeout | undefined;
   #characterCount = 0;
   #lineCount = 0;
+  #shownCount = 0;
+  #shownCharacterCount = 0;
 
   constructor(send: (output: KernelOutput) => void, joinMs = 25) {
     this.#send = send;
@@ -41,6 +54,8 @@ export class OutputQueue {
     this.flush();
     this.#characterCount = 0;
     this.#lineCount = 0;
+    this.#shownCount = 0;
+    this.#shownCharacterCount = 0;
   }
 
   write(name: StreamOutput['name'], text: string): void {
@@ -57,7 +72,13 @@ export class OutputQueue {
     this.flush();
     // What was printed has gone from the page.
     if (output.output_type === 'clear_output') this.beginCell();
-    this.#send(output);
+    if (output.output_type !== 'display_data') this.#send(output);
+    else if (!this.#hasShownAll) {
+      this.#shownCount += 1;
+      for (const part of Object.values(output.data))
+        if (typeof part === 'string') this.#shownCharacterCount += part.length;
+      this.#send(this.#hasShownAll ? { output_type: 'stream', name: 'stderr', text: tooManyText } : output);
+    }
   }
 
   flush(): void {
@@ -67,6 +88,10 @@ export class OutputQueue {
     this.#waiting = undefined;
     if (waiting !== undefined)
       this.#send({ output_type: 'stream', name: waiting.name, text: waiting.parts.join('') });
+  }
+
+  get #hasShownAll(): boolean {
+    return this.#shownCount > mostDisplays.count || this.#shownCharacterCount > mostDisplays.characterCount;
   }
 
   get #isFull(): boolean {

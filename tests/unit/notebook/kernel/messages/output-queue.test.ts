@@ -1,8 +1,10 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { appendOutput } from '../../../../../toolkit/notebook/kernel/messages/collected-outputs.js';
 import {
+  mostDisplays,
   mostText,
   OutputQueue,
+  tooManyText,
   tooMuchText,
 } from '../../../../../toolkit/notebook/kernel/messages/output-queue.js';
 import type { CellOutput, KernelOutput } from '../../../../../toolkit/notebook/kernel/messages/outputs.js';
@@ -108,6 +110,30 @@ describe('OutputQueue', () => {
     queue.write('stdout', 'shown again');
     queue.flush();
     expect(printed()).toBe('shown again');
+  });
+});
+
+describe('OutputQueue, what a cell shows without end', () => {
+  it('ends with a word on it, by count and by size; values, errors and updates still come', () => {
+    const sent: KernelOutput[] = [];
+    const queue = new OutputQueue((output) => sent.push(output));
+    for (let i = 0; i < mostDisplays.count + 50; i++) queue.push(display);
+    expect(sent).toHaveLength(mostDisplays.count + 1);
+    expect(sent.at(-1)).toEqual(text('stderr', tooManyText));
+    const update: KernelOutput = { ...display, output_type: 'update_display_data', display_id: 'x' } as never;
+    const value: KernelOutput = { ...display, output_type: 'execute_result', execution_count: 1 } as never;
+    queue.push(update);
+    queue.push(value);
+    expect(sent.slice(-2)).toEqual([update, value]);
+
+    sent.length = 0;
+    queue.beginCell();
+    const large: CellOutput = {
+      ...display,
+      data: { 'text/html': 'x'.repeat(mostDisplays.characterCount / 2) },
+    } as never;
+    for (let i = 0; i < 5; i++) queue.push(large);
+    expect(sent).toEqual([large, large, text('stderr', tooManyText)]);
   });
 });
 
