@@ -4,10 +4,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
+import { readScriptOptions, runScript } from '../../toolkit/notebook/commands/script-options.js';
 import { createMessageMaker } from '../../toolkit/notebook/kernel/messages/message-maker.js';
 import { startKernelConnection } from '../../toolkit/notebook/kernel/start-kernel-connection.js';
 
-const restartCount = Number(process.argv[2] ?? 200);
 const workingDirectory = fileURLToPath(new URL('../../../notebooks', import.meta.url));
 // A folder for temporary files that no other program uses: what is in it in the end, the kernels left there.
 const temporaryFolder = mkdtempSync(join(tmpdir(), 'kelvin-per-watt-restarts-'));
@@ -52,7 +52,15 @@ function childProcesses(): number {
 }
 
 async function main(): Promise<number> {
-  if (!(restartCount >= 1)) throw new Error('npm run restarts: give the number of restarts, for example 200');
+  const options = readScriptOptions(process.argv.slice(2), {
+    script: 'npm run restarts',
+    about:
+      'Restarts a kernel again and again, in all its states, and counts what is left behind: processes, open files,\n' +
+      'temporary files, memory. Fails if anything is. Two seconds a restart, seven minutes for 200.',
+    numbers: { count: { about: 'how many restarts', value: 200, atLeast: 1 } },
+  });
+  if (options === undefined) return 0;
+  const restartCount = options.count;
   const maker = createMessageMaker({ username: 'restarts' });
   const kernel = startKernelConnection({ workingDirectory });
   await kernel.ready();
@@ -85,4 +93,4 @@ async function main(): Promise<number> {
   return left ? 1 : 0;
 }
 
-process.exitCode = await main();
+runScript(main);

@@ -2,13 +2,11 @@
  * How often stated intervals hold the truth, and how wide they are, over many simulated rigs that were not used in
  * tuning. Prints a Markdown table for the contributor's guide; progress goes to the error stream. The same rigs give
  * the same table whatever the number of workers.
- *
- * Run with: npm run calibrate -- [--rigs 400] [--processors 400] [--first-seed 20000] [--workers 2]
  */
 import { readFileSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
-import { parseArgs } from 'node:util';
 import { Worker } from 'node:worker_threads';
+import { readScriptOptions, runScript } from '../../toolkit/notebook/commands/script-options.js';
 import { calibrationTable } from './calibration-table.js';
 import { type Answer, coverageStudy, STUDY_CAPS_W, type StudyRig, studyRigs } from './coverage-study.js';
 import {
@@ -62,25 +60,22 @@ function showProgress(done: number, all: number, elapsedS: number): void {
   else if (done % 20 === 0 || done === all) process.stderr.write(`${line}\n`);
 }
 
-function wholeNumber(name: string, text: string, least: number): number {
-  const value = Number(text);
-  if (Number.isSafeInteger(value) && value >= least) return value;
-  throw new Error(`calibrate: \`--${name}\` must be a whole number from ${least} on (received ${text})`);
-}
-
-async function main(): Promise<void> {
-  const { values } = parseArgs({
-    options: {
-      rigs: { type: 'string', default: String(RIG_COUNT) },
-      processors: { type: 'string', default: String(PROCESSOR_COUNT) },
-      'first-seed': { type: 'string', default: String(FIRST_SEED) },
-      workers: { type: 'string', default: String(availableParallelism()) },
+async function main(): Promise<undefined> {
+  const options = readScriptOptions(process.argv.slice(2), {
+    script: 'npm run calibrate',
+    about:
+      'How often stated intervals hold the truth, over many simulated rigs: a Markdown table. Five minutes and more; with\n' +
+      'fewer rigs shorter in proportion. The same seeds give the same table.',
+    numbers: {
+      rigs: { about: 'rigs whose coolers are fitted', value: RIG_COUNT, atLeast: 2 },
+      processors: { about: 'processors whose power curves are fitted', value: PROCESSOR_COUNT, atLeast: 1 },
+      'first-seed': { about: 'seed of the first; the others follow', value: FIRST_SEED, atLeast: 0 },
+      workers: { about: 'threads that fit at the same time', value: availableParallelism(), atLeast: 1 },
     },
   });
-  const firstSeed = wholeNumber('first-seed', values['first-seed'], 0);
-  const rigs = studyRigs(wholeNumber('rigs', values.rigs, 2), firstSeed);
-  const processorCount = wholeNumber('processors', values.processors, 1);
-  const workerCount = wholeNumber('workers', values.workers, 1);
+  if (options === undefined) return;
+  const { 'first-seed': firstSeed, processors: processorCount, workers: workerCount } = options;
+  const rigs = studyRigs(options.rigs, firstSeed);
   const begin = performance.now();
   const rows = coverageStudy(await answersOf(rigs, workerCount));
   const { version } = JSON.parse(readFileSync(new URL('../../../package.json', import.meta.url), 'utf8')) as {
@@ -109,4 +104,4 @@ function answersOfProcessors(count: number, firstSeed: number): FrequencyAnswer[
   }).flat();
 }
 
-await main();
+runScript(main);

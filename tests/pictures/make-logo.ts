@@ -2,12 +2,19 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { readScriptOptions, runScript } from '../../toolkit/notebook/commands/script-options.js';
 import { launchBrowser } from '../browser/browser.js';
 
 const folder = fileURLToPath(new URL('../../../toolkit/notebook/jupyter/', import.meta.url));
 const sizesPx = [32, 64];
 
-async function main(): Promise<void> {
+async function main(): Promise<undefined> {
+  const options = readScriptOptions(process.argv.slice(2), {
+    script: 'npm run logo',
+    about:
+      'Draws the kernel’s logo, toolkit/notebook/jupyter/logo.svg, in the sizes that Jupyter shows. A few seconds.',
+  });
+  if (options === undefined) return;
   const drawing = await readFile(join(folder, 'logo.svg'), 'utf8');
   const { browser, close } = await launchBrowser();
   try {
@@ -25,7 +32,4 @@ async function main(): Promise<void> {
   }
 }
 
-main().catch((error: unknown) => {
-  console.error(error instanceof Error ? error.message : String(error));
-  process.exitCode = 1;
-});
+runScript(main);

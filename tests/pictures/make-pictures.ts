@@ -3,6 +3,7 @@ import { copyFile, mkdir, readdir, stat, symlink } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { BrowserContextOptions, Locator, Page } from 'playwright-core';
+import { readScriptOptions, runScript } from '../../toolkit/notebook/commands/script-options.js';
 import {
   type AppInBrowser,
   isSaved,
@@ -102,7 +103,14 @@ async function photographAnswers(page: Page, app: AppInBrowser): Promise<void> {
   await photograph(page, 'cap-of-the-tower.png', figure);
 }
 
-async function main(): Promise<void> {
+async function main(): Promise<undefined> {
+  const options = readScriptOptions(process.argv.slice(2), {
+    script: 'npm run pictures',
+    about:
+      'Takes the README’s pictures again, in a headless browser in which the notebook app runs our own notebooks, and writes\n' +
+      'them into notebooks/pictures. One to three minutes. Look at them before you commit them.',
+  });
+  if (options === undefined) return;
   await mkdir(pictures, { recursive: true });
   const app = await startAppInBrowser(layOut);
   try {
@@ -117,7 +125,4 @@ async function main(): Promise<void> {
   }
 }
 
-main().catch((problem: unknown) => {
-  console.error(problem instanceof Error ? (problem.stack ?? problem.message) : String(problem));
-  process.exitCode = 1;
-});
+runScript(main);

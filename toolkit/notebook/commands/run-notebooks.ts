@@ -7,6 +7,7 @@ import { executeNotebook, type NotebookFailure } from '../document/execute-noteb
 import { formatNotebook, parseNotebook } from '../document/notebook-file.js';
 import { startKernel } from '../kernel/kernel.js';
 import { notebookText } from './notebook-text.js';
+import { withHelpNamed } from './script-options.js';
 
 const help = `Runs notebooks from top to bottom, without a browser.
 
@@ -98,7 +99,8 @@ main().then(
   (exitCode) => {
     process.exitCode = exitCode;
   },
-  (error: unknown) => {
+  (problem: unknown) => {
+    const error = withHelpNamed('npm run notebooks', problem);
     console.error(error instanceof Error ? error.message : String(error));
     process.exitCode = 1;
   },

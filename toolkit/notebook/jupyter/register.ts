@@ -2,6 +2,7 @@
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
+import { withHelpNamed } from '../commands/script-options.js';
 import { kernelEnvironment } from '../kernel/toolkit-folder.js';
 import { kernelspecFolder, kernelspecOf } from './kernelspec.js';
 import { register, unregister } from './registration.js';
@@ -47,7 +48,8 @@ function inLines(paths: readonly string[]): string {
   return paths.map((path) => `  ${path}`).join('\n');
 }
 
-main().catch((error: unknown) => {
+main().catch((problem: unknown) => {
+  const error = withHelpNamed('npm run jupyter:register', problem);
   console.error(error instanceof Error ? error.message : String(error));
   process.exitCode = 1;
 });
