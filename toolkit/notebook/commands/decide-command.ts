@@ -88,7 +88,7 @@ async function decide(options: CommandOptions, surroundings: Surroundings): Prom
     );
   const durationS = (performance.now() - startMs) / 1000;
   surroundings.print(
-    `Page with pictures, models and findings (${durationS.toFixed(0)} s${place === 'replaces' ? '; an earlier page was replaced' : ''}): ${page}`,
+    `Page with pictures, models and findings, made in ${durationS.toFixed(0)} s${place === 'replaces' ? ' (an earlier page was replaced)' : ''}: ${page}`,
   );
   if (options.open && (await openPage(page))) surroundings.print('Opened in your browser.');
   return 0;

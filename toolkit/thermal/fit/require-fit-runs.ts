@@ -26,8 +26,8 @@ export function requireDifferentRuns(runs: readonly Run[], caller: string): void
       caller,
       argument: `runs[${j}]`,
       expected: 'a run of its own',
-      received: `the samples of "${twin.label}" again`,
-      remedy: 'give each run once',
+      received: `"${run.label}", which holds the samples of "${twin.label}" again`,
+      remedy: 'give each run once: leave one of the two out',
     });
   });
 }
