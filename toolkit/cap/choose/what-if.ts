@@ -74,7 +74,8 @@ export interface WhatIf {
 /**
  * The fast path behind a page on which inputs are dragged: the cap of `chooseCap`, on the same draws and to the last
  * digit, with temperature, chance and frequency as plain numbers and without worth and pictures; intervals of the
- * frequency, cost and cautions are worked out when they are read. A change of one input takes a millisecond or two.
+ * frequency, cost and cautions are worked out when they are read. A change of one input takes a millisecond or two; some
+ * more where a fan that takes power is to be set for several loads, a least throughput or a top frequency.
  *
  * Runs unchanged in a browser.
  *
