@@ -89,3 +89,25 @@ describe('bad input', () => {
     );
   });
 });
+
+test('beyond tested temperatures and powers a form without correction adds its spread in quadrature, per scale of distance', () => {
+  const { correction: _, ...discrepancy } = curve.discrepancy;
+  const parameters = curve.covariance.parameters.filter((name) => !name.startsWith('knot'));
+  const certain = {
+    ...curve,
+    discrepancy,
+    covariance: { parameters, matrix: parameters.map(() => parameters.map(() => 0)) },
+  };
+  const { standardDeviationMHz, powerScaleRatio, temperatureScaleK } = discrepancy;
+  const spreads = (powerW: number, temperatureC: number): number => {
+    const answer = frequencyAt(certain, { powerW, temperatureC });
+    if (answer.kind !== 'estimated') throw new Error('not estimated');
+    return answer.standardError / standardDeviationMHz;
+  };
+  // Tested: 90 to 118 W, 58 to 88 °C.
+  expect(spreads(100, 88)).toBeCloseTo(1, 12);
+  expect(spreads(100, 88 + temperatureScaleK)).toBeCloseTo(Math.SQRT2, 12);
+  expect(spreads(100, 58 - 0.5 * temperatureScaleK)).toBeCloseTo(Math.sqrt(1.25), 12);
+  expect(spreads(118 * Math.exp(2 * powerScaleRatio), 88 + temperatureScaleK)).toBeCloseTo(Math.sqrt(6), 12);
+  expect(spreads(90 * Math.exp(-powerScaleRatio), 70)).toBeCloseTo(Math.SQRT2, 12);
+});

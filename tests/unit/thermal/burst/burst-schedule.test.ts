@@ -60,6 +60,24 @@ describe('burstSchedule', () => {
     },
   );
 
+  test('behind a lagging sensor the highest temperature is that of the closed form, soon after the burst', () => {
+    // One stage of 0.5 K/W, τ = 60 s, behind a first-order sensor of 4 s. After a burst in a periodic state the sensor's rise
+    // over that of idling is proportional to a·e^(−t/τ) τ − b·e^(−t/τₛ) τₛ, where a and b are the parts the burst leaves in
+    // either pole; its slope is zero at t = ln(b/a) / (1/τₛ − 1/τ).
+    const [stageS, lagS, onS] = [60, 4, 20];
+    const model = modelWith([{ timeConstantS: stageS, resistanceKPerW: 0.5 }], { sensorLagS: lagS });
+    const offS = requireValue(sustainable(model, { ...scenario, onS }).offS);
+    const part = (poleS: number): number => Math.expm1(-onS / poleS) / Math.expm1(-(onS + offS) / poleS);
+    const [a, b] = [part(stageS), part(lagS)];
+    const afterS = Math.log(b / a) / (1 / lagS - 1 / stageS);
+    const share =
+      (a * stageS * Math.exp(-afterS / stageS) - b * lagS * Math.exp(-afterS / lagS)) / (stageS - lagS);
+    const { ambientC, idlePowerW, powerW, limitC } = scenario;
+    expect(afterS).toBeGreaterThan(1);
+    // The sections end within 20 halvings by the golden ratio of 48 s, 0.003 s, at a flat maximum: 1e-5 K.
+    expect(ambientC + 0.5 * (idlePowerW + (powerW - idlePowerW) * share)).toBeCloseTo(limitC, 5);
+  });
+
   test.each([
     ['plain', plain],
     ['with sensor lag and bent convection', lagged],

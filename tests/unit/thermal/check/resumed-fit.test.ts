@@ -3,7 +3,7 @@ import { requireValue } from '../../../../toolkit/numerics/estimates.js';
 import { minimizeSeparable } from '../../../../toolkit/numerics/least-squares/separable-least-squares.js';
 import { seededRandom } from '../../../../toolkit/numerics/random.js';
 import type { Run } from '../../../../toolkit/runs/run.js';
-import { refit, resumeFit } from '../../../../toolkit/thermal/check/resumed-fit.js';
+import { hiddenNoiseRatio, refit, resumeFit } from '../../../../toolkit/thermal/check/resumed-fit.js';
 import type { CoolerModel } from '../../../../toolkit/thermal/cooler-model.js';
 import { type FitCoolerOptions, fitCooler } from '../../../../toolkit/thermal/fit/fit-cooler.js';
 import { createFitEvaluation } from '../../../../toolkit/thermal/fit/fit-evaluation.js';
@@ -107,4 +107,15 @@ describe('a fit taken up again', () => {
     const changed = noisyRun(1, { timeS: withGap });
     expect(() => resumeFit(model, [changed], 'refitAgain')).toThrow(/gaps at other places/);
   });
+});
+
+test('noise is larger than residuals by what the parameters took up of as many independent samples: s² = SSR/(n − p)', () => {
+  const run = noisyRun(9, { timeS: everyS(1, 200) });
+  const options = { stageCount: 2, sensorLag: false, powerExponent: 0 };
+  const fit = resumeFit(fitCooler(run, options), [run], 'test');
+  const independent = fit.record.sampleCount / fit.noise.samplesPerIndependentSample;
+  // Two time constants, one start, two resistances [BatesWatts1988, ch. 2].
+  const ratio = Math.sqrt(independent / (independent - 5));
+  expect(ratio).toBeGreaterThan(1.005);
+  expect(hiddenNoiseRatio(fit)).toBeCloseTo(ratio, 12);
 });
