@@ -8,13 +8,13 @@ export const mostText: { readonly characterCount: number; readonly lineCount: nu
 
 /** Most that one cell may show besides: figures come with up to half a million characters. */
 export const mostDisplays: { readonly characterCount: number; readonly count: number } = {
-  characterCount: 50_000_000,
+  characterCount: 20_000_000,
   count: 1000,
 };
 
 /** What stands in the place of all that a cell shows beyond `mostDisplays`. */
 export const tooManyText: string =
-  '\nThis cell has shown more than 1,000 outputs or 50,000,000 characters: what it shows from here on is not kept. ' +
+  '\nThis cell has shown more than 1,000 outputs or 20,000,000 characters: what it shows from here on is not kept. ' +
   'Show fewer of them, or write them to files.\n';
 
 /** A change between the streams makes an output of its own, which costs a page as much as some lines. */
