@@ -370,6 +370,8 @@ describe('the app in a browser', () => {
     await page.locator('.jp-Dialog').getByRole('button', { name: 'Rename' }).click();
     await page.locator('.kpw-Entry', { hasText: 'second' }).waitFor();
     expect(await readdir(app.folder)).toContain('second, 1.2.ipynb');
+    // Who works by keys goes on where they were.
+    await expect.poll(() => page.evaluate(() => document.activeElement?.className)).toBe('kpw-Entry-more');
     await more('second', 'Delete');
     await page.locator('.jp-Dialog').getByRole('button', { name: 'Delete' }).click();
     await page.locator('.kpw-Entry', { hasText: 'second' }).waitFor({ state: 'detached' });
@@ -407,6 +409,16 @@ describe('the app in a browser', () => {
     await notice.waitFor({ state: 'detached' });
     expect(await page.locator('.jp-Cell.jp-mod-active .jp-OutputArea-output').count()).toBe(0);
     expect(await runCell(page)).toBe('too early');
+  });
+
+  it('needs no wider window than an enlarged page leaves', async () => {
+    await page.setViewportSize({ width: 400, height: 800 });
+    const [scroll, client] = await page.evaluate(() => [
+      document.documentElement.scrollWidth,
+      document.documentElement.clientWidth,
+    ]);
+    expect(scroll).toBe(client);
+    await page.setViewportSize({ width: 1280, height: 900 });
   });
 
   it('had nothing to complain about all the while', () => {

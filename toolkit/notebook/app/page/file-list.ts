@@ -26,12 +26,15 @@ export class FileList {
   #folder = '';
   #current = '';
   #entries: readonly Contents.IModel[] = [];
+  #menuOrigin: HTMLElement | undefined;
 
   constructor(services: ServiceManager, commands: CommandRegistry, folderName: string) {
     this.#services = services;
     this.#folderName = folderName;
     this.#menu = new Menu({ commands });
     this.#menu.addClass('kpw-Menu');
+    // Whoever came by keys is where they were, also when a dialog that the menu has opened goes away.
+    this.#menu.aboutToClose.connect(() => this.#menuOrigin?.focus());
     services.sessions.runningChanged.connect(() => this.#draw());
   }
 
@@ -108,6 +111,9 @@ export class FileList {
               }),
             ]),
           ];
+    const focused = [...this.node.querySelectorAll<Element>('button')].indexOf(
+      document.activeElement ?? this.node,
+    );
     this.node.replaceChildren(
       element('ul', { class: 'kpw-Entries' }, [...up, ...folders, ...notebooks]),
       ...(notebooks.length === 0 ? [element('p', { class: 'kpw-Hint', text: 'No notebook here yet.' })] : []),
@@ -115,6 +121,7 @@ export class FileList {
         ? []
         : [element('h3', { text: 'Logs' }), element('ul', { class: 'kpw-Entries' }, logs)]),
     );
+    if (focused !== -1) this.node.querySelectorAll('button')[focused]?.focus();
   }
 
   #row(
@@ -165,7 +172,9 @@ export class FileList {
     if (running) this.#menu.addItem({ command: fileCommands.stopKernel, args });
     for (const command of [fileCommands.rename, fileCommands.duplicate, fileCommands.delete])
       this.#menu.addItem({ command, args });
-    const box = (event.currentTarget as HTMLElement).getBoundingClientRect();
+    const origin = event.currentTarget as HTMLElement;
+    this.#menuOrigin = origin.querySelector<HTMLElement>('.kpw-Entry-more') ?? origin;
+    const box = origin.getBoundingClientRect();
     const isAtPointer = event.type === 'contextmenu';
     this.#menu.open(isAtPointer ? event.clientX : box.left, isAtPointer ? event.clientY : box.bottom);
   }
