@@ -70,7 +70,7 @@ export function figureOfCycles(counts: CycleCount | readonly CycleCount[]): Figu
   const floor = logarithmic ? lowest / 2 : 0;
   const unit = perHour ? 'cycles an hour' : 'cycles';
   const panel: Panel = {
-    yTitle: perHour ? 'Cycles an hour, number' : 'Cycles, number',
+    yTitle: perHour ? 'Cycles, 1/h' : 'Cycles, number',
     weight: 1,
     range: logarithmic ? [Math.log10(floor), Math.log10(1.6 * highest)] : [0, 1.12 * highest],
     ...(logarithmic ? { scale: 'log' as const } : {}),

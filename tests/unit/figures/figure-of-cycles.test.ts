@@ -13,7 +13,7 @@ describe('figureOfCycles', () => {
     const figure = figureOfCycles(uncapped);
     expect(figure.data.map(({ mode }) => mode)).toEqual(['lines', 'markers']);
     expect(figure.data[1]).toMatchObject({ x: [58, 25, 22], y: [1, 1, 1] });
-    expect(figure.layout.yaxis?.title?.text).toBe('Cycles an hour, number');
+    expect(figure.layout.yaxis?.title?.text).toBe('Cycles, 1/h');
     expect(figure.layout.xaxis?.title?.text).toBe('Temperature range of the cycle, K');
     expect(figure.layout.meta.title).toBe('The largest temperature cycle of default cap spans 58 K');
     expect(JSON.parse(JSON.stringify(figure))).toEqual(figure);

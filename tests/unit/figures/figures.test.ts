@@ -14,21 +14,8 @@ import { loadSegments } from '../../../toolkit/runs/segments/load-segments.js';
 import { steadyWindow } from '../../../toolkit/runs/segments/steady-window.js';
 import { coolerFromSteadyPoints } from '../../../toolkit/thermal/cooler-from-steady-points.js';
 import type { CoolerModel } from '../../../toolkit/thermal/cooler-model.js';
+import { everyFigure } from './every-figure.js';
 import { capChoice, coolerModel, drawerRun, powerCurve, theatreComparison } from './puppet-theatre.js';
-
-const all: Readonly<Record<string, () => Figure>> = {
-  figureOfRun: () => figureOfRun(drawerRun()),
-  figureOfFit: () => figureOfFit(drawerRun(), coolerModel()),
-  figureOfStepResponse: () => figureOfStepResponse(coolerModel()),
-  figureOfStructureFunction: () => figureOfStructureFunction(coolerModel()),
-  figureOfPowerCurve: () => figureOfPowerCurve(powerCurve()),
-  figureOfCapChoice: () => figureOfCapChoice(capChoice()),
-  'figureOfComparison of caps': () =>
-    figureOfComparison([capChoice(), capChoice({ cooler: 'Tower 88 mm', resistanceKPerW: 0.36 })]),
-  'figureOfComparison of resistances': () =>
-    figureOfComparison([coolerModel(), coolerModel({ cooler: 'Tower 88 mm', resistanceKPerW: 0.36 })]),
-  'figureOfComparison of a comparison': () => figureOfComparison(theatreComparison()),
-};
 
 function titleOf(figure: Figure): string {
   return figure.layout.meta.title;
@@ -38,7 +25,7 @@ function labelsOf(figure: Figure): readonly string[] {
   return (figure.layout.annotations ?? []).map((annotation) => annotation.text);
 }
 
-describe.each(Object.entries(all))('%s', (_, draw) => {
+describe.each(Object.entries(everyFigure))('%s', (_, draw) => {
   const figure = draw();
 
   it('is plain data that survives JSON', () => {
@@ -50,7 +37,7 @@ describe.each(Object.entries(all))('%s', (_, draw) => {
       if (!/^[xy]axis\d?$/.test(name)) continue;
       const title = (axis as { title?: { text: string } }).title?.text;
       if (title === undefined) expect((axis as { ticktext?: unknown }).ticktext).toBeDefined();
-      else expect(title).toMatch(/, (°C|K|W|MHz|K\/W|J\/K|J·W\/K²|1\/s|min|s)$/);
+      else expect(title).toMatch(/, (°C|K|W|MHz|K\/W|J\/K|J·W\/K²|1\/s|1\/h|min|s)$/);
     }
   });
 
