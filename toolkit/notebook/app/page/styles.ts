@@ -10,4 +10,14 @@ import '@jupyterlab/notebook/style/index.js';
 import '@jupyterlab/mathjax-extension/style/index.js';
 import '@jupyterlab/theme-light-extension/style/theme.css';
 import '@jupyterlab/theme-dark-extension/style/variables.css';
-import './app.css';
+// Our own look, last: it outweighs the components' own; later files outweigh earlier ones.
+import './look/colours.css';
+import './look/components.css';
+import './look/buttons.css';
+import './look/top-line.css';
+import './look/notebook-bar.css';
+import './look/left-column.css';
+import './look/notebook.css';
+import './look/waiting-for-files.css';
+import './look/first-sight.css';
+import './look/keys.css';
