@@ -68,15 +68,12 @@ export function bestAtSpeed(
   let best = bestFrom(lowestW, likelyCapW);
   if (!isBetter(scoreAt(best.powerCapW, best.offset), toBeat)) return {};
   // What reaches the throughput is asked last: its uncertainty costs more than all else.
-  const reachingFromW = lowestReaching(
-    prepared,
-    { lowestW, highestW },
-    fanSpeedRpm,
-    best.offset,
-    known.likelyReachingW,
-  );
-  if (reachingFromW === undefined) return { reachingFromW: highestW + scenario.stepW };
-  if (reachingFromW > best.powerCapW) best = bestFrom(reachingFromW, reachingFromW);
+  const reaching = reachingCaps(prepared, { lowestW, highestW }, fanSpeedRpm, best.offset, known);
+  if (reaching.length === 0) return { reachingFromW: highestW + scenario.stepW };
+  const reachingFromW = Math.min(...reaching.map(({ fromW }) => fromW));
+  const reachesFrom = ({ offset }: CapAndOffset): number =>
+    reaching.find((each) => each.offset === offset)?.fromW ?? Number.POSITIVE_INFINITY;
+  if (reachesFrom(best) > best.powerCapW) best = bestReaching(prepared, reaching, highestW, scoreAt);
   const state = stateAt(prepared, settingOf(best.powerCapW, fanSpeedRpm, best.offset));
   if (!isBetter(state.score, toBeat)) return { reachingFromW };
   return {
@@ -86,12 +83,56 @@ export function bestAtSpeed(
       limitCapW: prepared.thermalAt(fanSpeedRpm).limitCapW,
       bindingConstraint: whatBinds(prepared, bound, {
         powerCapW: best.powerCapW,
-        lowestCapW: reachingFromW,
+        lowestCapW: reachesFrom(best),
         highestCapW: highestW,
       }),
     },
     reachingFromW,
   };
+}
+
+/** An offset, and the lowest settable cap from which it reaches the least throughput, W. */
+interface ReachingFrom {
+  readonly offset: number | undefined;
+  readonly fromW: number;
+}
+
+/** The offsets with which some cap reaches the least throughput: each from another one. */
+function reachingCaps(
+  prepared: PreparedCap,
+  range: { readonly lowestW: number; readonly highestW: number },
+  fanSpeedRpm: number | undefined,
+  bestOffsetMv: number | undefined,
+  { likelyReachingW }: KnownBefore,
+): readonly ReachingFrom[] {
+  const asked = prepared.scenario.minThroughputPerS === undefined ? [bestOffsetMv] : prepared.offsetsMv;
+  let guessW = likelyReachingW;
+  return asked.flatMap((offset) => {
+    const fromW = lowestReaching(prepared, range, fanSpeedRpm, offset, guessW);
+    guessW = fromW ?? guessW;
+    return fromW === undefined ? [] : [{ offset, fromW }];
+  });
+}
+
+/** The best cap and offset among those that reach the least throughput. */
+function bestReaching(
+  { scenario: { objective, stepW } }: PreparedCap,
+  reaching: readonly ReachingFrom[],
+  highestW: number,
+  scoreAt: ScoreAt,
+): CapAndOffset {
+  let best: CapAndOffset | undefined;
+  for (const { offset, fromW } of reaching) {
+    const powerCapW = growsWithPower(objective)
+      ? highestW
+      : bestCap({ lowestW: fromW, highestW, stepW }, (capW) => scoreAt(capW, offset), {
+          capW: fromW,
+          peaks: 'one',
+        });
+    if (best === undefined || isBetter(scoreAt(powerCapW, offset), scoreAt(best.powerCapW, best.offset)))
+      best = { powerCapW, offset };
+  }
+  return best!;
 }
 
 /** What is set at one fan speed; the offset in millivolts, where there is a choice. */

@@ -1,11 +1,11 @@
-import { type BestSetting, bestAtSpeed, bestBetween, bestOffset, isBetter } from './best-at-speed.js';
+import { type BestSetting, bestAtSpeed, bestBetween, isBetter } from './best-at-speed.js';
 import type { LikelyCap } from './best-cap.js';
 import { boundBesideLimit, capBound, expectedLimitCap, mostLimitCap } from './cap-bound.js';
 import { settableSpeeds } from './fan-response.js';
 import { lowestReaching, lowestTried } from './least-cap.js';
 import { notFeasible, tooLittleThroughput } from './not-feasible.js';
 import { growsWithPower } from './objective.js';
-import { mostScoreAtSpeed, scoreAtSpeed } from './operating-state.js';
+import { mostScoreAtSpeed } from './operating-state.js';
 import type { PreparedCap } from './prepared-cap.js';
 import { stepDown } from './step-down.js';
 
@@ -133,8 +133,11 @@ function lowestOfUse(prepared: PreparedCap, fastestRpm: number): number {
   const mostW = Math.min(ceiling.powerW, prepared.thermalAt(fastestRpm).limitCapW);
   const highestW = stepDown(mostW, scenario.stepW);
   if (highestW <= lowestW) return lowestW;
-  const offset = bestOffset(prepared, highestW, scoreAtSpeed(prepared, fastestRpm));
-  return lowestReaching(prepared, { lowestW, highestW }, fastestRpm, offset) ?? highestW;
+  return Math.min(
+    ...prepared.offsetsMv.map(
+      (offset) => lowestReaching(prepared, { lowestW, highestW }, fastestRpm, offset) ?? highestW,
+    ),
+  );
 }
 
 /** What no speed between two can exceed, with the power of the slower fan and the temperature of the faster, and where. */
