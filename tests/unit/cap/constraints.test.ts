@@ -57,6 +57,18 @@ describe('a fan', () => {
   const sound = { soundLevelDb: 32, fanSpeedRpm: 1500 };
   const fan = { curve: plainFanCurve(), sound };
 
+  test('takes power with the cube of its speed: twice as fast, eight times as much (fan laws, value from memory)', () => {
+    const supplyAt = (rpm: number): number =>
+      chooseCap(fanCooler, workedCurve(), {
+        ...room,
+        maxCapW: 60,
+        supply: { restOfMachineW: 0 },
+        fan: { ...fan, lowestRpm: rpm, highestRpm: rpm, power: { powerW: 1.5, fanSpeedRpm: 900 } },
+      }).supplyPowerW!;
+    expect(supplyAt(900)).toBeCloseTo(60 + 1.5, 9);
+    expect(supplyAt(1800)).toBeCloseTo(60 + 8 * 1.5, 9);
+  });
+
   test('runs as fast as the sound level allows, by L = L₀ + 50·log₁₀(n/n₀)', () => {
     const choice = chooseCap(fanCooler, workedCurve(), { ...room, fan, maxSoundLevelDb: 30 });
     // 1500 · 10^(−2/50) = 1368 rpm, settable in steps of 50.
