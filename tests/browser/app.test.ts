@@ -388,6 +388,17 @@ describe('the app in a browser', () => {
       .toEqual(['const runTower = await kpw.readRun("tower.csv");\nrunTower']);
     await isSaved(page);
     expect(await textOnDisk('untitled.ipynb')).toContain('tower.csv');
+    // Deleted while a change is not saved yet: one question, and it is gone.
+    await writeCell(page, '"not saved yet"');
+    await page
+      .locator('.kpw-Entry-row', { hasText: 'untitled' })
+      .locator('.kpw-Entry-more')
+      .click({ force: true });
+    await page.locator('.lm-Menu-item', { hasText: 'Delete' }).click();
+    await page.locator('.jp-Dialog').getByRole('button', { name: 'Delete' }).click();
+    await page.locator('.kpw-Welcome').waitFor();
+    expect(await page.locator('.jp-Dialog').count()).toBe(0);
+    expect(await readdir(app.folder)).not.toContain('untitled.ipynb');
   });
 
   it('says that a kernel was stopped, and runs no cell until another is asked for', async () => {

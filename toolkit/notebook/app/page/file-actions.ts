@@ -49,12 +49,20 @@ export class FileActions {
     const deleted = await this.#said(`“${name}” was not deleted`, async () => {
       const { sessions } = this.#manager.services;
       const running = [...sessions.running()].find((session) => session.path === path);
+      this.#forgetChanges(path);
       await this.#manager.closeFile(path);
       if (running !== undefined) await sessions.shutdown(running.id);
       await this.#manager.services.contents.delete(path);
       return true;
     });
     return deleted === true;
+  }
+
+  /** Who deletes a notebook is not asked as well whether its last changes shall be saved. */
+  #forgetChanges(path: string): void {
+    const widget = this.#manager.findWidget(path, null);
+    const context = widget === undefined ? undefined : this.#manager.contextForWidget(widget);
+    if (context !== undefined) context.model.dirty = false;
   }
 
   async stopKernel(path: string): Promise<void> {
