@@ -17,8 +17,8 @@ import { requireRuns } from '../../runs/require-run.js';
 import type { Run } from '../../runs/run.js';
 import type { CoolerModel } from '../cooler-model.js';
 import { totalOf } from '../fit/fit-candidate.js';
-import { LEAST_DEGREES_OF_FREEDOM } from '../fit/model-of-candidates.js';
 import { residualNoise } from '../fit/residual-correlation.js';
+import { LEAST_DEGREES_OF_FREEDOM } from '../fit/stated-resistance.js';
 import { requireModel } from '../require-model.js';
 import { resistanceAt, steadyTemperature } from '../steady-temperature.js';
 import {

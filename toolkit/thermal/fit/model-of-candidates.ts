@@ -1,28 +1,18 @@
 import { studentTQuantile } from '../../numerics/distributions.js';
-import { effectiveDegreesOfFreedom } from '../../numerics/effective-degrees-of-freedom.js';
 import type { Estimate } from '../../numerics/estimate.js';
 import { estimated, positiveEstimate, unavailable } from '../../numerics/estimates.js';
 import { quantileOf } from '../../numerics/order-statistic.js';
-import type { CoolerModel, ResistanceLaw } from '../cooler-model.js';
+import type { CoolerModel } from '../cooler-model.js';
 import { ladderFromPoles } from '../ladder.js';
-import { MOUNT_ALLOWANCE_FRACTION, mountSpread, nextMountVarianceFraction } from '../mount-spread.js';
 import { fanCurveOf } from './fan-curve-of-fit.js';
-import { type FittedCandidate, totalOf } from './fit-candidate.js';
+import type { FittedCandidate } from './fit-candidate.js';
 import { type FitRecord, NOMINAL_AIR_C } from './fit-record.js';
 import { logMountFactors } from './fit-structure.js';
 import { testedLoadW } from './load-power.js';
 import type { OrderTable } from './order-table.js';
 import type { ResidualNoise } from './residual-correlation.js';
+import { LEAST_DEGREES_OF_FREEDOM, statedResistance } from './stated-resistance.js';
 import { unmodelledShift } from './unmodelled-shift.js';
-import {
-  COMMON_REFERENCE_UNCERTAINTY_K,
-  exponentByReference,
-  referenceVarianceK2,
-  unseenVariance,
-} from './unseen-uncertainty.js';
-
-/** Fewest degrees of freedom an interval is built on: below this Student's t says more about itself than the data. */
-export const LEAST_DEGREES_OF_FREEDOM: number = 3;
 
 /** Residuals of this last part of each run tell how far peaks stand above the mean, s. */
 const END_WINDOW_S = 120;
@@ -72,54 +62,22 @@ export function modelOfCandidates(input: {
   const coverage = studentTQuantile(0.975, fitDegreesOfFreedom);
   const variance = (index: number): number => covariance[index][index];
 
-  const resistanceIndices = Array.from({ length: stageCount }, (_, k) => layout.count + k);
-  const total = totalOf(chosen);
-  let fitVariance = 0;
-  for (const a of resistanceIndices) for (const b of resistanceIndices) fitVariance += covariance[a][b];
-  // The structure is not known either: the spread of the candidates' totals around the chosen one, by weight.
-  fitVariance += orderVariance;
-  candidates.forEach((candidate, c) => {
-    fitVariance += table.opinions[c] * (totalOf(candidate) - total) ** 2;
-  });
-  fitVariance += referenceVarianceK2(record) / structure.atPowerW ** 2 + unseenVariance(record, chosen);
-  const logFactors = logMountFactors(layout, record.mounts.length, chosen.minimum.parameters);
-  const mounts = mountSpread(logFactors, record.mounts.length, MOUNT_ALLOWANCE_FRACTION);
-  const mountVariance = total ** 2 * nextMountVarianceFraction(mounts);
-  const standardErrorKPerW = Math.sqrt(fitVariance + mountVariance);
-  const degreesOfFreedom = Math.max(
-    LEAST_DEGREES_OF_FREEDOM,
-    effectiveDegreesOfFreedom([
-      { variance: fitVariance, degreesOfFreedom: fitDegreesOfFreedom },
-      { variance: mountVariance, degreesOfFreedom: mounts.degreesOfFreedom },
-    ]),
-  );
-
-  const { exponentIndex } = layout;
-  const ofReference = exponentByReference(total * structure.atPowerW, chosen.powerExponent);
-  const exponentStandardError =
-    exponentIndex < 0
-      ? input.assumedExponentError
-      : Math.hypot(Math.sqrt(variance(exponentIndex)), ofReference);
-  const exponentCovariance =
-    exponentIndex >= 0
-      ? resistanceIndices.reduce((sum, index) => sum + covariance[index][exponentIndex], 0) +
-        (ofReference * COMMON_REFERENCE_UNCERTAINTY_K) / structure.atPowerW
-      : shifted === undefined
-        ? 0
-        : (totalOf(shifted) - total) * exponentStandardError;
-  const resistanceLaw: ResistanceLaw = {
-    thermalResistanceKPerW: total,
-    atPowerW: structure.atPowerW,
-    powerExponent: chosen.powerExponent,
+  const resistanceLaw = statedResistance({
+    record,
+    candidates,
+    table,
+    covariance,
+    fitDegreesOfFreedom,
+    orderVariance,
+    shifted,
     exponentSource: input.exponentSource,
+    assumedExponentError: input.assumedExponentError,
+  });
+  const {
+    thermalResistanceKPerW: total,
     resistanceStandardErrorKPerW: standardErrorKPerW,
-    exponentStandardError,
-    correlation:
-      exponentCovariance === 0
-        ? 0
-        : clamp(exponentCovariance / (standardErrorKPerW * exponentStandardError), -0.999, 0.999),
     degreesOfFreedom,
-  };
+  } = resistanceLaw;
 
   const ofPositive = (value: number, standardError: number): Estimate =>
     positiveEstimate(value, standardError, coverage);
@@ -304,8 +262,4 @@ function startsOf(record: FitRecord, chosen: FittedCandidate): CoolerModel['star
       mountFactor: Math.exp(logFactors[layout.mountIndex < 0 ? 0 : piece.mountIndex]),
     };
   });
-}
-
-function clamp(value: number, low: number, high: number): number {
-  return Math.min(high, Math.max(low, value));
 }
