@@ -8,6 +8,8 @@ export interface EstimatedNumber {
   readonly interval95: readonly [low: number, high: number];
   /** True where the answer lies outside the range the data were logged in. */
   readonly extrapolated?: boolean;
+  /** Unit of `value` as figures and tables write it, where the number stands alone and no field's name says it. */
+  readonly unit?: string;
 }
 
 /** Why a number or its uncertainty is missing. */

@@ -50,6 +50,11 @@ export function estimated(
   );
 }
 
+/** An estimate that stands alone, with its unit. */
+export function inUnit(estimate: Estimate, unit: string): Estimate {
+  return estimate.kind === 'estimated' ? { ...estimate, unit } : estimate;
+}
+
 /** `estimated` for callers that already hold the coverage factor of their degrees of freedom. */
 export function estimatedWithFactor(
   value: number,

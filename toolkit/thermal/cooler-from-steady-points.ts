@@ -16,11 +16,15 @@ export interface SteadyPoint {
 }
 
 /** With what a power curve wants of the same notes, so that one list of points serves both. */
-const POINT_NAMES: KnownNames<SteadyPoint & { readonly frequencyMHz: number }> = {
+const POINT_NAMES: KnownNames<
+  SteadyPoint & Readonly<Record<'frequencyMHz' | 'voltageV' | 'throughputPerS', number>>
+> = {
   powerW: true,
   temperatureC: true,
   ambientC: true,
   frequencyMHz: true,
+  voltageV: true,
+  throughputPerS: true,
   label: true,
 };
 

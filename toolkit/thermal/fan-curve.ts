@@ -8,7 +8,7 @@ import {
   requireNumber,
 } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
-import { estimated } from '../numerics/estimates.js';
+import { estimated, inUnit } from '../numerics/estimates.js';
 import { leastSquares } from '../numerics/least-squares/least-squares.js';
 import type { CoolerModel } from './cooler-model.js';
 import {
@@ -20,7 +20,7 @@ import {
   fanResistance,
 } from './fan-law.js';
 import { requireModels } from './require-model.js';
-import { resistanceAt } from './steady-temperature.js';
+import { resistanceEstimate } from './steady-temperature.js';
 
 export type { FanCurve } from './fan-law.js';
 
@@ -52,7 +52,7 @@ export function fitFanCurve(
   const points = models
     .map((model) => ({
       fanSpeedRpm: model.fanSpeedRpm as number,
-      thermalResistanceKPerW: resistanceAt(model, atPowerW),
+      thermalResistanceKPerW: resistanceEstimate(model, atPowerW),
     }))
     .sort((a, b) => a.fanSpeedRpm - b.fanSpeedRpm);
   const speeds = points.map((point) => point.fanSpeedRpm);
@@ -120,7 +120,8 @@ export function resistanceAtFanSpeed(curve: FanCurve, fanSpeedRpm: number): Esti
   });
   requireNumber(fanSpeedRpm, { caller: 'resistanceAtFanSpeed', argument: 'fanSpeedRpm' }, { above: 0 });
   const { value, standardError, extrapolated } = fanResistance(curve, fanSpeedRpm);
-  return estimated(value, standardError, { degreesOfFreedom: curve.degreesOfFreedom, extrapolated });
+  const options = { degreesOfFreedom: curve.degreesOfFreedom, extrapolated };
+  return inUnit(estimated(value, standardError, options), 'K/W');
 }
 
 const SOUND_NAMES: KnownNames<{ readonly soundLevelDb: number; readonly fanSpeedRpm: number }> = {

@@ -1,6 +1,6 @@
 import { type KnownNames, requireKnownNames, requireNumber } from '../errors.js';
 import type { Estimate } from '../numerics/estimate.js';
-import { estimated } from '../numerics/estimates.js';
+import { estimated, inUnit } from '../numerics/estimates.js';
 import type { CoolerModel, EnclosureRise } from './cooler-model.js';
 import { fanResistance } from './fan-law.js';
 import { requireFanCurve, requireFanSpeed } from './require-fan-curve.js';
@@ -52,8 +52,17 @@ export function resistanceAt(
   requireModel(model, caller);
   requireNumber(powerW, { caller, argument: 'powerW' }, { above: 0 });
   requireKnownNames(options, FAN_OPTION_NAMES, { caller, argument: 'options' });
+  return inUnit(resistanceEstimate(model, powerW, options), 'K/W');
+}
+
+/** `resistanceAt` for fields whose names say the unit. */
+export function resistanceEstimate(
+  model: CoolerModel,
+  powerW: number,
+  options: { readonly fanSpeedRpm?: number } = {},
+): Estimate {
   const law = model.resistanceLaw;
-  const stated = atFanSpeed(model, options.fanSpeedRpm, caller, 'options.fanSpeedRpm');
+  const stated = atFanSpeed(model, options.fanSpeedRpm, 'resistanceAt', 'options.fanSpeedRpm');
   const logRatio = Math.log(powerW / law.atPowerW);
   const share = Math.exp(-law.powerExponent * logRatio);
   const value = stated.value * share;
@@ -113,7 +122,7 @@ export function steadyTemperature(model: CoolerModel, scenario: SteadyScenario):
     requireFanCurve(model, caller, 'scenario.fanSpeedRpm');
     requireFanSpeed(fanSpeedRpm, caller, 'scenario.fanSpeedRpm');
   }
-  const resistance = resistanceAt(model, powerW, fanSpeedRpm === undefined ? {} : { fanSpeedRpm });
+  const resistance = resistanceEstimate(model, powerW, fanSpeedRpm === undefined ? {} : { fanSpeedRpm });
   if (resistance.kind === 'unavailable') return resistance;
   const riseK = enclosure === undefined ? 0 : enclosureRiseK(enclosure, powerW, caller);
   const offsetC = ambientC + riseK;
@@ -123,6 +132,7 @@ export function steadyTemperature(model: CoolerModel, scenario: SteadyScenario):
     standardError: powerW * resistance.standardError,
     interval95: [offsetC + powerW * resistance.interval95[0], offsetC + powerW * resistance.interval95[1]],
     extrapolated: resistance.extrapolated === true,
+    unit: '°C',
   };
 }
 

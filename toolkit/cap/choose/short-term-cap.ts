@@ -1,6 +1,6 @@
 import { NumericalError } from '../../errors.js';
 import { unavailable } from '../../numerics/estimates.js';
-import { frequencyAt, powerDependenceKnown, slopes } from '../../power/predict/frequency-at.js';
+import { frequencyEstimate, powerDependenceKnown, slopes } from '../../power/predict/frequency-at.js';
 import { limitCap } from '../draws/limit-cap.js';
 import {
   momentWeights,
@@ -78,7 +78,7 @@ export function shortTermCap(prepared: PreparedCap, best: BestSetting): ShortTer
       curve === undefined || !powerDependenceKnown(curve)
         ? unavailable('not-identifiable')
         : withSpread(
-            frequencyAt(curve, at),
+            frequencyEstimate(curve, at),
             Math.abs(slopes(curve, at).perTemperature) * spread.standardDeviationK,
           ),
     extrapolated,

@@ -2,16 +2,16 @@ import { normalQuantile, studentTQuantile } from '../../numerics/distributions.j
 import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import {
-  frequencyAt,
   frequencyCovariance,
+  frequencyEstimate,
   frequencyFunction,
   type PowerAndTemperature,
   slopes,
 } from '../../power/predict/frequency-at.js';
 import {
-  throughputAt,
   throughputCovariance,
   throughputFunction,
+  throughputOfFrequency,
   throughputSlopes,
 } from '../../power/predict/throughput-at.js';
 
@@ -30,7 +30,7 @@ export function frequencyOfCurve(curve: PowerCurve): QuantityOfCurve {
   return {
     curve,
     value: ({ powerW, temperatureC }) => frequency(powerW, temperatureC),
-    estimate: (at) => frequencyAt(curve, at),
+    estimate: (at) => frequencyEstimate(curve, at),
     slopes: (at) => slopes(curve, at),
     covariance: (points) => frequencyCovariance(curve, points),
   };
@@ -42,7 +42,7 @@ export function throughputOfCurve(curve: PowerCurve): QuantityOfCurve {
   return {
     curve,
     value: ({ powerW, temperatureC }) => throughput(powerW, temperatureC),
-    estimate: (at) => throughputAt(curve, at),
+    estimate: (at) => throughputOfFrequency(curve, frequencyEstimate(curve, at)),
     slopes: (at) => throughputSlopes(curve, at),
     covariance: (points) => throughputCovariance(curve, points),
   };

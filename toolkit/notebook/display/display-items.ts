@@ -155,7 +155,8 @@ export function displayItems(value: unknown): Items | undefined {
   if (isRun(value)) return [figure(figureOfRun(value)), ...findings(value.findings)];
   if (isFigure(value)) return [figure(value)];
   if (isFrame(value) || isColumn(value)) return [table(tableOfFrame(value))];
-  if (isEstimate(value)) return [sentence(formatEstimate(value))];
+  if (isEstimate(value))
+    return [sentence(formatEstimate(value, value.kind === 'estimated' ? value.unit : ''))];
   const kind = value['kind'];
   if (typeof kind !== 'string') return isResult(value) ? itemsOfOther(value) : undefined;
   return isOwnKind(kind) ? (itemsOfKind[kind] as (value: unknown) => Items)(value) : itemsOfOther(value);

@@ -1,6 +1,6 @@
 import { ArgumentError, requireNumber } from '../../errors.js';
 import type { Estimate } from '../../numerics/estimate.js';
-import { estimatedWithFactor, unavailable } from '../../numerics/estimates.js';
+import { estimatedWithFactor, inUnit, unavailable } from '../../numerics/estimates.js';
 import { bilinearForm } from '../bilinear-form.js';
 import { perTemperatureOf, slopesOf } from '../fit/row-variances.js';
 import type { BoundForm } from '../forms/curve-form.js';
@@ -62,7 +62,7 @@ export function frequencyAt(curve: PowerCurve, at: PowerAndTemperature): Estimat
   requirePoint(at, 'frequencyAt', '{ powerW, temperatureC }');
   requirePower('frequencyAt', at.powerW);
   requireTemperature('frequencyAt', at.temperatureC);
-  return frequencyEstimate(curve, at);
+  return inUnit(frequencyEstimate(curve, at), 'MHz');
 }
 
 /** `frequencyAt` for loops over points that are known to be points. */
@@ -120,6 +120,7 @@ export function powerAt(curve: PowerCurve, at: FrequencyAndTemperature): Estimat
     standardError: standardErrorMHz(powerW) / slope,
     interval95,
     extrapolated: isExtrapolated(curve, point),
+    unit: 'W',
   };
 }
 

@@ -1,6 +1,6 @@
 import { ArgumentError, requireNumber } from '../../errors.js';
 import type { Estimate } from '../../numerics/estimate.js';
-import { estimatedWithFactor, unavailable } from '../../numerics/estimates.js';
+import { estimatedWithFactor, inUnit, unavailable } from '../../numerics/estimates.js';
 import { bilinearForm } from '../bilinear-form.js';
 import type { PowerCurve } from '../power-curve.js';
 import { atTestedOffset } from './frequency-at.js';
@@ -68,12 +68,9 @@ export function leakageSlopeWPerK(curve: PowerCurve, at: LeakagePoint): Estimate
       slopeFor(parameters.map((other, k) => (k === j ? other + by : other)));
     return (moved(step) - moved(-step)) / (2 * step);
   });
-  return estimatedWithFactor(
-    value,
-    Math.sqrt(bilinearForm(gradient, curve.covariance.matrix, gradient)),
-    coverageFactor95,
-    isOutside(curve, at.temperatureC),
-  );
+  const standardErrorWPerK = Math.sqrt(bilinearForm(gradient, curve.covariance.matrix, gradient));
+  const extrapolated = isOutside(curve, at.temperatureC);
+  return inUnit(estimatedWithFactor(value, standardErrorWPerK, coverageFactor95, extrapolated), 'W/K');
 }
 
 function isOutside(curve: PowerCurve, temperatureC: number): boolean {

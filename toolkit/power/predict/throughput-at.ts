@@ -1,7 +1,7 @@
 import { ArgumentError } from '../../errors.js';
 import { studentTQuantile } from '../../numerics/distributions.js';
 import type { Estimate } from '../../numerics/estimate.js';
-import { unavailable } from '../../numerics/estimates.js';
+import { inUnit, unavailable } from '../../numerics/estimates.js';
 import { bilinearForm } from '../bilinear-form.js';
 import { type ThroughputRelation, throughputGradient, throughputOf } from '../fit/throughput-relation.js';
 import type { PowerCurve } from '../power-curve.js';
@@ -42,7 +42,7 @@ const EDGE_FREQUENCY_RATIO = 1.01;
  */
 export function throughputAt(curve: PowerCurve, at: PowerAndTemperature): Estimate {
   requireCurve(curve, 'throughputAt');
-  return throughputOfFrequency(curve, frequencyAt(curve, at));
+  return inUnit(throughputOfFrequency(curve, frequencyAt(curve, at)), '1/s');
 }
 
 /** The same from the curve's frequency there. */

@@ -33,7 +33,7 @@ export const increasingPair: Shape = (value, path) =>
 export const estimate: Shape = byField('kind', {
   estimated: object<EstimatedNumber>(
     { kind: text, value: number, standardError: notNegative, interval95: increasingPair },
-    { extrapolated: boolean },
+    { extrapolated: boolean, unit: text },
   ),
   unavailable: object<UnavailableNumber>(
     { kind: text, reason: oneOf('fixed', 'at-bound', 'not-identifiable', 'too-few-points') },

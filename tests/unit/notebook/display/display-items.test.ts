@@ -2,10 +2,15 @@ import { describe, expect, it } from 'vitest';
 import { displayItems } from '../../../../toolkit/notebook/display/display-items.js';
 import { nameInWords, quantitiesTable } from '../../../../toolkit/notebook/display/display-quantities.js';
 import type { Estimate } from '../../../../toolkit/numerics/estimate.js';
+import { curveFromSteadyPoints } from '../../../../toolkit/power/fit/curve-from-steady-points.js';
+import { frequencyAt, powerAt } from '../../../../toolkit/power/predict/frequency-at.js';
+import { throughputAt } from '../../../../toolkit/power/predict/throughput-at.js';
 import { tableText } from '../../../../toolkit/report/tables/table.js';
 import { makeRun } from '../../../../toolkit/runs/make-run.js';
 import { loadSegments } from '../../../../toolkit/runs/segments/load-segments.js';
 import { steadyWindow } from '../../../../toolkit/runs/segments/steady-window.js';
+import { coolerFromSteadyPoints } from '../../../../toolkit/thermal/cooler-from-steady-points.js';
+import { resistanceAt, steadyTemperature } from '../../../../toolkit/thermal/steady-temperature.js';
 import { countCycles } from '../../../../toolkit/wear/count-cycles.js';
 import { theatreComparison } from '../../figures/puppet-theatre.js';
 
@@ -33,6 +38,27 @@ describe('display items', () => {
 
   it('of an uncertain number: digits that its interval allows', () => {
     expect(displayItems(estimate)).toEqual([{ kind: 'markdown', text: '**81.2 ± 1.2**' }]);
+  });
+
+  it('of an uncertain number that stands alone: with its unit', () => {
+    const points = [
+      { powerW: 60, temperatureC: 52.1, frequencyMHz: 3180, throughputPerS: 5.1 },
+      { powerW: 80, temperatureC: 61.9, frequencyMHz: 3450, throughputPerS: 5.5 },
+      { powerW: 100, temperatureC: 72.2, frequencyMHz: 3650, throughputPerS: 5.9 },
+    ];
+    const cooler = coolerFromSteadyPoints(points.map((point) => ({ ...point, ambientC: 22 })));
+    const curve = curveFromSteadyPoints(points);
+    const at = { powerW: 90, temperatureC: 67 };
+    const textOf = (value: Estimate): unknown =>
+      displayItems(value)?.map((item) => 'text' in item && item.text);
+    for (const [alone, unit] of [
+      [steadyTemperature(cooler, { powerW: 90, ambientC: 24 }), '°C'],
+      [resistanceAt(cooler, 90), 'K/W'],
+      [frequencyAt(curve, at), 'MHz'],
+      [powerAt(curve, { frequencyMHz: 3500, temperatureC: 67 }), 'W'],
+      [throughputAt(curve, at), '1/s'],
+    ] as const)
+      expect(textOf(alone)).toEqual([expect.stringContaining(` ${unit}`)]);
   });
 
   it('of a result without a way of its own: its sentence, its numbers with units, findings, cautions', () => {
