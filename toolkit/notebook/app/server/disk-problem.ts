@@ -2,11 +2,23 @@ import { HttpError } from './http-error.js';
 
 const words: Readonly<Record<string, readonly [status: number, message: string]>> = {
   ENOENT: [404, 'is not there (any more)'],
-  EACCES: [403, 'may not be changed or read here: its folder or the file is protected'],
-  EPERM: [403, 'may not be changed or read here: its folder or the file is protected'],
-  EROFS: [403, 'lies on a disk that can only be read'],
-  ENOSPC: [507, 'could not be saved: the disk is full. The last saved state is unharmed'],
-  EDQUOT: [507, 'could not be saved: your share of the disk is used up. The last saved state is unharmed'],
+  EACCES: [
+    403,
+    'may not be changed or read here: its folder or the file is protected. Change its rights, or start the app on a folder of your own',
+  ],
+  EPERM: [
+    403,
+    'may not be changed or read here: its folder or the file is protected. Change its rights, or start the app on a folder of your own',
+  ],
+  EROFS: [403, 'lies on a disk that can only be read: start the app on another folder'],
+  ENOSPC: [
+    507,
+    'could not be saved: the disk is full. The last saved state is unharmed: make room, and save again',
+  ],
+  EDQUOT: [
+    507,
+    'could not be saved: your share of the disk is used up. The last saved state is unharmed: make room, and save again',
+  ],
   EFBIG: [507, 'could not be saved: it is too large for this disk. The last saved state is unharmed'],
   EIO: [500, 'could not be read or written: the disk reports a fault'],
   EEXIST: [409, 'exists already'],
