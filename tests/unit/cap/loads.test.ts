@@ -86,6 +86,27 @@ describe('several loads under one cap', () => {
     expect(choice.packagePowerW).toBeCloseTo(0.75 * choice.powerCapW + 0.25 * 60, 9);
   });
 
+  test('at a cap that none falls short of, all draw it, and whatever their order the cost is that of the most held back', () => {
+    const workloads = [
+      { label: 'render', shareFraction: 0.5 },
+      { label: 'encode', demandW: 70, shareFraction: 0.5 },
+    ];
+    const supply = { restOfMachineW: 30, efficiencyFraction: 0.9 };
+    const asked = { ...room, defaultCapW: 118, objective: 'work-per-watt-hour' as const, supply };
+    const choices = [workloads, workloads.toReversed()].map((each) =>
+      chooseCap(plainCooler(), workedCurve(), { ...asked, workloads: each }),
+    );
+    for (const { powerCapW, loads, cost } of choices) {
+      expect(powerCapW).toBeLessThan(70);
+      expect(loads!.map(({ powerW, belowCap }) => [powerW, belowCap])).toEqual([
+        [powerCapW, false],
+        [powerCapW, false],
+      ]);
+      // 80 °C from 25 °C at 0.5 K/W.
+      expect(cost!.sustainedPowerW).toBeCloseTo(110, 9);
+    }
+  });
+
   test('where none reaches the limit any cap does, and the highest considered is given', () => {
     const choice = chooseCap(plainCooler(), workedCurve(), {
       ...room,

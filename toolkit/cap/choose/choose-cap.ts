@@ -283,10 +283,19 @@ function loadsPart({ loads }: ThermalCase, powerCapW: number): Pick<CapChoice, '
   };
 }
 
-/** The load whose temperature is the highest at a cap. */
-function hottestLoad({ loads }: ThermalCase, powerCapW: number): number {
-  const temperatures = loads.map((load) => operatingPoint(load, powerCapW).temperatureC);
-  return temperatures.indexOf(Math.max(...temperatures));
+/**
+ * The load whose temperature is the highest at a cap; of equals, as loads on one cooler are that all draw the cap, the one
+ * that is the hottest under the default cap.
+ */
+function hottestLoad({ loads }: ThermalCase, powerCapW: number, defaultCapW: number): number {
+  let hottest = 0;
+  for (let k = 1; k < loads.length; k++) {
+    const hotterAt = (capW: number): number =>
+      loads[k].temperatures.meanTemperatureC(capW) - loads[hottest].temperatures.meanTemperatureC(capW);
+    const hotterK = hotterAt(powerCapW);
+    if (hotterK > 0 || (hotterK === 0 && hotterAt(defaultCapW) > 0)) hottest = k;
+  }
+  return hottest;
 }
 
 /** What a setting costs against the default cap; nothing where none is given. */
@@ -297,7 +306,7 @@ export function costPart(
 ): Pick<CapChoice, 'cost'> {
   const { defaultCapW } = prepared.scenario;
   if (defaultCapW === undefined) return {};
-  const hottest = hottestLoad(thermal, setting.powerCapW);
+  const hottest = hottestLoad(thermal, setting.powerCapW, defaultCapW);
   const curves = prepared.curvesAt(setting.voltageOffsetMv);
   return {
     cost: capCost({

@@ -1,4 +1,4 @@
-import { passingByTemperature, type TemperatureDraws } from './temperature-draws.js';
+import type { TemperatureDraws } from './temperature-draws.js';
 
 /** What a load draws in each draw where no cap holds it back, W, and how warm it is then, degrees Celsius. */
 export interface Demand {
@@ -8,23 +8,36 @@ export interface Demand {
   readonly temperaturesC: Float64Array;
 }
 
-/** The demand of a load that draws the same in every draw; how warm it is then is worked out when it is asked for. */
-export function fixedDemand(draws: TemperatureDraws, demandW: number): Demand {
-  let temperaturesC: Float64Array | undefined;
+/** A load that draws no more than a power of its own, the same in every draw: beyond it nothing changes. */
+export function upToPower(draws: TemperatureDraws, mostW: number): TemperatureDraws {
+  let atMostC: Float64Array | undefined;
+  const temperaturesAtMost = (): Float64Array => {
+    if (atMostC === undefined) {
+      atMostC = new Float64Array(draws.count);
+      draws.temperaturesAt(mostW, atMostC);
+    }
+    return atMostC;
+  };
   return {
-    powersW: new Float64Array(draws.count).fill(demandW),
-    rangeW: [demandW, demandW],
-    get temperaturesC() {
-      if (temperaturesC === undefined) {
-        temperaturesC = new Float64Array(draws.count);
-        draws.temperaturesAt(demandW, temperaturesC);
-      }
-      return temperaturesC;
+    count: draws.count,
+    restingC: draws.restingC,
+    temperaturesAt(powerW, temperaturesC, count = draws.count) {
+      if (powerW <= mostW) draws.temperaturesAt(powerW, temperaturesC, count);
+      else for (let i = 0, atC = temperaturesAtMost(); i < count; i++) temperaturesC[i] = atC[i];
     },
+    powerAtLimit(index, limitC) {
+      const powerW = draws.powerAtLimit(index, limitC);
+      return powerW > 0 && mostW <= powerW ? Number.POSITIVE_INFINITY : powerW;
+    },
+    passingDraws: (limitC, powerW, places) => draws.passingDraws(limitC, Math.min(powerW, mostW), places),
+    meanTemperatureC: (powerW) => draws.meanTemperatureC(Math.min(powerW, mostW)),
+    leastMeanC: (powerW) => draws.leastMeanC(Math.min(powerW, mostW)),
+    slopeAt: (index, powerW, temperatureC) =>
+      mostW < powerW ? 0 : draws.slopeAt(index, powerW, temperatureC),
   };
 }
 
-/** A load that draws no more than its demand, whatever the cap allows. */
+/** A load that draws no more than its demand, one of its own in each draw, whatever the cap allows. */
 export function upToDemand(draws: TemperatureDraws, demand: Demand): TemperatureDraws {
   const { count } = draws;
   const { powersW: demandW, rangeW } = demand;
@@ -67,8 +80,9 @@ export function upToDemand(draws: TemperatureDraws, demand: Demand): Temperature
 /** Several loads under one cap: in each draw the hottest counts. */
 export function hottestOf(members: readonly TemperatureDraws[]): TemperatureDraws {
   const [first, ...others] = members;
+  if (others.length === 0) return first;
   const { count } = first;
-  const held = new Float64Array(others.length === 0 ? 0 : count);
+  const held = new Float64Array(count);
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, upTo = count) => {
     first.temperaturesAt(powerW, temperaturesC, upTo);
     for (const member of others) {
@@ -88,10 +102,16 @@ export function hottestOf(members: readonly TemperatureDraws[]): TemperatureDraw
       for (const member of members) lowestW = Math.min(lowestW, member.powerAtLimit(index, limitC));
       return lowestW;
     },
-    passingDraws: (limitC, powerW, places) =>
-      others.length === 0
-        ? first.passingDraws(limitC, powerW, places)
-        : passingByTemperature({ count, temperaturesAt }, limitC, powerW, places),
+    passingDraws(limitC, powerW, places) {
+      const passes = new Uint8Array(count);
+      for (const member of members) {
+        const found = member.passingDraws(limitC, powerW, places);
+        for (let k = 0; k < found; k++) passes[places[k]] = 1;
+      }
+      let found = 0;
+      for (let i = 0; i < count; i++) if (passes[i] === 1) places[found++] = i;
+      return found;
+    },
     meanTemperatureC: meanAt(count, temperaturesAt),
     leastMeanC: (powerW) => Math.max(...members.map((member) => member.leastMeanC(powerW))),
     slopeAt: (index, powerW, temperatureC) =>

@@ -30,16 +30,13 @@ export interface OperatingState extends Reached {
 export function stateAt(
   prepared: PreparedCap,
   setting: CapSetting,
-  temperatureOf: OperatingReading['temperatureC'] = MEANS.temperatureC,
+  temperatureOf: TemperatureOf = meanOf,
 ): OperatingState {
   const { scenario, knows } = prepared;
   const { powerCapW, fanSpeedRpm, voltageOffsetMv } = setting;
   const { loads, binding } = prepared.thermalAt(fanSpeedRpm);
   const bindingC = temperatureOf(binding, powerCapW);
-  const reached = reachedBy(prepared, loads, powerCapW, voltageOffsetMv, {
-    ...MEANS,
-    temperatureC: temperatureOf,
-  });
+  const reached = reachedBy(prepared, loads, powerCapW, voltageOffsetMv, temperatureOf);
   const { packagePowerW, frequencyMHz, throughputPerS } = reached;
   const supplyPowerW = supplyPower(scenario.supply, packagePowerW + fanPowerOf(scenario.fan, fanSpeedRpm));
   const soundLevelDb =
@@ -70,7 +67,7 @@ export type ScoreAt = (powerCapW: number, voltageOffsetMv: number | undefined) =
 
 /** The score of `stateAt` over cap and offset at one fan speed, for searches that ask for nothing else. */
 export function scoreAtSpeed(prepared: PreparedCap, fanSpeedRpm: number | undefined): ScoreAt {
-  return scoreBy(prepared, fanSpeedRpm, fanSpeedRpm, MEANS);
+  return scoreBy(prepared, fanSpeedRpm, fanSpeedRpm, meanOf);
 }
 
 /**
@@ -84,44 +81,30 @@ export function mostScoreAtSpeed(
   fanSpeedRpm: number | undefined,
   fanOfRpm: number | undefined = fanSpeedRpm,
 ): ScoreAt {
-  return scoreBy(prepared, fanSpeedRpm, fanOfRpm, LEAST_MEANS);
+  return scoreBy(prepared, fanSpeedRpm, fanOfRpm, leastMeanOf);
 }
 
 function scoreBy(
   prepared: PreparedCap,
   fanSpeedRpm: number | undefined,
   fanOfRpm: number | undefined,
-  reading: OperatingReading,
+  temperatureOf: TemperatureOf,
 ): ScoreAt {
   const { scenario } = prepared;
   const { loads } = prepared.thermalAt(fanSpeedRpm);
   const fanPowerW = fanPowerOf(scenario.fan, fanOfRpm);
   return (powerCapW, voltageOffsetMv) => {
-    const reached = reachedBy(prepared, loads, powerCapW, voltageOffsetMv, reading);
+    const reached = reachedBy(prepared, loads, powerCapW, voltageOffsetMv, temperatureOf);
     const supplyPowerW = supplyPower(scenario.supply, reached.packagePowerW + fanPowerW);
     return scoreFrom(prepared, reached, supplyPowerW, powerCapW);
   };
 }
 
-/** How warm draws are at a power, and how much of a cap a load draws. */
-interface OperatingReading {
-  temperatureC(draws: TemperatureDraws, powerW: number): number;
-  powerW(load: Load, powerCapW: number): number;
-}
+/** How warm draws are at a power, degrees Celsius. */
+type TemperatureOf = (draws: TemperatureDraws, powerW: number) => number;
 
-const MEANS: OperatingReading = {
-  temperatureC: (draws, powerW) => draws.meanTemperatureC(powerW),
-  powerW: ({ demandW }, powerCapW) => drawnPower(demandW, powerCapW),
-};
-
-const LEAST_MEANS: OperatingReading = {
-  temperatureC: (draws, powerW) => draws.leastMeanC(powerW),
-  powerW({ demandW, demandRangeW: range }, powerCapW) {
-    if (range === undefined) return drawnPower(demandW, powerCapW);
-    if (powerCapW <= range[0]) return powerCapW;
-    return range[0] === range[1] ? range[0] : drawnPower(demandW, powerCapW);
-  },
-};
+const meanOf: TemperatureOf = (draws, powerW) => draws.meanTemperatureC(powerW);
+const leastMeanOf: TemperatureOf = (draws, powerW) => draws.leastMeanC(powerW);
 
 /** Means over the loads by their shares of the time; 0 where no curve tells them. */
 interface ReachedByLoads {
@@ -135,7 +118,7 @@ function reachedBy(
   loads: readonly Load[],
   powerCapW: number,
   voltageOffsetMv: number | undefined,
-  reading: OperatingReading,
+  temperatureOf: TemperatureOf,
 ): ReachedByLoads {
   const curves = curvesAt(voltageOffsetMv);
   let packagePowerW = 0;
@@ -143,11 +126,11 @@ function reachedBy(
   let throughputPerS = 0;
   for (let k = 0; k < loads.length; k++) {
     const load = loads[k];
-    const powerW = reading.powerW(load, powerCapW);
+    const powerW = drawnPower(load, powerCapW);
     packagePowerW += load.shareFraction * powerW;
     if (!knows.frequency || powerW === 0) continue;
     const curve = curves[k] ?? curves[0]!;
-    const ownC = reading.temperatureC(load.temperatures, powerCapW);
+    const ownC = temperatureOf(load.temperatures, powerCapW);
     const ownMHz = frequencyOf(curve, powerW, ownC, scenario.topFrequencyMHz);
     frequencyMHz += load.shareFraction * ownMHz;
     if (knows.throughput) throughputPerS += load.shareFraction * throughputOf(curve.throughput!, ownMHz);
@@ -169,14 +152,17 @@ function scoreFrom(
 
 /** Mean power and temperature of one load under a cap. */
 export function operatingPoint(
-  { temperatures, demandW }: Load,
+  load: Load,
   powerCapW: number,
 ): { readonly powerW: number; readonly temperatureC: number } {
-  return { powerW: drawnPower(demandW, powerCapW), temperatureC: temperatures.meanTemperatureC(powerCapW) };
+  return {
+    powerW: drawnPower(load, powerCapW),
+    temperatureC: load.temperatures.meanTemperatureC(powerCapW),
+  };
 }
 
-function drawnPower(demandW: Load['demandW'], powerCapW: number): number {
-  if (demandW === undefined) return powerCapW;
+function drawnPower({ demandW, demandRangeW }: Load, powerCapW: number): number {
+  if (demandW === undefined || (demandRangeW !== undefined && powerCapW <= demandRangeW[0])) return powerCapW;
   if (typeof demandW === 'number') return Math.min(demandW, powerCapW);
   let sum = 0;
   for (let i = 0; i < demandW.length; i++) sum += Math.min(demandW[i], powerCapW);

@@ -14,7 +14,7 @@ import {
 import type { Load } from '../draws/load.js';
 import { atOtherFanSpeed, drawSteady, type SteadyDraws } from '../draws/steady-draws.js';
 import { steadyTemperatures, type TemperatureDraws } from '../draws/temperature-draws.js';
-import { fixedDemand, hottestOf, upToDemand } from '../draws/temperature-mixes.js';
+import { hottestOf, upToDemand, upToPower } from '../draws/temperature-mixes.js';
 import { demandAtFrequency, type PowerOfTemperature, powerAtFrequency } from '../draws/uncapped-demand.js';
 import type { CapScenario, SettledScenario } from '../scenario/cap-scenario.js';
 import { settleScenario } from '../scenario/settle-scenario.js';
@@ -264,15 +264,14 @@ function lastingLoads(
   const plains = new Map(steady.map((draws) => [draws, steadyTemperatures(draws)]));
   const loads = workloads.map(({ label, shareFraction, demandW }, k): Load => {
     const plain = plains.get(steady[k])!;
-    if (settled.topFrequencyMHz === undefined && demandW === undefined)
-      return { label, shareFraction, temperatures: plain };
-    const demand =
-      settled.topFrequencyMHz === undefined
-        ? fixedDemand(plain, demandW!)
-        : demandAtFrequency(steady[k], topLaws[k], demandW);
-    const { powersW, rangeW } = demand;
-    const temperatures = upToDemand(plain, demand);
-    return { label, shareFraction, temperatures, demandW: powersW, demandRangeW: rangeW };
+    const load = { label, shareFraction };
+    if (settled.topFrequencyMHz !== undefined) {
+      const demand = demandAtFrequency(steady[k], topLaws[k], demandW);
+      const { powersW, rangeW } = demand;
+      return { ...load, temperatures: upToDemand(plain, demand), demandW: powersW, demandRangeW: rangeW };
+    }
+    if (demandW === undefined) return { ...load, temperatures: plain };
+    return { ...load, temperatures: upToPower(plain, demandW), demandW };
   });
   if (loads.length === 1) return { loads, binding: loads[0].temperatures };
   // Beside a load on the same cooler that takes whatever the cap allows, one with a demand is never the hottest.
