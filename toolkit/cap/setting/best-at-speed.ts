@@ -27,6 +27,8 @@ export interface TriedSpeed {
   readonly best?: BestSetting;
   /** The lowest cap that reaches the least throughput, or beyond the highest; absent where that was not asked, W. */
   readonly reachingFromW?: number;
+  /** The same of each offset that reaches it. */
+  readonly reaching?: readonly ReachingFrom[];
 }
 
 /** A score must be better by this share to count as better: rounding is no reason for another setting. */
@@ -43,8 +45,8 @@ export interface KnownBefore {
   readonly toBeat?: number | undefined;
   /** A cap near the best. */
   readonly likelyCapW?: number | undefined;
-  /** A cap near the lowest that reaches the least throughput. */
-  readonly likelyReachingW?: number | undefined;
+  /** What reaches the least throughput at a speed nearby. */
+  readonly likelyReaching?: readonly ReachingFrom[] | undefined;
 }
 
 /** The best cap and voltage offset at one fan speed under a bound. */
@@ -68,14 +70,20 @@ export function bestAtSpeed(
   let best = bestFrom(lowestW, likelyCapW);
   if (!isBetter(scoreAt(best.powerCapW, best.offset), toBeat)) return {};
   // What reaches the throughput is asked last: its uncertainty costs more than all else.
-  const reaching = reachingCaps(prepared, { lowestW, highestW }, fanSpeedRpm, best.offset, known);
+  const offsetsMv = scenario.minThroughputPerS === undefined ? [best.offset] : prepared.offsetsMv;
+  const reaching = reachingCaps(
+    prepared,
+    { lowestW, highestW },
+    { fanSpeedRpm, offsetsMv },
+    known.likelyReaching,
+  );
   if (reaching.length === 0) return { reachingFromW: highestW + scenario.stepW };
   const reachingFromW = Math.min(...reaching.map(({ fromW }) => fromW));
   const reachesFrom = ({ offset }: CapAndOffset): number =>
     reaching.find((each) => each.offset === offset)?.fromW ?? Number.POSITIVE_INFINITY;
   if (reachesFrom(best) > best.powerCapW) best = bestReaching(prepared, reaching, highestW, scoreAt);
+  if (!isBetter(scoreAt(best.powerCapW, best.offset), toBeat)) return { reachingFromW, reaching };
   const state = stateAt(prepared, settingOf(best.powerCapW, fanSpeedRpm, best.offset));
-  if (!isBetter(state.score, toBeat)) return { reachingFromW };
   return {
     best: {
       setting: state.setting,
@@ -88,28 +96,33 @@ export function bestAtSpeed(
       }),
     },
     reachingFromW,
+    reaching,
   };
 }
 
 /** An offset, and the lowest settable cap from which it reaches the least throughput, W. */
-interface ReachingFrom {
+export interface ReachingFrom {
   readonly offset: number | undefined;
   readonly fromW: number;
 }
 
-/** The offsets with which some cap reaches the least throughput: each from another one. */
-function reachingCaps(
+/**
+ * The offsets with which some cap reaches the least throughput: each from another one.
+ *
+ * @param likely - the same at another speed, which hardly differs
+ */
+export function reachingCaps(
   prepared: PreparedCap,
   range: { readonly lowestW: number; readonly highestW: number },
-  fanSpeedRpm: number | undefined,
-  bestOffsetMv: number | undefined,
-  { likelyReachingW }: KnownBefore,
+  {
+    fanSpeedRpm,
+    offsetsMv,
+  }: { readonly fanSpeedRpm: number | undefined; readonly offsetsMv: readonly (number | undefined)[] },
+  likely: readonly ReachingFrom[] = [],
 ): readonly ReachingFrom[] {
-  const asked = prepared.scenario.minThroughputPerS === undefined ? [bestOffsetMv] : prepared.offsetsMv;
-  let guessW = likelyReachingW;
-  return asked.flatMap((offset) => {
+  return offsetsMv.flatMap((offset) => {
+    const guessW = likely.find((each) => each.offset === offset)?.fromW;
     const fromW = lowestReaching(prepared, range, fanSpeedRpm, offset, guessW);
-    guessW = fromW ?? guessW;
     return fromW === undefined ? [] : [{ offset, fromW }];
   });
 }

@@ -1,8 +1,15 @@
-import { type BestSetting, bestAtSpeed, bestBetween, isBetter } from './best-at-speed.js';
+import {
+  type BestSetting,
+  bestAtSpeed,
+  bestBetween,
+  isBetter,
+  type ReachingFrom,
+  reachingCaps,
+} from './best-at-speed.js';
 import type { LikelyCap } from './best-cap.js';
 import { boundBesideLimit, capBound, expectedLimitCap, mostLimitCap } from './cap-bound.js';
 import { settableSpeeds } from './fan-response.js';
-import { lowestReaching, lowestTried } from './least-cap.js';
+import { lowestTried } from './least-cap.js';
 import { notFeasible, tooLittleThroughput } from './not-feasible.js';
 import { growsWithPower } from './objective.js';
 import { mostScoreAtSpeed } from './operating-state.js';
@@ -44,6 +51,8 @@ interface KnownOfSlower {
   readonly lowestW: number;
   /** A cap near the best. */
   readonly likelyCapW?: number | undefined;
+  /** What reaches the least throughput at a faster speed. */
+  readonly likelyReaching?: readonly ReachingFrom[] | undefined;
 }
 
 /** Settable speeds in a row of which none has been tried. */
@@ -70,7 +79,7 @@ function bestAmong(prepared: PreparedCap, speeds: readonly number[]): BestSettin
   });
   let best: BestSetting | undefined;
   const mayBeBetter = ({ mostScore }: UntriedSpeeds): boolean => isBetter(mostScore, best?.state.score);
-  let rows = [row(0, speeds.length - 1, { lowestW: lowestOfUse(prepared, speeds.at(-1)!) })];
+  let rows = [row(0, speeds.length - 1, knownOfAll(prepared, speeds.at(-1)!))];
   while (rows.length > 0) {
     const first = rows.reduce((most, other) => (other.mostScore > most.mostScore ? other : most));
     if (!mayBeBetter(first)) break;
@@ -83,11 +92,12 @@ function bestAmong(prepared: PreparedCap, speeds: readonly number[]): BestSettin
       const tried = bestAtSpeed(prepared, fanSpeedRpm, capBound(prepared, fanSpeedRpm), {
         toBeat: best?.state.score,
         likelyCapW: alone.likelyCapW,
-        likelyReachingW: lowestW,
+        likelyReaching: first.likelyReaching,
       });
       best = tried.best ?? best;
       const reachingFromW = Math.max(lowestW, tried.reachingFromW ?? lowestW);
-      ofSlower = { ...first, fasterRpm: fanSpeedRpm, lowestW: reachingFromW };
+      const likelyReaching = tried.reaching ?? first.likelyReaching;
+      ofSlower = { ...first, fasterRpm: fanSpeedRpm, lowestW: reachingFromW, likelyReaching };
     }
     rows = rows.filter((other) => other !== first);
     if (from < split) rows.push(row(from, split - 1, ofSlower));
@@ -125,19 +135,20 @@ function splitOf(
   return split;
 }
 
-/** The lowest cap that may be the best at some speed, W: none that falls short of the throughput at the fastest. */
-function lowestOfUse(prepared: PreparedCap, fastestRpm: number): number {
-  const { scenario, ceiling } = prepared;
+/** What is known of all speeds from the fastest: no cap is the best that falls short of the throughput there. */
+function knownOfAll(prepared: PreparedCap, fastestRpm: number): KnownOfSlower {
+  const { scenario, ceiling, offsetsMv } = prepared;
   const lowestW = lowestTried(prepared);
-  if (scenario.minThroughputPerS === undefined) return lowestW;
+  if (scenario.minThroughputPerS === undefined) return { lowestW };
   const mostW = Math.min(ceiling.powerW, prepared.thermalAt(fastestRpm).limitCapW);
   const highestW = stepDown(mostW, scenario.stepW);
-  if (highestW <= lowestW) return lowestW;
-  return Math.min(
-    ...prepared.offsetsMv.map(
-      (offset) => lowestReaching(prepared, { lowestW, highestW }, fastestRpm, offset) ?? highestW,
-    ),
+  if (highestW <= lowestW) return { lowestW };
+  const likelyReaching = reachingCaps(
+    prepared,
+    { lowestW, highestW },
+    { fanSpeedRpm: fastestRpm, offsetsMv },
   );
+  return { lowestW: Math.min(highestW, ...likelyReaching.map(({ fromW }) => fromW)), likelyReaching };
 }
 
 /** What no speed between two can exceed, with the power of the slower fan and the temperature of the faster, and where. */
@@ -155,7 +166,8 @@ function mostBetween(
   if (highestW < lowestW - 1e-9) return { mostScore: Number.NEGATIVE_INFINITY, likelyCapW };
   const scoreAt = mostScoreAtSpeed(prepared, fastestRpm, slowestRpm);
   // Loads that no longer take more from some cap on may give the score several peaks.
-  const peaks = prepared.thermalAt(fastestRpm).loads.length > 1 ? 'several' : 'one';
+  const { loads } = prepared.thermalAt(fastestRpm);
+  const peaks = loads.length > 1 && loads.some(({ demandW }) => demandW !== undefined) ? 'several' : 'one';
   const likely: LikelyCap | undefined = likelyCapW === undefined ? undefined : { capW: likelyCapW, peaks };
   const { powerCapW, offset } = bestBetween(prepared, { lowestW, highestW }, scoreAt, likely);
   return { mostScore: scoreAt(powerCapW, offset), likelyCapW: powerCapW };

@@ -20,6 +20,9 @@ export function lowestTried(prepared: PreparedCap): number {
   return Math.max(lowestSettable(prepared), tidy(Math.ceil(fromW / stepW - 1e-9) * stepW));
 }
 
+/** So often the cap is looked for where a straight line has it, then in the middle. */
+const MOST_ON_LINE = 6;
+
 /**
  * The lowest settable cap from one up to another that reaches the least throughput; `undefined` where none does.
  *
@@ -35,25 +38,27 @@ export function lowestReaching(
   const { minThroughputPerS, stepW, confidence } = prepared.scenario;
   const { lowestW, highestW } = caps;
   if (minThroughputPerS === undefined) return lowestW;
-  const reaches = (powerCapW: number): boolean => {
-    const reached = throughputAtConfidence(prepared, settingOf(powerCapW, fanSpeedRpm, offset), confidence);
-    return reached !== undefined && reached >= minThroughputPerS;
+  const excessAt = (k: number): number => {
+    const setting = settingOf(lowestW + k * stepW, fanSpeedRpm, offset);
+    const reached = throughputAtConfidence(prepared, setting, confidence);
+    return reached === undefined ? Number.NaN : reached - minThroughputPerS;
   };
-  if (!reaches(highestW)) return undefined;
   let low = -1;
   let high = Math.round((highestW - lowestW) / stepW);
-  const probe = (k: number): boolean => {
-    const does = reaches(lowestW + k * stepW);
-    if (does) high = k;
-    else low = k;
-    return does;
-  };
+  let last = { k: high, excess: excessAt(high) };
+  if (!(last.excess >= 0)) return undefined;
   const guess = guessW === undefined ? Number.NaN : Math.round((guessW - lowestW) / stepW);
-  if (guess >= 0 && guess < high) {
-    // Away from the guess in strides that double, until the answer lies within the last.
-    if (probe(guess)) for (let stride = 1; high > 0 && probe(Math.max(0, high - stride)); stride *= 2);
-    else for (let stride = 1; high - low > 1 && !probe(Math.min(high - 1, low + stride)); stride *= 2);
+  let next = guess >= 0 && guess < high ? guess : (low + high) >> 1;
+  for (let count = 1; high - low > 1; count++) {
+    const excess = excessAt(next);
+    if (excess >= 0) high = next;
+    else low = next;
+    // Where the line through the last two ends: the throughput hardly bends.
+    const onLine = Math.ceil(next - (excess * (next - last.k)) / (excess - last.excess));
+    last = { k: next, excess };
+    const middle = (low + high) >> 1;
+    next =
+      count > MOST_ON_LINE || Number.isNaN(onLine) ? middle : Math.min(high - 1, Math.max(low + 1, onLine));
   }
-  while (high - low > 1) probe((low + high) >> 1);
   return tidy(lowestW + high * stepW);
 }

@@ -54,7 +54,7 @@ export function throughputOfFrequency(curve: PowerCurve, frequency: Estimate): E
   const ofFrequency = perMHz * frequency.standardError;
   const halfWidth = Math.hypot(
     (perMHz * (frequency.interval95[1] - frequency.interval95[0])) / 2,
-    studentTQuantile(0.975, throughput.degreesOfFreedom) * ofRelation,
+    coverageFactor95(throughput) * ofRelation,
   );
   const value = throughputOf(throughput, frequency.value);
   return {
@@ -64,6 +64,15 @@ export function throughputOfFrequency(curve: PowerCurve, frequency: Estimate): E
     interval95: [value - halfWidth, value + halfWidth],
     extrapolated: frequency.extrapolated === true || liesBeyond(throughput, frequency.value),
   };
+}
+
+/** A quantile costs more than all the rest of an estimate, and a relation never changes. */
+const coverageFactors = new WeakMap<ThroughputRelation, number>();
+
+function coverageFactor95(relation: ThroughputRelation): number {
+  const factor = coverageFactors.get(relation) ?? studentTQuantile(0.975, relation.degreesOfFreedom);
+  coverageFactors.set(relation, factor);
+  return factor;
 }
 
 /**
