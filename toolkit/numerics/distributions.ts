@@ -19,7 +19,7 @@ export function normalCdf(x: number): number {
 }
 
 /** Standard deviations to either side that hold 95 % of a normal distribution. */
-export const NORMAL_95: number = 1.959964;
+export const NORMAL_95: number = 1.959963984540054;
 
 /**
  * Quantile of the standard normal distribution: the x with P(X <= x) = p.

@@ -1,4 +1,4 @@
-import { normalQuantile, studentTQuantile } from '../../numerics/distributions.js';
+import { NORMAL_95, studentTQuantile } from '../../numerics/distributions.js';
 import type { Estimate, EstimatedNumber } from '../../numerics/estimate.js';
 import type { PowerCurve } from '../../power/power-curve.js';
 import {
@@ -48,8 +48,6 @@ export function throughputOfCurve(curve: PowerCurve): QuantityOfCurve {
   };
 }
 
-const Z95 = normalQuantile(0.975);
-
 /**
  * An estimate at an operating point that is itself spread: the curve's own uncertainty and what the spread of power and
  * temperature carries over are independent and add in quadrature, as standard errors and as half-widths of the 95 %
@@ -59,7 +57,7 @@ const Z95 = normalQuantile(0.975);
  */
 export function withSpread(own: Estimate, spread: number): Estimate {
   if (own.kind === 'unavailable') return own;
-  const halfWidth = Math.hypot((own.interval95[1] - own.interval95[0]) / 2, Z95 * spread);
+  const halfWidth = Math.hypot((own.interval95[1] - own.interval95[0]) / 2, NORMAL_95 * spread);
   return {
     ...own,
     standardError: Math.hypot(own.standardError, spread),
@@ -75,7 +73,10 @@ export function fromCurveAndDraws(
   extrapolated: boolean,
 ): EstimatedNumber {
   const { ofCurve, ofDraws } = standardErrors;
-  const halfWidth = Math.hypot(studentTQuantile(0.975, curve.degreesOfFreedom) * ofCurve, Z95 * ofDraws);
+  const halfWidth = Math.hypot(
+    studentTQuantile(0.975, curve.degreesOfFreedom) * ofCurve,
+    NORMAL_95 * ofDraws,
+  );
   return {
     kind: 'estimated',
     value,

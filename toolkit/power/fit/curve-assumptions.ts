@@ -1,4 +1,4 @@
-import { normalQuantile } from '../../numerics/distributions.js';
+import { NORMAL_95 } from '../../numerics/distributions.js';
 
 /**
  * A positive number known roughly: it lies between two bounds with 95 % confidence. Its logarithm is taken as normal, so
@@ -59,6 +59,6 @@ export function logNormalOf({ low, high }: RoughValue): {
 } {
   return {
     median: Math.sqrt(low * high),
-    logStandardDeviation: Math.log(high / low) / (2 * normalQuantile(0.975)),
+    logStandardDeviation: Math.log(high / low) / (2 * NORMAL_95),
   };
 }
