@@ -378,6 +378,25 @@ describe('the app in a browser', () => {
     expect(await readdir(app.folder)).not.toContain('second, 1.2.ipynb');
   });
 
+  it('puts a notebook away whole while a save is under way', async () => {
+    const route = '**/api/contents/main.ipynb?*';
+    await page.route(route, async (request) => {
+      await new Promise((done) => setTimeout(done, 700));
+      await request.continue();
+    });
+    await writeCell(page, '"saved on the way out"');
+    await page.keyboard.press('Control+s');
+    await page.waitForSelector('.kpw-SavedState[data-state="saving"]');
+    await page.locator('.kpw-Home').click();
+    await page.locator('.kpw-Welcome').waitFor();
+    expect(await textOnDisk('main.ipynb')).toContain('saved on the way out');
+    await page.waitForTimeout(1000); // a save that was broken off would say so by now
+    expect(await page.locator('.jp-Dialog').count()).toBe(0);
+    await page.unroute(route);
+    await page.locator('.kpw-Entry', { hasText: 'main' }).first().click();
+    await kernelIs(page, 'idle');
+  });
+
   it('reads a log that is chosen while no notebook is open in a new one', async () => {
     await page.locator('.kpw-Home').click();
     await page.locator('.kpw-Welcome').waitFor();

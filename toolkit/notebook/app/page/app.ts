@@ -130,6 +130,7 @@ async function start(): Promise<void> {
   async function close(): Promise<boolean> {
     if (open === undefined) return true;
     const { panel } = open;
+    await saved.settled();
     if (!panel.isDisposed && panel.context.isReady && panel.context.model.dirty) {
       try {
         await panel.context.save();
@@ -137,6 +138,7 @@ async function start(): Promise<void> {
         return false;
       }
     }
+    if (open?.panel !== panel) return close(); // another click was faster
     open = undefined;
     saved.show(undefined);
     kernelState.show(undefined);

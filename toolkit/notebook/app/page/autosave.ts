@@ -74,6 +74,18 @@ export class Autosave {
     }
   }
 
+  /** Resolves once no save is under way: whoever puts the notebook away earlier breaks it off. */
+  async settled(): Promise<void> {
+    while (this.#state === 'saving')
+      await new Promise<void>((done) => {
+        const once = (): void => {
+          this.#changed.disconnect(once);
+          done();
+        };
+        this.#changed.connect(once);
+      });
+  }
+
   dispose(): void {
     clearTimeout(this.#timer);
     document.removeEventListener('visibilitychange', this.#onHide);
@@ -120,7 +132,10 @@ export class Autosave {
         this.#changedSinceMs = performance.now();
         this.#enter('changed');
         this.#schedule();
-      } else this.#enter('saved');
+      } else {
+        clearTimeout(this.#timer); // what it was to save is saved
+        this.#enter('saved');
+      }
     } else if (state === 'failed') this.#enter('failed');
   }
 

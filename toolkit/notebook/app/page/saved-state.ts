@@ -28,6 +28,11 @@ export class SavedState {
     update();
   }
 
+  /** Resolves once no save is under way. */
+  async settled(): Promise<void> {
+    await this.#autosave?.settled();
+  }
+
   #say({ state, savedAt, problem }: Autosave): void {
     const time = savedAt?.toLocaleTimeString([], { hour: '2-digit', minute: '2-digit' });
     const texts = {
