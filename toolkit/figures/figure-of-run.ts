@@ -215,9 +215,11 @@ function circumstances(
   if (steady !== undefined) {
     const frequency =
       steady.frequencyMHz === undefined ? '' : `, ${formatNumber(steady.frequencyMHz.mean, 'MHz')}`;
+    // A sample stands for the interval up to it, and its stamp jitters.
+    const lengthS = steady.endS - steady.startS + samplingOf(run.timeS).medianIntervalS;
+    const stepS = lengthS < 20 ? 1 : 5;
     parts.push(
-      // A sample stands for the interval up to it.
-      `Last ${formatNumber(Math.round(steady.endS - steady.startS + samplingOf(run.timeS).medianIntervalS), 's')} of the load: ${formatNumber(steady.powerW.mean, 'W')}${frequency}.`,
+      `Last ${formatNumber(Math.round(lengthS / stepS) * stepS, 's')} of the load: ${formatNumber(steady.powerW.mean, 'W')}${frequency}.`,
     );
   }
   if (run.ambientC === undefined && ambientC !== undefined)
