@@ -148,9 +148,9 @@ function pointsAtCap({ load, powerCapW }: CostProblem): DrawnPoints {
   return withMeans(powersW, temperaturesC);
 }
 
-function demandOf({ demandW }: Load, index: number): number {
-  if (demandW === undefined) return Number.POSITIVE_INFINITY;
-  return typeof demandW === 'number' ? demandW : demandW[index];
+function demandOf({ demand }: Load, index: number): number {
+  if (demand === undefined) return Number.POSITIVE_INFINITY;
+  return typeof demand === 'number' ? demand : demand.powersW[index];
 }
 
 function withMeans(powersW: Float64Array, temperaturesC: Float64Array): DrawnPoints {

@@ -55,21 +55,16 @@ export function dutyTemperatures(
     shapes,
     course(hottestMoments(phases, steady, shapes), 'highest'),
   );
-  const loads = phases.map(
-    (phase, j): Load => ({
-      label: phase.label ?? `phase ${j + 1}`,
-      shareFraction: phase.durationS / periodS,
-      temperatures: stageTemperatures(
-        steady,
-        shapes,
-        course(
-          AVERAGED_AT.map((shareFraction) => ({ phase: j, shareFraction })),
-          'mean',
-        ),
-      ),
-      ...(phase.demandW === undefined ? {} : { demandW: phase.demandW }),
-    }),
-  );
+  const loads = phases.map(({ label, durationS, demandW }, j): Load => {
+    const moments = AVERAGED_AT.map((shareFraction) => ({ phase: j, shareFraction }));
+    const temperatures = stageTemperatures(steady, shapes, course(moments, 'mean'));
+    return {
+      label: label ?? `phase ${j + 1}`,
+      shareFraction: durationS / periodS,
+      temperatures,
+      ...(demandW === undefined ? {} : { demand: demandW }),
+    };
+  });
   return { loads, binding };
 }
 

@@ -1,4 +1,5 @@
 import type { TemperatureDraws } from './temperature-draws.js';
+import type { Demand } from './temperature-mixes.js';
 
 /** One load under the cap, at one fan speed. */
 export interface Load {
@@ -6,8 +7,6 @@ export interface Load {
   /** Share of the time. */
   readonly shareFraction: number;
   readonly temperatures: TemperatureDraws;
-  /** What it draws where no cap holds it back, W, in each draw or in all; absent: as much as the cap allows. */
-  readonly demandW?: number | Float64Array;
-  /** The least and the greatest of these, W, where they are given in each draw. */
-  readonly demandRangeW?: readonly [least: number, greatest: number];
+  /** What it draws where no cap holds it back, W in all draws, or a demand of each; absent: as much as the cap allows. */
+  readonly demand?: number | Demand;
 }

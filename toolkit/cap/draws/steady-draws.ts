@@ -26,6 +26,12 @@ export interface SteadyDraws {
   /** b, K; 0 where the enclosure's rise does not scale with power. */
   readonly enclosureRiseK: Float64Array;
   readonly fan: FanDraws;
+  /** The least of each of these, or numbers below them. */
+  readonly least: {
+    readonly intakeC: number;
+    readonly dieRiseK: number;
+    readonly enclosureRiseK: number;
+  };
   /** Means of all of these; those of m and z are weighted with a. */
   readonly means: {
     readonly intakeC: number;
@@ -83,11 +89,8 @@ export function drawSteady(
     distinct.map(({ resistanceLaw }, c) => dieDraws(resistanceLaw, standards[c])),
   );
   const drawn = distinct.map(({ resistanceLaw }, c) => {
-    const keptOf = ({ values, mean }: InputDraws): InputDraws => {
-      if (places === undefined) return { values, mean };
-      const some = picked(values, places);
-      return { values: some, mean: meanOf(some) };
-    };
+    const keptOf = (draws: InputDraws): InputDraws =>
+      places === undefined ? draws : summarised(picked(draws.values, places));
     return steadyDraws(
       resistanceLaw,
       sets[c],
@@ -100,7 +103,7 @@ export function drawSteady(
 
 function steadyDraws(
   { atPowerW }: ResistanceLaw,
-  { dieRiseK, riseOrder, riseOrderRange, fan, means }: DieDraws,
+  { dieRiseK, riseOrder, riseOrderRange, leastRiseK, fan, means }: DieDraws,
   intake: InputDraws,
   enclosure: InputDraws,
 ): SteadyDraws {
@@ -113,13 +116,15 @@ function steadyDraws(
     riseOrderRange,
     enclosureRiseK: enclosure.values,
     fan: { logRatio: 0, relativeStandardError: 0, scores: fan.scores, scoreRange: fan.range },
+    least: { intakeC: intake.least, dieRiseK: leastRiseK, enclosureRiseK: enclosure.least },
     means: { ...means, intakeC: intake.mean, enclosureRiseK: enclosure.mean },
   };
 }
 
-/** Draws of an input, and their mean. */
+/** Draws of an input, the least of them and their mean. */
 interface InputDraws {
   readonly values: Float64Array;
+  readonly least: number;
   readonly mean: number;
 }
 
@@ -137,7 +142,7 @@ function lastDraws(
   if (known?.asked === key) return known.draws;
   const values = new Float64Array(standard.count);
   make(values);
-  const draws = { values, mean: meanOf(values) };
+  const draws = summarised(values);
   last.set(standard, { asked: key, draws });
   return draws;
 }
@@ -176,10 +181,14 @@ function addRises(riseK: UncertainInput, standard: StandardDraws, scale: number,
   for (let i = 0; i < rises.length; i++) sums[i] += Math.max(0, rises[i]) * scale;
 }
 
-function meanOf(values: Float64Array): number {
+function summarised(values: Float64Array): InputDraws {
+  let least = Number.POSITIVE_INFINITY;
   let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += values[i];
-  return sum / values.length;
+  for (let i = 0; i < values.length; i++) {
+    least = Math.min(least, values[i]);
+    sum += values[i];
+  }
+  return { values, least, mean: sum / values.length };
 }
 
 /** The same draws at another fan speed. */
@@ -373,6 +382,16 @@ export function leastMeanTemperature({ referencePowerW, fan, means }: SteadyDraw
   const x = powerW / referencePowerW;
   const exponent = means.riseOrder * Math.log(x) + fan.logRatio + fan.relativeStandardError * means.fanScore;
   return means.intakeC + means.dieRiseK * Math.exp(exponent) + means.enclosureRiseK * x;
+}
+
+/** What no draw's steady temperature at a power is below, degrees Celsius: that of the least of everything drawn. */
+export function leastTemperature(draws: SteadyDraws, powerW: number): number {
+  const { referencePowerW, riseOrderRange, fan, least } = draws;
+  const x = powerW / referencePowerW;
+  const ofPower = riseOrderRange.map((order) => order * Math.log(x));
+  const ofFan = fan.scoreRange.map((score) => fan.logRatio + fan.relativeStandardError * score);
+  const exponent = Math.min(...ofPower) + Math.min(...ofFan);
+  return least.intakeC + least.dieRiseK * Math.exp(exponent) + least.enclosureRiseK * x;
 }
 
 /** dT/dP of one draw at a power where its temperature is known, K/W. */

@@ -2,6 +2,10 @@ import type { TemperatureDraws } from './temperature-draws.js';
 
 /** What a load draws in each draw where no cap holds it back, W, and how warm it is then, degrees Celsius. */
 export interface Demand {
+  /** A cap below it holds every draw back, W: known without working out the demands, and not above the least of them. */
+  readonly atLeastW: number;
+  /** Whether a draw demands no more than a power; how warm it is at that power is known, degrees Celsius. */
+  isAtMost(index: number, powerW: number, temperatureC: number): boolean;
   readonly powersW: Float64Array;
   /** The least and the greatest of these, W. */
   readonly rangeW: readonly [least: number, greatest: number];
@@ -40,40 +44,38 @@ export function upToPower(draws: TemperatureDraws, mostW: number): TemperatureDr
 /** A load that draws no more than its demand, one of its own in each draw, whatever the cap allows. */
 export function upToDemand(draws: TemperatureDraws, demand: Demand): TemperatureDraws {
   const { count } = draws;
-  const { powersW: demandW, rangeW } = demand;
-  const [leastW, greatestW] = rangeW;
+  const holdsAllBack = (powerW: number): boolean => powerW < demand.atLeastW;
   const temperaturesAt: TemperatureDraws['temperaturesAt'] = (powerW, temperaturesC, first = count) => {
-    if (greatestW < powerW) {
-      for (let i = 0; i < first; i++) temperaturesC[i] = demand.temperaturesC[i];
+    if (holdsAllBack(powerW)) {
+      draws.temperaturesAt(powerW, temperaturesC, first);
       return;
     }
-    draws.temperaturesAt(powerW, temperaturesC, first);
+    const [leastW, greatestW] = demand.rangeW;
+    if (greatestW >= powerW) draws.temperaturesAt(powerW, temperaturesC, first);
     if (leastW >= powerW) return;
-    for (let i = 0; i < first; i++) if (demandW[i] < powerW) temperaturesC[i] = demand.temperaturesC[i];
+    const { powersW, temperaturesC: ownC } = demand;
+    for (let i = 0; i < first; i++) if (powersW[i] < powerW) temperaturesC[i] = ownC[i];
   };
+  const meanTemperatureC = meanAt(count, temperaturesAt);
   return {
     count,
     restingC: draws.restingC,
     temperaturesAt,
     powerAtLimit(index, limitC) {
       const powerW = draws.powerAtLimit(index, limitC);
-      return powerW > 0 && demandW[index] <= powerW ? Number.POSITIVE_INFINITY : powerW;
+      if (powerW === 0 || holdsAllBack(powerW)) return powerW;
+      return demand.isAtMost(index, powerW, limitC) ? Number.POSITIVE_INFINITY : powerW;
     },
-    passingDraws(limitC, powerW, places) {
-      // Those that would pass it without the demand, but for those that the demand keeps below it.
-      const found = draws.passingDraws(limitC, powerW, places);
-      if (leastW >= powerW) return found;
-      let kept = 0;
-      for (let k = 0; k < found; k++) {
-        const i = places[k];
-        if (demandW[i] >= powerW || !(demand.temperaturesC[i] <= limitC)) places[kept++] = i;
-      }
-      return kept;
-    },
-    meanTemperatureC: meanAt(count, temperaturesAt),
-    leastMeanC: (powerW) => draws.leastMeanC(Math.min(powerW, leastW)),
+    // Those that would pass it without the demand: the power at the limit tells which the demand keeps below it.
+    passingDraws: (limitC, powerW, places) => draws.passingDraws(limitC, powerW, places),
+    meanTemperatureC: (powerW) =>
+      holdsAllBack(powerW) ? draws.meanTemperatureC(powerW) : meanTemperatureC(powerW),
+    leastMeanC: (powerW) =>
+      draws.leastMeanC(holdsAllBack(powerW) ? powerW : Math.min(powerW, demand.rangeW[0])),
     slopeAt: (index, powerW, temperatureC) =>
-      demandW[index] < powerW ? 0 : draws.slopeAt(index, powerW, temperatureC),
+      !holdsAllBack(powerW) && demand.powersW[index] < powerW
+        ? 0
+        : draws.slopeAt(index, powerW, temperatureC),
   };
 }
 

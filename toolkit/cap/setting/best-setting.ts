@@ -167,7 +167,7 @@ function mostBetween(
   const scoreAt = mostScoreAtSpeed(prepared, fastestRpm, slowestRpm);
   // Loads that no longer take more from some cap on may give the score several peaks.
   const { loads } = prepared.thermalAt(fastestRpm);
-  const peaks = loads.length > 1 && loads.some(({ demandW }) => demandW !== undefined) ? 'several' : 'one';
+  const peaks = loads.length > 1 && loads.some(({ demand }) => demand !== undefined) ? 'several' : 'one';
   const likely: LikelyCap | undefined = likelyCapW === undefined ? undefined : { capW: likelyCapW, peaks };
   const { powerCapW, offset } = bestBetween(prepared, { lowestW, highestW }, scoreAt, likely);
   return { mostScore: scoreAt(powerCapW, offset), likelyCapW: powerCapW };

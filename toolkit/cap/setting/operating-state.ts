@@ -161,12 +161,15 @@ export function operatingPoint(
   };
 }
 
-function drawnPower({ demandW, demandRangeW }: Load, powerCapW: number): number {
-  if (demandW === undefined || (demandRangeW !== undefined && powerCapW <= demandRangeW[0])) return powerCapW;
-  if (typeof demandW === 'number') return Math.min(demandW, powerCapW);
+/** How much of a cap a load draws in the mean, W. */
+function drawnPower({ demand }: Load, powerCapW: number): number {
+  if (demand === undefined) return powerCapW;
+  if (typeof demand === 'number') return Math.min(demand, powerCapW);
+  if (powerCapW < demand.atLeastW || powerCapW <= demand.rangeW[0]) return powerCapW;
+  const { powersW } = demand;
   let sum = 0;
-  for (let i = 0; i < demandW.length; i++) sum += Math.min(demandW[i], powerCapW);
-  return sum / demandW.length;
+  for (let i = 0; i < powersW.length; i++) sum += Math.min(powersW[i], powerCapW);
+  return sum / powersW.length;
 }
 
 /** Looking a curve up costs as much as reading it, and it never changes. */

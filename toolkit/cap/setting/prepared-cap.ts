@@ -15,7 +15,7 @@ import type { Load } from '../draws/load.js';
 import { atOtherFanSpeed, drawSteady, type SteadyDraws } from '../draws/steady-draws.js';
 import { steadyTemperatures, type TemperatureDraws } from '../draws/temperature-draws.js';
 import { hottestOf, upToDemand, upToPower } from '../draws/temperature-mixes.js';
-import { demandAtFrequency, type PowerOfTemperature, powerAtFrequency } from '../draws/uncapped-demand.js';
+import { demandAtFrequency, powerAtFrequency, type TabulatedPower } from '../draws/uncapped-demand.js';
 import type { CapScenario, SettledScenario } from '../scenario/cap-scenario.js';
 import { settleScenario } from '../scenario/settle-scenario.js';
 import { highestPowerLogged } from './cap-reach.js';
@@ -131,7 +131,7 @@ export function prepareCap(
   const meanLimitC = settled.limitC - (settled.limitAppliesTo === 'peak' ? peakK : 0);
   const cases = new Map<number | undefined, ThermalCase>();
   const curves = new Map<number, readonly (PowerCurve | undefined)[]>();
-  let topLaws: readonly PowerOfTemperature[] | undefined;
+  let topLaws: readonly TabulatedPower[] | undefined;
   return {
     caller,
     cooler,
@@ -194,7 +194,7 @@ function lawsAtTop(
   topFrequencyMHz: number | undefined,
   ownCurves: readonly (PowerCurve | undefined)[],
   caller: string,
-): readonly PowerOfTemperature[] {
+): readonly TabulatedPower[] {
   if (topFrequencyMHz === undefined) return [];
   return ownCurves.map((own) =>
     powerAtFrequency(requireCurveFor(own, caller), topFrequencyMHz, {
@@ -208,7 +208,7 @@ function thermalCase(what: {
   readonly settled: SettledScenario;
   readonly cooler: CoolerModel;
   readonly steady: readonly SteadyDraws[];
-  readonly topLaws: readonly PowerOfTemperature[];
+  readonly topLaws: readonly TabulatedPower[];
   readonly meanLimitC: number;
   readonly caller: string;
 }): ThermalCase {
@@ -258,7 +258,7 @@ function thermalCase(what: {
 function lastingLoads(
   settled: SettledScenario,
   steady: readonly SteadyDraws[],
-  topLaws: readonly PowerOfTemperature[],
+  topLaws: readonly TabulatedPower[],
 ): { readonly loads: readonly Load[]; readonly binding: TemperatureDraws } {
   const workloads = settled.workloads ?? [{ label: 'load', shareFraction: 1 }];
   const plains = new Map(steady.map((draws) => [draws, steadyTemperatures(draws)]));
@@ -267,16 +267,15 @@ function lastingLoads(
     const load = { label, shareFraction };
     if (settled.topFrequencyMHz !== undefined) {
       const demand = demandAtFrequency(steady[k], topLaws[k], demandW);
-      const { powersW, rangeW } = demand;
-      return { ...load, temperatures: upToDemand(plain, demand), demandW: powersW, demandRangeW: rangeW };
+      return { ...load, temperatures: upToDemand(plain, demand), demand };
     }
     if (demandW === undefined) return { ...load, temperatures: plain };
-    return { ...load, temperatures: upToPower(plain, demandW), demandW };
+    return { ...load, temperatures: upToPower(plain, demandW), demand: demandW };
   });
   if (loads.length === 1) return { loads, binding: loads[0].temperatures };
   // Beside a load on the same cooler that takes whatever the cap allows, one with a demand is never the hottest.
-  const unlimited = new Set(steady.filter((_, k) => loads[k].demandW === undefined));
-  const hottest = loads.filter(({ demandW }, k) => demandW === undefined || !unlimited.has(steady[k]));
+  const unlimited = new Set(steady.filter((_, k) => loads[k].demand === undefined));
+  const hottest = loads.filter(({ demand }, k) => demand === undefined || !unlimited.has(steady[k]));
   return { loads, binding: hottestOf([...new Set(hottest.map(({ temperatures }) => temperatures))]) };
 }
 

@@ -7,8 +7,13 @@ import { leakageSlopeWPerK } from '../../power/predict/leakage-slope.js';
 import type { CoolerModel } from '../../thermal/cooler-model.js';
 import { requireModel } from '../../thermal/require-model.js';
 import { meansOf } from '../draws/stage-temperatures.js';
-import { drawSteady, type SteadyDraws, slopeAt } from '../draws/steady-draws.js';
-import { demandAtFrequency, type PowerOfTemperature, powerAtFrequency } from '../draws/uncapped-demand.js';
+import { drawSteady, type SteadyDraws, slopeAt, temperatureOf } from '../draws/steady-draws.js';
+import {
+  lowestFixedPoint,
+  type PowerOfTemperature,
+  powerAtFrequency,
+  solveDemand,
+} from '../draws/uncapped-demand.js';
 import type { CapScenario } from '../scenario/cap-scenario.js';
 import { settleEnclosure } from '../scenario/settle-parts.js';
 import { CAP_DEFAULTS, requireAmbient } from '../scenario/settle-scenario.js';
@@ -95,7 +100,7 @@ export function steadyStateAtFrequency(
   const central = centralState(draws, exactLaw(curve, frequencyMHz));
   if (!(central.loopGainRatio < MOST_LOOP_GAIN_RATIO))
     throw nearRunaway(caller, central.loopGainRatio, `with ${frequencyMHz} MHz held`);
-  const { powersW, temperaturesC } = demandAtFrequency(draws, table);
+  const { powersW, temperaturesC } = solveDemand(draws, table);
   const extrapolated = liesOutside(central.powerW, cooler.testedRange.powerW);
   return {
     temperatureC: spreadAbout(central.temperatureC, temperaturesC, extrapolated),
@@ -131,11 +136,11 @@ function centralState(
     riseOrderRange: [riseOrder, riseOrder],
     enclosureRiseK: Float64Array.of(enclosureK),
   };
-  const { powersW, temperaturesC } = demandAtFrequency(one, law);
-  const [powerW, temperatureC] = [powersW[0], temperaturesC[0]];
-  const loopGainRatio = Number.isFinite(powerW)
-    ? law.slope(temperatureC) * slopeAt(one, 0, powerW, temperatureC)
-    : Number.POSITIVE_INFINITY;
+  const powerW = lowestFixedPoint(one, 0, law);
+  const endless = Number.POSITIVE_INFINITY;
+  if (powerW === endless) return { powerW, temperatureC: endless, loopGainRatio: endless };
+  const temperatureC = temperatureOf(one, 0, powerW);
+  const loopGainRatio = law.slope(temperatureC) * slopeAt(one, 0, powerW, temperatureC);
   return { powerW, temperatureC, loopGainRatio };
 }
 
