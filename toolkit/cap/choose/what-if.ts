@@ -186,9 +186,10 @@ function answerAt(
   const { binding } = thermal;
   const { setting: _, score: __, temperatureC: ___, ...state } = stateAt(prepared, setting);
   const temperaturesC = workspace.take(binding.count);
-  workspace.release();
   binding.temperaturesAt(setting.powerCapW, temperaturesC);
+  const chanceOfPassingLimit = shareAbove(temperaturesC, prepared.meanLimitC);
   const spread = spreadOf(temperaturesC, binding.count, prepared.scenario.confidence);
+  workspace.release();
   const best = 'bindingConstraint' in asked ? asked : undefined;
   const curve = prepared.curvesAt(setting.voltageOffsetMv)[0];
   const estimates = once(() => estimatesAt(prepared, setting));
@@ -210,7 +211,7 @@ function answerAt(
     temperatureC: spread.meanC,
     temperatureInterval95C: [spread.lowC, spread.highC],
     atConfidenceC: spread.atConfidenceC,
-    chanceOfPassingLimit: shareAbove(temperaturesC, prepared.meanLimitC),
+    chanceOfPassingLimit,
     ...state,
     get estimates() {
       return estimates();

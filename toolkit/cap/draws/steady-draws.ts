@@ -176,9 +176,9 @@ const workspace = createWorkspace();
 /** A rise below 0 counts as 0. */
 function addRises(riseK: UncertainInput, standard: StandardDraws, scale: number, sums: Float64Array): void {
   const rises = workspace.take(standard.count).fill(0);
-  workspace.release();
   addDraws(riseK, standard.enclosure, rises);
   for (let i = 0; i < rises.length; i++) sums[i] += Math.max(0, rises[i]) * scale;
+  workspace.release();
 }
 
 function summarised(values: Float64Array): InputDraws {

@@ -31,8 +31,7 @@ export function capPictureRows(
       fanSpeedRpm,
     );
     const temperaturesC = workspace.take(binding.count);
-    workspace.release();
-    return capsW.map((powerCapW) => {
+    const rows = capsW.map((powerCapW): CapPictureRow => {
       binding.temperaturesAt(powerCapW, temperaturesC);
       const { meanC, lowC, highC, atConfidenceC } = spreadOf(temperaturesC, binding.count, confidence);
       return {
@@ -42,5 +41,7 @@ export function capPictureRows(
         atConfidenceC,
       };
     });
+    workspace.release();
+    return rows;
   };
 }
